@@ -1,0 +1,143 @@
+"""Plain records of what was found: one result for each object, figure and file."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from .figure import FloatArray, IntArray
+
+NOTE_CODES = frozenset({"near-miss"})
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One kind of mismatch on one object.
+
+    ``elements`` (k,) vertex numbers; ``partners`` (k,) their partners, -1 where none is known;
+    ``sizes`` (k,) in metres, NaN where there is no length; ``partner_object`` names the object
+    the partners are in when it is another one; ``islands`` counts separate pieces.
+    """
+
+    code: str
+    elements: IntArray
+    partners: IntArray
+    sizes: FloatArray
+    subject: str | None = None
+    partner_object: str | None = None
+    islands: int = 0
+    hidden: int = 0
+    new: bool | None = None
+
+    @property
+    def count(self) -> int:
+        return len(self.elements)
+
+    @property
+    def worst(self) -> float | None:
+        """The largest size in metres, or None when no element has a length."""
+        known = self.sizes[np.isfinite(self.sizes)]
+        return float(known.max()) if known.size else None
+
+
+@dataclass(frozen=True)
+class ObjectResult:
+    name: str
+    kind: str
+    vertices: int
+    pairs: int = 0
+    centre: int = 0
+    allowed: int = 0
+    findings: tuple[Finding, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class MirrorPlane:
+    """``point`` and unit ``normal`` (3,) in world space; the left half is where the normal points.
+
+    ``how`` is given, object, armature, world or fitted; ``why`` says in a sentence why it was taken.
+    """
+
+    point: FloatArray
+    normal: FloatArray
+    how: str
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Landmark:
+    """``height`` in metres above the sole; ``point`` (3,) in world space, scene units.
+
+    ``how`` is pinned, weights, bones or shape; ``low`` and ``high`` bracket the height;
+    ``evidence`` says in words what it rests on.
+    """
+
+    height: float
+    point: FloatArray
+    how: str
+    low: float
+    high: float
+    evidence: str = ""
+
+
+@dataclass(frozen=True)
+class Proportion:
+    """Heads tall with its range, or None and the ``refusal`` that says why there is no count.
+
+    All lengths in metres. ``guesses`` are sentences on what was left out of the crown and why.
+    """
+
+    heads_tall: float | None = None
+    low: float | None = None
+    high: float | None = None
+    head_height: float | None = None
+    height: float | None = None
+    full_height: float | None = None
+    landmarks: dict[str, Landmark] = field(default_factory=dict)
+    target: float | None = None
+    within_target: bool | None = None
+    refusal: str | None = None
+    guesses: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Readiness:
+    code: str
+    level: str
+    message: str
+    subject: str | None = None
+
+
+@dataclass(frozen=True)
+class FigureResult:
+    name: str
+    proportion: Proportion
+    plane: MirrorPlane
+    tolerance: float
+    objects: tuple[ObjectResult, ...]
+    readiness: tuple[Readiness, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def within(self) -> bool:
+        """True when nothing but notes was found and no target is missed."""
+        mismatched = any(
+            finding.count and finding.code not in NOTE_CODES
+            for result in self.objects
+            for finding in result.findings
+        )
+        return not mismatched and not any(entry.level == "error" for entry in self.readiness)
+
+
+@dataclass(frozen=True)
+class FileResult:
+    path: str
+    error: str | None = None
+    seconds: float = 0.0
+    figures: tuple[FigureResult, ...] = ()
+
+    @property
+    def status(self) -> str:
+        if self.error is not None:
+            return "unreadable"
+        return "within" if all(figure.within for figure in self.figures) else "outside"

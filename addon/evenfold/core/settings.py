@@ -1,0 +1,58 @@
+"""One frozen record of settings, made once from panel, profile or command line."""
+
+import math
+import tomllib
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+
+from .errors import SettingsError
+
+HOST_MIRROR_TOLERANCE = 0.00002
+"""How far off a partner may lie for Blender's mirror tools, in the mesh's own units (measured)."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """``tolerance`` is a length in metres, None for ``tolerance_share`` of the figure's height.
+
+    ``target_heads`` is the wanted count and ``target_band`` how far off it may be, in heads.
+    ``plane`` is automatic, armature, object or world.
+    """
+
+    tolerance: float | None = None
+    tolerance_share: float = 1e-4
+    target_heads: float | None = None
+    target_band: float = 0.05
+    plane: str = "automatic"
+
+    def __post_init__(self) -> None:
+        for name in ("tolerance", "tolerance_share", "target_heads", "target_band"):
+            value = getattr(self, name)
+            if value is None and name in ("tolerance", "target_heads"):
+                continue
+            if isinstance(value, bool) or not isinstance(value, (int, float)):
+                raise SettingsError(f"{name} must be a number, not {value!r}.")
+            if not (math.isfinite(value) and value > 0):
+                raise SettingsError(f"{name} must be a number above zero, not {value!r}.")
+        if self.plane not in ("automatic", "armature", "object", "world"):
+            raise SettingsError(
+                f"plane must be automatic, armature, object or world, not {self.plane!r}."
+            )
+
+
+def read_profile(path: Path, base: Settings) -> Settings:
+    """``base`` with what the TOML file at ``path`` sets; raises SettingsError with the reason."""
+    try:
+        with path.open("rb") as file:
+            values = tomllib.load(file)
+    except OSError as error:
+        raise SettingsError(f"The profile {path} cannot be read: {error.strerror}.") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise SettingsError(f"The profile {path} is not valid TOML: {error}.") from error
+    known = {entry.name for entry in fields(Settings)}
+    unknown = sorted(set(values) - known)
+    if unknown:
+        raise SettingsError(
+            f"The profile {path} sets {', '.join(unknown)}, but only {', '.join(sorted(known))} are known."
+        )
+    return replace(base, **values)
