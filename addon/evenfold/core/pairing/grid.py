@@ -1,0 +1,122 @@
+"""Whole-array matching: points that share a grid cell with exactly one mirrored point."""
+
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..figure import FloatArray, IntArray
+
+_PRIMES = (73856093, 19349663, 83492791)
+_HASH_BITS = 38
+_SHIFTS = tuple(product((0.0, 0.5), repeat=3))
+
+
+def mirrored(points: FloatArray) -> FloatArray:
+    """(n, 3) points reflected in the plane of column 0."""
+    return points * np.array([-1.0, 1.0, 1.0])
+
+
+def cell_hash(points: FloatArray, cell: float, shift: tuple[float, ...]) -> IntArray:
+    """A number for each point's grid cell; unlike cells may, rarely, share one."""
+    total = np.zeros(len(points), np.int64)
+    for axis in range(3):
+        steps = np.floor(points[:, axis] / cell + shift[axis]).astype(np.int64)
+        total ^= steps * _PRIMES[axis]
+    total ^= total >> 29
+    total *= 0x9E3779B97F4A7C1 >> 8
+    return (total ^ (total >> 31)) & ((1 << _HASH_BITS) - 1)
+
+
+def _sole(points: FloatArray, numbers: IntArray, cell: float, shift: tuple[float, ...]) -> tuple[IntArray, IntArray]:
+    """Hashes, ascending, of the cells that hold exactly one point, and that point's number."""
+    bits = max(1, int(len(points)).bit_length())
+    packed = np.sort((cell_hash(points, cell, shift) << bits) | np.arange(len(points)))
+    hashes = packed >> bits
+    fresh = np.ones(len(hashes) + 1, bool)
+    fresh[1:-1] = hashes[1:] != hashes[:-1]
+    alone = fresh[:-1] & fresh[1:]
+    return hashes[alone], numbers[packed[alone] & ((1 << bits) - 1)]
+
+
+def _common(one: IntArray, other: IntArray) -> tuple[IntArray, IntArray]:
+    """Positions of equal values in two ascending arrays without repeats."""
+    if len(one) == len(other) and np.array_equal(one, other):
+        same = np.arange(len(one))
+        return same, same
+    if not len(other):
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
+    at = np.minimum(np.searchsorted(other, one), len(other) - 1)
+    hit = np.flatnonzero(other[at] == one)
+    return hit, at[hit]
+
+
+def _room(points: FloatArray, cell: float, shift: tuple[float, ...]) -> FloatArray:
+    """Distance from each point to the nearest wall of its cell."""
+    part = points / cell + np.asarray(shift)
+    part -= np.floor(part)
+    return np.minimum(part, 1.0 - part).min(axis=1) * cell
+
+
+def matches_in_cells(
+    keys: FloatArray, left: IntArray, right: IntArray, cell: float, shift: tuple[float, ...], reach: float
+) -> tuple[IntArray, IntArray]:
+    """Pairs that are provably each other's nearest.
+
+    A pair is taken when it alone shares a cell and lies closer together than either to the
+    cell's wall, so that nothing nearer can hide next door. ``left`` and ``right`` are vertex
+    numbers into ``keys`` (n, 3); ``reach`` is the largest distance accepted.
+    """
+    left_hashes, left_sole = _sole(mirrored(keys[left]), left, cell, shift)
+    right_hashes, right_sole = _sole(keys[right], right, cell, shift)
+    at_left, at_right = _common(left_hashes, right_hashes)
+    one, other = left_sole[at_left], right_sole[at_right]
+    image, place = mirrored(keys[one]), keys[other]
+    apart = np.sqrt(np.square(image - place).sum(axis=1))
+    good = apart <= reach
+    off = np.flatnonzero(good & (apart > 0.0))
+    room = np.minimum(_room(image[off], cell, shift), _room(place[off], cell, shift))
+    good[off[room < apart[off]]] = False
+    return one[good], other[good]
+
+
+def centre_alone(keys: FloatArray, reach: float) -> IntArray:
+    """Vertices within ``reach`` of the plane with no other within twice that of their image."""
+    strip = np.flatnonzero(np.abs(keys[:, 0]) <= 4.0 * reach)
+    flat = keys[strip].copy()
+    flat[:, 0] = 0.0
+    cell = 8.0 * reach
+    alone = np.zeros(len(strip), bool)
+    for shift in product((0.5,), (0.0, 0.5), (0.0, 0.5)):
+        todo = np.flatnonzero(~alone)
+        if not len(todo):
+            break
+        _, sole = _sole(flat, np.arange(len(strip)), cell, shift)
+        roomy = _room(flat[sole], cell, shift) >= 2.0 * reach
+        alone[sole[roomy]] = True
+    return strip[alone & (np.abs(keys[strip, 0]) <= reach)]
+
+
+def settle(
+    points: FloatArray, keys: FloatArray, partner: IntArray, reach: float, cells: tuple[float, ...]
+) -> NDArray[np.int64]:
+    """Match what is still free in ``partner`` (changed in place); returns the newly settled.
+
+    ``keys`` (n, 3) is what is compared, ``points`` (n, 3) must agree within ``reach`` as well.
+    ``cells`` are cell sizes as multiples of ``reach``; the first is tried unshifted, the others
+    with every half shift, so that no place is missed for straddling a wall.
+    """
+    before = partner < 0
+    rounds = [(cells[0], _SHIFTS[0])] + [(size, shift) for size in cells[1:] for shift in _SHIFTS]
+    for size, shift in rounds:
+        free = np.flatnonzero(partner < 0)
+        side = points[free, 0]
+        left, right = free[side > 0.0], free[side < 0.0]
+        if not len(left) or not len(right):
+            break
+        one, other = matches_in_cells(keys, left, right, size * reach, shift, reach)
+        if keys is not points:
+            apart = np.linalg.norm(mirrored(points[one]) - points[other], axis=1)
+            one, other = one[apart <= reach], other[apart <= reach]
+        partner[one], partner[other] = other, one
+    return np.flatnonzero(before & (partner >= 0))

@@ -1,0 +1,171 @@
+"""Growing a pairing from settled pairs across the mesh's own faces and edges.
+
+A face with two settled corners names the corners of its mirror face, which has them in the
+opposite winding. So the true partner is found however far one side was pulled.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..figure import FloatArray, IntArray
+from .records import Mesh
+
+
+def _spans(starts: IntArray, counts: IntArray) -> IntArray:
+    """Concatenate the ranges start .. start + count."""
+    total = int(counts.sum())
+    ends = np.cumsum(counts)
+    return np.arange(total) + np.repeat(starts - (ends - counts), counts)
+
+
+@dataclass(frozen=True)
+class HalfEdges:
+    """Directed face edges, sorted by start and end: ``keys`` = start * n + end, ascending."""
+
+    keys: IntArray
+    source: IntArray
+    target: IntArray
+    following: IntArray
+    previous: IntArray
+    size: IntArray
+    usable: NDArray[np.bool_]
+    vertex_count: int
+
+    @staticmethod
+    def around(mesh: Mesh, wanted: NDArray[np.bool_]) -> "HalfEdges":
+        """The half-edges of every face that has a ``wanted`` (n,) vertex."""
+        lengths = np.diff(mesh.face_starts)
+        filled = np.flatnonzero(lengths > 0)
+        touched = np.zeros(len(lengths), bool)
+        if len(filled):
+            touched[filled] = np.logical_or.reduceat(wanted[mesh.corners], mesh.face_starts[filled])
+        lengths = lengths[touched]
+        corners = _spans(mesh.face_starts[:-1][touched], lengths)
+        source = mesh.corners[corners].astype(np.int64)
+        ends = np.cumsum(lengths)
+        number = np.arange(len(corners))
+        following, previous = number + 1, number - 1
+        following[ends - 1], previous[ends - lengths] = ends - lengths, ends - 1
+        target = source[following]
+        count = len(mesh.points)
+        keys = source * count + target
+        order = np.argsort(keys, kind="stable")
+        rank = np.empty_like(order)
+        rank[order] = number
+        keys = keys[order]
+        once = np.ones(len(keys), bool)
+        once[1:] &= keys[1:] != keys[:-1]
+        once[:-1] &= keys[:-1] != keys[1:]
+        size = np.repeat(lengths, lengths)[order]
+        return HalfEdges(
+            keys, source[order], target[order], rank[following[order]], rank[previous[order]], size, once, count
+        )
+
+    def find(self, source: IntArray, target: IntArray) -> IntArray:
+        """Number of each half-edge source -> target, -1 where there is not exactly one."""
+        if not len(self.keys):
+            return np.full(len(source), -1)
+        wanted = source * self.vertex_count + target
+        at = np.minimum(np.searchsorted(self.keys, wanted), len(self.keys) - 1)
+        return np.where((self.keys[at] == wanted) & self.usable[at], at, -1)
+
+    def beside(self, vertices: IntArray) -> IntArray:
+        """Half-edges that start or end in the vertices."""
+        first = np.searchsorted(self.keys, vertices * self.vertex_count)
+        last = np.searchsorted(self.keys, (vertices + 1) * self.vertex_count)
+        out = _spans(first, last - first)
+        return np.unique(np.concatenate([out, self.previous[out]]))
+
+
+def accept(partner: IntArray, one: IntArray, other: IntArray) -> IntArray:
+    """Take the proposals that no other proposal contradicts; returns the newly settled."""
+    free = (partner[one] < 0) & (partner[other] < 0)
+    low, high = np.minimum(one, other)[free], np.maximum(one, other)[free]
+    pairs = np.unique(np.stack([low, high], axis=1), axis=0)
+    named, uses = np.unique(
+        np.concatenate([pairs[:, 0], pairs[pairs[:, 0] != pairs[:, 1], 1]]), return_counts=True
+    )
+    single = named[uses == 1]
+    clear = np.isin(pairs[:, 0], single) & np.isin(pairs[:, 1], single)
+    low, high = pairs[clear, 0], pairs[clear, 1]
+    partner[low], partner[high] = high, low
+    return np.unique(np.concatenate([low, high]))
+
+
+def _face_proposals(table: HalfEdges, partner: IntArray, frontier: IntArray) -> tuple[IntArray, IntArray]:
+    start, end = partner[table.source[frontier]], partner[table.target[frontier]]
+    known = (start >= 0) & (end >= 0) & table.usable[frontier]
+    frontier, start, end = frontier[known], start[known], end[known]
+    image = table.find(end, start)
+    found = image >= 0
+    frontier, image = frontier[found], image[found]
+    alike = table.size[frontier] == table.size[image]
+    frontier, image = frontier[alike], image[alike]
+    after, before = table.following[frontier], table.previous[frontier]
+    one = np.concatenate([table.target[after], table.source[before]])
+    other = np.concatenate([table.source[table.previous[image]], table.target[table.following[image]]])
+    return one, other
+
+
+def grow_over_faces(table: HalfEdges, partner: IntArray) -> IntArray:
+    """Settle (in ``partner``) all that faces can name; returns the newly settled."""
+    frontier = np.flatnonzero((partner[table.source] >= 0) & (partner[table.target] >= 0))
+    news = [np.zeros(0, np.int64)]
+    while len(frontier):
+        fresh = accept(partner, *_face_proposals(table, partner, frontier))
+        news.append(fresh)
+        frontier = table.beside(fresh) if len(fresh) else fresh
+    return np.concatenate(news)
+
+
+def grow_over_edges(mesh: Mesh, partner: IntArray) -> IntArray:
+    """Settle a vertex that is the only free neighbour of a settled one, on both sides alike."""
+    if not len(mesh.edges) or not (partner < 0).any():
+        return np.zeros(0, np.int64)
+    count = len(mesh.points)
+    both = np.concatenate([mesh.edges, mesh.edges[:, ::-1]]).astype(np.int64)
+    degree = np.bincount(both[:, 0], minlength=count)
+    open_edges = both[(partner[both[:, 0]] >= 0) & (partner[both[:, 1]] < 0)]
+    free = np.bincount(open_edges[:, 0], minlength=count)
+    last = np.full(count, -1)
+    last[open_edges[:, 0]] = open_edges[:, 1]
+    at = np.flatnonzero(free == 1)
+    image = partner[at]
+    good = (free[image] == 1) & (degree[at] == degree[image])
+    return accept(partner, last[at[good]], last[image[good]])
+
+
+def surroundings(mesh: Mesh, wanted: NDArray[np.bool_]) -> FloatArray:
+    """A point beside each wanted vertex that tells apart vertices sharing a place; (n, 3).
+
+    The mean of its faces' middles, lifted along the faces' normals: the two lips of a closed
+    mouth and the two shells of a double-sided cloth get unlike points. Other rows are NaN.
+    """
+    out = np.full_like(mesh.points, np.nan)
+    lengths = np.diff(mesh.face_starts)
+    filled = np.flatnonzero(lengths > 0)
+    if not len(filled):
+        return out
+    touched = filled[np.logical_or.reduceat(wanted[mesh.corners], mesh.face_starts[filled])]
+    lengths = lengths[touched]
+    corner = mesh.corners[_spans(mesh.face_starts[:-1][touched], lengths)].astype(np.int64)
+    ends = np.cumsum(lengths)
+    place = mesh.points[corner]
+    step = np.arange(len(corner)) + 1
+    step[ends - 1] = ends - lengths
+    face = np.repeat(np.arange(len(touched)), lengths)
+    middle = np.add.reduceat(place, ends - lengths, axis=0) / lengths[:, None] if len(touched) else place[:0]
+    spoke = place - middle[face]
+    area = np.cross(spoke, spoke[step])
+    normal = np.add.reduceat(area, ends - lengths, axis=0) if len(touched) else area[:0]
+    size = np.sqrt(np.linalg.norm(normal, axis=1))
+    normal = np.divide(normal, size[:, None], out=np.zeros_like(normal), where=size[:, None] > 0)
+    lifted = middle + 0.5 * normal
+    uses = np.bincount(corner, minlength=len(out))
+    for axis in range(3):
+        total = np.bincount(corner, lifted[face, axis], minlength=len(out))
+        rows = wanted & (uses > 0)
+        out[rows, axis] = total[rows] / uses[rows]
+    return out

@@ -1,0 +1,134 @@
+"""What neither place nor connectivity could settle: distance, crowded places, the moved side."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..figure import FloatArray, IntArray
+from ..nearest import Finder
+from .grid import cell_hash, mirrored
+from .islands import components
+from .records import Mesh, State
+
+LOCAL_REACH = 0.5
+"""How far a connected vertex is searched by distance alone, as a share of its shortest edge."""
+
+LOOSE_REACH = 50.0
+"""The same for points without edges, as a multiple of the tolerance. Our choice."""
+
+TIE = 0.5
+"""A nearest candidate must be closer than this share of the next one's distance."""
+
+CROWD = 16
+
+
+def spacing(mesh: Mesh, loose: float) -> FloatArray:
+    """(n,) length of each vertex's shortest edge, ``loose`` where it has none."""
+    out = np.full(len(mesh.points), np.inf)
+    if len(mesh.edges):
+        one, other = mesh.edges[:, 0], mesh.edges[:, 1]
+        length = np.linalg.norm(mesh.points[one] - mesh.points[other], axis=1)
+        np.minimum.at(out, one, length)
+        np.minimum.at(out, other, length)
+    out[~np.isfinite(out)] = loose
+    return out
+
+
+def match_by_distance(
+    mesh: Mesh, partner: IntArray, tolerance: float, finder: Finder
+) -> tuple[IntArray, IntArray]:
+    """Pair the free by mutual, clear nearness (in ``partner``); returns (settled, tied)."""
+    free = np.flatnonzero(partner < 0)
+    if not len(free):
+        return free, free
+    points = mesh.points[free]
+    distance, at = finder(points).query(mirrored(points), 2)
+    best, number = at[:, 0], np.arange(len(free))
+    reach = np.maximum(LOCAL_REACH * spacing(mesh, 2.0 * LOOSE_REACH * tolerance)[free], tolerance)
+    near = distance[:, 0] <= reach
+    clear = distance[:, 0] < TIE * np.maximum(distance[:, 1], np.finfo(float).tiny)
+    mutual = best[best] == number
+    good = near & clear & mutual & near[best] & clear[best]
+    tied = near & ~clear
+    partner[free[good]] = free[best[good]]
+    return free[good], free[tied]
+
+
+def crowded(points: FloatArray, free: IntArray, tolerance: float, finder: Finder) -> tuple[IntArray, IntArray, list[IntArray]]:
+    """For each free vertex: how many share its place, how many its mirror place, and the former."""
+    cell = 4.0 * tolerance
+    ask = np.concatenate([points[free], mirrored(points[free])])
+    steps = np.array([[x, y, z] for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1)]) * cell
+    cells = np.unique(cell_hash((ask[:, None] + steps).reshape(-1, 3), cell, (0.0, 0.0, 0.0)))
+    near = np.flatnonzero(np.isin(cell_hash(points, cell, (0.0, 0.0, 0.0)), cells))
+    search = finder(points[near])
+    same = tolerance * 0.01
+    distance, at = search.query(points[free], CROWD)
+    here = distance <= same
+    across, first = search.query(mirrored(points[free]), 1)
+    there_points = points[near][np.maximum(first[:, 0], 0)]
+    there_distance, _ = search.query(there_points, CROWD)
+    there = np.where(across[:, 0] <= tolerance, (there_distance <= same).sum(axis=1), 0)
+    return here.sum(axis=1), there, [near[row[mask]] for row, mask in zip(at, here, strict=True)]
+
+
+def class_of_free(
+    points: FloatArray, free: IntArray, tied: IntArray, tolerance: float, finder: Finder, state: NDArray[np.uint8]
+) -> None:
+    """Say of each vertex without partner (in ``state``) unpaired, doubled or ambiguous."""
+    state[free] = State.UNPAIRED
+    state[tied] = State.AMBIGUOUS
+    if not len(free):
+        return
+    here, there, groups = crowded(points, free, tolerance, finder)
+    for row in np.flatnonzero((there > 0) & ((here > 1) | (there > 1))):
+        members = groups[row]
+        if here[row] == there[row]:
+            state[free[row]] = State.AMBIGUOUS
+        else:
+            state[members if here[row] > 1 else free[row]] = State.DOUBLED
+
+
+def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.bool_]:
+    """(n,) bool: of each drifted pair the vertex that seems to have been moved.
+
+    Evidence is how much a vertex disturbs the evenness of the surface around it (thin-plate
+    energy: squared Laplacians of the vertex and its neighbours), compared with its partner.
+    Where that is not clear, the connected patch votes; without any evidence it is the vertex
+    on the far side of the plane.
+    """
+    suspect = np.zeros(len(mesh.points), bool)
+    if not len(drifted):
+        return suspect
+    energy = _unevenness(mesh, drifted)
+    one = drifted[mesh.points[drifted, 0] >= mesh.points[partner[drifted], 0]]
+    one = one[(one < partner[one]) | (mesh.points[one, 0] > mesh.points[partner[one], 0])]
+    other = partner[one]
+    clear = np.maximum(energy[one], energy[other]) > 2.0 * np.minimum(energy[one], energy[other])
+    inside = np.zeros(len(mesh.points), bool)
+    inside[drifted] = True
+    links = mesh.edges[inside[mesh.edges].all(axis=1)] if len(mesh.edges) else mesh.edges
+    joined = np.concatenate([links.reshape(-1, 2), np.stack([one, other], axis=1)])
+    label = components(len(mesh.points), joined)
+    lean = np.bincount(label[one], energy[one] - energy[other], minlength=len(mesh.points))[label[one]]
+    first = np.where(clear, energy[one] > energy[other], lean > 0.0)
+    suspect[np.where(first, one, other)] = True
+    return suspect
+
+
+def _unevenness(mesh: Mesh, wanted: IntArray) -> FloatArray:
+    count = len(mesh.points)
+    energy = np.zeros(count)
+    if not len(mesh.edges):
+        return energy
+    near = np.zeros(count, bool)
+    near[wanted] = True
+    near[mesh.edges[near[mesh.edges].any(axis=1)]] = True
+    edges = mesh.edges[near[mesh.edges].any(axis=1)]
+    source = np.concatenate([edges[:, 0], edges[:, 1]])
+    target = np.concatenate([edges[:, 1], edges[:, 0]])
+    degree = np.maximum(np.bincount(source, minlength=count), 1)
+    square = np.zeros(count)
+    for axis in range(3):
+        values = mesh.points[:, axis]
+        square += np.square(np.bincount(source, values[target] - values[source], minlength=count) / degree)
+    return square + np.bincount(source, square[target], minlength=count)

@@ -1,0 +1,146 @@
+"""The order in which partners are looked for: place, surroundings, connectivity, distance."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray
+from ..nearest import Finder
+from .grid import centre_alone, mirrored, settle
+from .grow import HalfEdges, grow_over_edges, grow_over_faces, surroundings
+from .islands import seed_islands
+from .leftover import class_of_free, match_by_distance, moved_side
+from .records import Mesh, Pairing, State, Way
+
+_FINE = (2.0, 8.0, 0.5)
+_TIE_CELLS = (8.0, 64.0)
+
+
+def pair_points(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
+    """Put every vertex into exactly one class.
+
+    ``tolerance`` is a length in the points' unit, above zero. Vertices that are not finite end
+    unpaired. Raises ValueError when shapes do not fit.
+    """
+    if mesh.points.ndim != 2 or mesh.points.shape[1] != 3:
+        raise ValueError(f"points must be (n, 3), not {mesh.points.shape}")
+    if not tolerance > 0.0:
+        raise ValueError(f"tolerance must be above zero, not {tolerance}")
+    finite = np.isfinite(mesh.points).all(axis=1)
+    if finite.all():
+        return _pair_finite(mesh, tolerance, finder)
+    return _spread(_pair_finite(_only(mesh, finite), tolerance, finder), np.flatnonzero(finite), len(finite))
+
+
+def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
+    partner = np.full(len(mesh.points), -1)
+    way = np.zeros(len(mesh.points), np.uint8)
+    alone = centre_alone(mesh.points, tolerance)
+    partner[alone] = alone
+    way[alone] = Way.PLACE
+    way[settle(mesh.points, mesh.points, partner, tolerance, _FINE)] = Way.PLACE
+    tied = np.zeros(0, np.int64)
+    if (partner < 0).any():
+        tied = _settle_rest(mesh, tolerance, finder, partner, way)
+    return _classify(mesh, partner, way, tied, tolerance, finder)
+
+
+def _settle_rest(
+    mesh: Mesh, tolerance: float, finder: Finder, partner: IntArray, way: FloatArray
+) -> IntArray:
+    open_at_first = partner < 0
+    keys = surroundings(mesh, open_at_first)
+    known = np.isfinite(keys[:, 0])
+    keys[~known] = mesh.points[~known]
+    stand = partner.copy()
+    stand[~known] = np.where(stand[~known] < 0, -2, stand[~known])
+    _settle_by_surroundings(mesh, keys, stand, tolerance)
+    news = (stand >= 0) & (partner < 0)
+    partner[news] = stand[news]
+    way[news] = Way.SURROUNDINGS
+    table = HalfEdges.around(mesh, partner < 0)
+    _grow(mesh, table, partner, way)
+    centred = np.flatnonzero((partner < 0) & (np.abs(mesh.points[:, 0]) <= tolerance))
+    partner[centred] = centred
+    way[centred] = Way.PLACE
+    _grow(mesh, table, partner, way)
+    for _ in range(2):
+        seeded = seed_islands(mesh.points, mesh.edges, partner, finder)
+        way[seeded] = Way.ISLAND
+        if not len(seeded):
+            break
+        _grow(mesh, table, partner, way)
+    near, tied = match_by_distance(mesh, partner, tolerance, finder)
+    way[near] = Way.DISTANCE
+    if len(near):
+        _grow(mesh, table, partner, way)
+    return tied[partner[tied] < 0]
+
+
+def _settle_by_surroundings(mesh: Mesh, keys: FloatArray, partner: IntArray, tolerance: float) -> None:
+    settle(mesh.points, keys, partner, 4.0 * tolerance, _TIE_CELLS)
+    free = np.flatnonzero(partner == -1)
+    on_plane = free[
+        (np.abs(mesh.points[free, 0]) <= tolerance) & (np.abs(keys[free, 0]) <= 2.0 * tolerance)
+    ]
+    alone = centre_alone(keys[on_plane], 2.0 * tolerance)
+    partner[on_plane[alone]] = on_plane[alone]
+    apart = np.flatnonzero((partner >= 0) & (partner != np.arange(len(partner))))
+    wide = np.linalg.norm(mirrored(mesh.points[apart]) - mesh.points[partner[apart]], axis=1) > tolerance
+    partner[apart[wide]] = -1
+
+
+def _grow(mesh: Mesh, table: HalfEdges, partner: IntArray, way: FloatArray) -> None:
+    while (partner < 0).any():
+        fresh = grow_over_faces(table, partner)
+        more = grow_over_edges(mesh, partner)
+        way[fresh] = Way.CONNECTIVITY
+        way[more] = Way.CONNECTIVITY
+        if not len(more):
+            return
+
+
+def _classify(
+    mesh: Mesh, partner: IntArray, way: FloatArray, tied: IntArray, tolerance: float, finder: Finder
+) -> Pairing:
+    points, number = mesh.points, np.arange(len(partner))
+    own, known = partner == number, partner >= 0
+    deviation = np.linalg.norm(mirrored(points) - points[partner], axis=1)
+    deviation[own] = np.abs(points[own, 0])
+    deviation[~known] = np.nan
+    state = np.where(
+        own,
+        np.where(deviation <= tolerance, State.CENTRE, State.OFF_CENTRE),
+        np.where(deviation <= tolerance, State.PAIRED, State.DRIFTED),
+    ).astype(np.uint8)
+    class_of_free(points, np.flatnonzero(~known), tied, tolerance, finder, state)
+    suspect = moved_side(mesh, partner, np.flatnonzero(state == State.DRIFTED))
+    return Pairing(partner, deviation, state, way.astype(np.uint8), suspect)
+
+
+def _only(mesh: Mesh, keep: np.ndarray) -> Mesh:
+    number = np.cumsum(keep) - 1
+    edges = mesh.edges.reshape(-1, 2)
+    edges = number[edges[keep[edges].all(axis=1)]]
+    lengths = np.diff(mesh.face_starts)
+    whole = np.ones(len(lengths), bool)
+    filled = np.flatnonzero(lengths > 0)
+    if len(filled):
+        whole[filled] = np.logical_and.reduceat(keep[mesh.corners], mesh.face_starts[filled])
+    corners = number[mesh.corners[np.repeat(whole, lengths)]]
+    starts = np.concatenate([[0], np.cumsum(lengths[whole])]).astype(np.int64)
+    return replace(mesh, points=mesh.points[keep], edges=edges, corners=corners, face_starts=starts)
+
+
+def _spread(found: Pairing, numbers: IntArray, count: int) -> Pairing:
+    partner = np.full(count, -1)
+    partner[numbers] = np.where(found.partner >= 0, numbers[np.maximum(found.partner, 0)], -1) if len(numbers) else -1
+    deviation = np.full(count, np.nan)
+    deviation[numbers] = found.deviation
+    state = np.full(count, State.UNPAIRED, np.uint8)
+    state[numbers] = found.state
+    way = np.zeros(count, np.uint8)
+    way[numbers] = found.way
+    suspect = np.zeros(count, bool)
+    suspect[numbers] = found.suspect
+    return Pairing(partner, deviation, state, way, suspect)
