@@ -1,0 +1,116 @@
+"""Measuring and checking one figure, from its record to its result."""
+
+import numpy as np
+
+from .figure import Figure, FloatArray
+from .findings import FigureResult, MirrorPlane, Proportion, Readiness
+from .nearest import Finder
+from .plane import Candidate, choose, tidy
+from .proportion import measure
+from .settings import Settings
+from .symmetry import check_surfaces
+
+PLANE_SAMPLE = 60000
+"""Points looked at when choosing a plane."""
+
+
+def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureResult:
+    """Measure the figure and compare its two halves; nothing is changed."""
+    proportion = measure(figure, settings)
+    tolerance = tolerance_of(figure, proportion, settings)
+    plane = mirror_plane(figure, settings, tolerance, finder)
+    objects = check_surfaces(figure.surfaces, plane, tolerance, figure.metres_per_unit, finder)
+    return FigureResult(
+        figure.name, proportion, plane, tolerance * figure.metres_per_unit, objects,
+        tuple(readiness_of(proportion)), figure.notes,
+    )
+
+
+def tolerance_of(figure: Figure, proportion: Proportion, settings: Settings) -> float:
+    """The tolerance in scene units: as set, else a share of the height (of the size, if unknown)."""
+    if settings.tolerance is not None:
+        return settings.tolerance / figure.metres_per_unit
+    height = proportion.height or proportion.full_height
+    if height:
+        return settings.tolerance_share * height / figure.metres_per_unit
+    points = _points(figure)
+    span = float(np.ptp(points, axis=0).max()) if len(points) else 0.0
+    return settings.tolerance_share * (span or 1.0)
+
+
+def mirror_plane(figure: Figure, settings: Settings, tolerance: float, finder: Finder) -> MirrorPlane:
+    """The plane the settings name, or the one that explains the figure's points best."""
+    left = np.array([1.0, 0.0, 0.0])
+    candidates = plane_candidates(figure)
+    if settings.plane != "automatic":
+        named = [one for one in candidates if one.how == settings.plane]
+        if named:
+            return tidy(MirrorPlane(named[0].point, named[0].normal, named[0].how, "As set."), left)
+    points = _points(figure)
+    if not len(points):
+        taken = candidates[0]
+        return MirrorPlane(taken.point, taken.normal, taken.how, "There are no points to compare.")
+    return tidy(choose(points, candidates, tolerance, finder), left)
+
+
+def plane_candidates(figure: Figure) -> list[Candidate]:
+    """X = 0 of the armature, of each object (the largest first) and of the world."""
+    found: list[Candidate] = []
+    if figure.armature is not None:
+        found.append(_x_plane("armature", figure.armature.to_world))
+    for surface in sorted(figure.surfaces, key=lambda one: -len(one.positions)):
+        found.append(_x_plane("object", surface.to_world))
+    found.append(_x_plane("world", np.eye(4)))
+    unlike: list[Candidate] = []
+    for one in found:
+        if not any(one.how == other.how and _same(one, other) for other in unlike):
+            unlike.append(one)
+    return unlike[:8]
+
+
+def _same(one: Candidate, other: Candidate) -> bool:
+    return abs(abs(float(one.normal @ other.normal)) - 1.0) < 1e-9 and abs(
+        float((one.point - other.point) @ one.normal)
+    ) < 1e-9
+
+
+def _x_plane(how: str, matrix: FloatArray) -> Candidate:
+    """The object's own X = 0 in world space; under a skewed scale the plane of its Y and Z."""
+    normal = np.cross(matrix[:3, 1], matrix[:3, 2])
+    length = float(np.linalg.norm(normal))
+    normal = normal / length if length > 0.0 else np.array([1.0, 0.0, 0.0])
+    return Candidate(how, matrix[:3, 3].astype(float), normal)
+
+
+def _points(figure: Figure) -> FloatArray:
+    """Points for choosing a plane: every vertex, or whole objects up to a bound, largest first.
+
+    Half models under a Mirror modifier count with their evaluated shape.
+    """
+    taken: list[FloatArray] = []
+    total = 0
+    parts = {part.name: part.points for part in figure.parts}
+    for surface in sorted(figure.surfaces, key=lambda one: -len(one.positions)):
+        points = parts.get(surface.name, surface.world) if surface.mirrors else surface.world
+        points = points[np.isfinite(points).all(axis=1)]
+        if taken and total + len(points) > PLANE_SAMPLE:
+            break
+        taken.append(points)
+        total += len(points)
+    return np.concatenate(taken) if taken else np.zeros((0, 3))
+
+
+def readiness_of(proportion: Proportion) -> list[Readiness]:
+    """What the count says about the target."""
+    if proportion.heads_tall is None:
+        level = "warning" if proportion.target is None else "error"
+        return [Readiness("heads-unknown", level, proportion.refusal or "No count could be made.")]
+    if proportion.target is None or proportion.within_target:
+        return []
+    return [
+        Readiness(
+            "heads-off-target",
+            "error",
+            f"{proportion.heads_tall:.2f} heads tall, wanted {proportion.target:.2f}.",
+        )
+    ]

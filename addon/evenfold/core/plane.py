@@ -1,0 +1,148 @@
+"""The mirror plane: its frame, how well a candidate explains points, and fitting one."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .figure import FloatArray
+from .findings import MirrorPlane
+from .nearest import Finder
+from .pairing.grid import centre_alone, mirrored, settle
+
+ENOUGH = 0.2
+"""A candidate that explains a smaller share of the points than this is not believed. Our choice."""
+
+_SAMPLE = 4000
+_ROUNDS = 40
+
+
+@dataclass(frozen=True)
+class Candidate:
+    how: str
+    point: FloatArray
+    normal: FloatArray
+
+
+def frame(normal: FloatArray) -> FloatArray:
+    """(3, 3) rows: the unit normal and two unit directions in the plane."""
+    unit = np.asarray(normal, float) / np.linalg.norm(normal)
+    helper = np.eye(3)[int(np.argmin(np.abs(unit)))]
+    first = np.cross(unit, helper)
+    first /= np.linalg.norm(first)
+    return np.stack([unit, first, np.cross(unit, first)])
+
+
+def into_frame(points: FloatArray, point: FloatArray, normal: FloatArray) -> FloatArray:
+    """(n, 3) world points with the signed distance from the plane in column 0."""
+    return (points - point) @ frame(normal).T
+
+
+def reflect(points: FloatArray, point: FloatArray, normal: FloatArray) -> FloatArray:
+    """x' = x - 2 (n . (x - p)) n (Householder), for (n, 3) points and a unit normal."""
+    return points - 2.0 * ((points - point) @ normal)[:, None] * normal
+
+
+def explained(points: FloatArray, candidate: Candidate, tolerance: float) -> float:
+    """Share of (n, 3) points that have a partner, or lie on the plane, within the tolerance."""
+    finite = points[np.isfinite(points).all(axis=1)]
+    if not len(finite):
+        return 0.0
+    laid = into_frame(finite, candidate.point, candidate.normal)
+    partner = np.full(len(laid), -1)
+    alone = centre_alone(laid, tolerance)
+    partner[alone] = alone
+    settle(laid, laid, partner, tolerance, (4.0, 16.0))
+    return float((partner >= 0).mean())
+
+
+def choose(
+    points: FloatArray, candidates: list[Candidate], tolerance: float, finder: Finder
+) -> MirrorPlane:
+    """The candidate that explains the most points, or a fitted plane when none explains enough.
+
+    ``points`` (n, 3) world. On equal shares the earlier candidate is taken. Raises ValueError
+    without candidates.
+    """
+    if not candidates:
+        raise ValueError("choose needs at least one candidate plane")
+    shares = [explained(points, candidate, tolerance) for candidate in candidates]
+    best = int(np.argmax(np.round(shares, 3)))
+    told = ", ".join(f"{one.how} {share:.0%}" for one, share in zip(candidates, shares, strict=True))
+    if shares[best] < ENOUGH:
+        fitted = fit(points, tolerance, finder)
+        share = explained(points, fitted, tolerance) if fitted else 0.0
+        if fitted is not None and share > max(shares[best] + 0.05, 2.0 * shares[best]):
+            return MirrorPlane(
+                fitted.point, fitted.normal, "fitted", f"Fitted to the points ({share:.0%} match); {told}."
+            )
+    taken = candidates[best]
+    return MirrorPlane(taken.point, taken.normal, taken.how, f"Most points match about it: {told}.")
+
+
+def fit(points: FloatArray, tolerance: float, finder: Finder) -> Candidate | None:
+    """The plane about which (n, 3) points mirror best, or None for too few points.
+
+    Starts from the principal directions and the axes, lays the mirrored copy onto the points
+    by trimmed nearest neighbours, and reads the plane off the partners: its normal is the main
+    direction of their differences.
+    """
+    finite = points[np.isfinite(points).all(axis=1)]
+    if len(finite) < 4:
+        return None
+    middle = finite.mean(axis=0)
+    _, _, principal = np.linalg.svd(finite[:: max(1, len(finite) // _SAMPLE)] - middle, full_matrices=False)
+    search = finder(finite)
+    sample = finite[:: max(1, len(finite) // _SAMPLE)]
+    tried = [_refine(finite, sample, middle, normal, search) for normal in [*principal, *np.eye(3)]]
+    return _polish(finite, max(tried, key=lambda one: explained(finite, one, 4.0 * tolerance)), tolerance)
+
+
+def _refine(points: FloatArray, sample: FloatArray, point: FloatArray, normal: FloatArray, search) -> Candidate:  # type: ignore[no-untyped-def]
+    for _ in range(_ROUNDS):
+        distance, at = search.query(reflect(sample, point, normal), 1)
+        kept = distance[:, 0] <= np.quantile(distance[:, 0], 0.7)
+        new_point, new_normal = _plane_of(sample[kept], points[at[kept, 0]], normal)
+        done = np.allclose(new_normal, normal, atol=1e-12) and abs((new_point - point) @ new_normal) < 1e-12
+        point, normal = new_point, new_normal
+        if done:
+            break
+    return Candidate("fitted", point, normal)
+
+
+def _plane_of(one: FloatArray, other: FloatArray, normal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    apart = one - other
+    _, vectors = np.linalg.eigh(apart.T @ apart)
+    new = vectors[:, -1] if np.abs(apart).max(initial=0.0) > 0.0 else normal
+    if new @ normal < 0.0:
+        new = -new
+    return (0.5 * (one + other)).mean(axis=0), new
+
+
+def _polish(points: FloatArray, start: Candidate, tolerance: float) -> Candidate:
+    current = start
+    for reach in (64.0, 16.0, 4.0, 1.0, 1.0):
+        laid = into_frame(points, current.point, current.normal)
+        partner = np.full(len(laid), -1)
+        settle(laid, laid, partner, reach * tolerance, (4.0, 16.0))
+        one = np.flatnonzero(partner >= 0)
+        if len(one) < 4:
+            continue
+        point, normal = _plane_of(points[one], points[partner[one]], current.normal)
+        current = Candidate("fitted", point, normal)
+    return current
+
+
+def tidy(plane: MirrorPlane, left: FloatArray) -> MirrorPlane:
+    """The same plane with its normal towards ``left`` (3,), so that left and right are settled."""
+    if plane.normal @ left < 0.0:
+        return MirrorPlane(plane.point, -plane.normal, plane.how, plane.why)
+    return plane
+
+
+def balance(points: FloatArray, plane: MirrorPlane) -> tuple[int, int]:
+    """How many (n, 3) points lie on the normal's side and on the other."""
+    side = (points - plane.point) @ plane.normal
+    return int((side > 0).sum()), int((side < 0).sum())
+
+
+__all__ = ["Candidate", "balance", "choose", "explained", "fit", "frame", "into_frame", "mirrored", "reflect", "tidy"]

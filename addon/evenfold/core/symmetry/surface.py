@@ -1,0 +1,217 @@
+"""The surface layer: vertices and their partners, on each object and between one-sided objects."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray, Surface
+from ..findings import Finding, MirrorPlane, ObjectResult
+from ..nearest import Finder
+from ..pairing import Mesh, Pairing, State, pair_points
+from ..pairing.islands import components
+from ..plane import into_frame
+from ..settings import HOST_MIRROR_TOLERANCE
+
+ONE_SIDED = 0.999
+"""From this share of vertices on one side an object counts as one-sided. Our choice."""
+
+_CODES = (
+    (State.DRIFTED, "drifted"),
+    (State.OFF_CENTRE, "off-centre"),
+    (State.UNPAIRED, "unpaired"),
+    (State.DOUBLED, "doubled"),
+    (State.AMBIGUOUS, "ambiguous"),
+)
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """A surface laid into the plane's frame, in scene units."""
+
+    surface: Surface
+    points: FloatArray
+    half: bool
+
+    @property
+    def one_sided(self) -> int:
+        """+1 or -1 when all of it lies on that side and nothing touches the plane, else 0."""
+        x = self.points[np.isfinite(self.points).all(axis=1), 0]
+        if not len(x) or (np.abs(x) == 0).any():
+            return 0
+        left = float((x > 0).mean())
+        return 1 if left >= ONE_SIDED else -1 if left <= 1.0 - ONE_SIDED else 0
+
+
+def mirrored_by_modifier(surface: Surface, points: FloatArray, plane: MirrorPlane, tolerance: float) -> bool:
+    """True when a live Mirror modifier about this plane makes the other half of what is stored."""
+    fits = any(
+        abs(abs(float(one.plane_normal @ plane.normal)) - 1.0) < 1e-6
+        and abs(float((one.plane_point - plane.point) @ plane.normal)) <= tolerance
+        for one in surface.mirrors
+    )
+    x = points[np.isfinite(points[:, 0]), 0]
+    fewer = min(int((x > tolerance).sum()), int((x < -tolerance).sum()))
+    return fits and fewer <= 0.1 * max(1, len(x))
+
+
+def check_surfaces(
+    surfaces: tuple[Surface, ...], plane: MirrorPlane, tolerance: float, metres: float, finder: Finder
+) -> tuple[ObjectResult, ...]:
+    """Check every surface about the plane. ``tolerance`` in scene units, ``metres`` per unit."""
+    laid = []
+    for surface in surfaces:
+        points = into_frame(surface.world, plane.point, plane.normal)
+        laid.append(_Laid(surface, points, mirrored_by_modifier(surface, points, plane, tolerance)))
+    loners = [entry for entry in laid if not entry.half and entry.one_sided]
+    pooled = {}
+    if {1, -1} <= {entry.one_sided for entry in loners}:
+        pooled = _check_pool(loners, tolerance, metres, finder)
+    return tuple(
+        pooled[entry.surface.name]
+        if entry.surface.name in pooled
+        else _check_half(entry, tolerance, metres)
+        if entry.half
+        else _check_whole(entry, tolerance, metres, finder)
+        for entry in laid
+    )
+
+
+def _mesh(entry: _Laid) -> Mesh:
+    surface = entry.surface
+    return Mesh(entry.points, surface.edges, surface.corners, surface.face_starts)
+
+
+def _check_whole(entry: _Laid, tolerance: float, metres: float, finder: Finder) -> ObjectResult:
+    found = pair_points(_mesh(entry), tolerance, finder)
+    numbers = np.arange(len(entry.points))
+    return _result(entry, found, numbers, numbers, metres)
+
+
+def _check_half(entry: _Laid, tolerance: float, metres: float) -> ObjectResult:
+    """What a half under a Mirror modifier still shows: its open middle edge lies on the plane."""
+    surface = entry.surface
+    x = np.abs(entry.points[:, 0])
+    border = _open_border(surface)
+    size = float(np.nanmax(x, initial=0.0))
+    middle = border[x[border] <= 0.05 * size]
+    off = middle[x[middle] > tolerance]
+    findings = []
+    if len(off):
+        findings.append(_finding(entry, "off-centre", off, off, x[off] * metres))
+    note = "Half a model under a Mirror modifier: only its open middle edge is checked."
+    centre = int(np.count_nonzero(x <= tolerance))
+    return ObjectResult(surface.name, "mesh", len(x), 0, centre, 0, tuple(findings), (note,))
+
+
+def _open_border(surface: Surface) -> IntArray:
+    lengths = np.diff(surface.face_starts)
+    if not len(surface.corners):
+        return np.zeros(0, np.int64)
+    corners = surface.corners.astype(np.int64)
+    following = np.arange(1, len(corners) + 1)
+    ends = surface.face_starts[1:][lengths > 0]
+    following[ends - 1] = surface.face_starts[:-1][lengths > 0]
+    pair = np.sort(np.stack([corners, corners[following]], axis=1), axis=1)
+    edges, uses = np.unique(pair, axis=0, return_counts=True)
+    return np.unique(edges[uses == 1])
+
+
+def _check_pool(
+    loners: list[_Laid], tolerance: float, metres: float, finder: Finder
+) -> dict[str, ObjectResult]:
+    """Pair objects that lie wholly on one side with those on the other, as one set of points."""
+    counts = [len(entry.points) for entry in loners]
+    starts = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+    corners = np.concatenate([e.surface.corners + s for e, s in zip(loners, starts, strict=False)])
+    faces = np.concatenate([[0], *[np.diff(e.surface.face_starts) for e in loners]]).cumsum()
+    edges = np.concatenate(
+        [e.surface.edges.reshape(-1, 2) + s for e, s in zip(loners, starts, strict=False)]
+    )
+    points = np.concatenate([entry.points for entry in loners])
+    found = pair_points(Mesh(points, edges, corners, faces.astype(np.int64)), tolerance, finder)
+    owner = np.repeat(np.arange(len(loners)), counts)
+    names = [entry.surface.name for entry in loners]
+    return {
+        entry.surface.name: _result(
+            entry, found, np.arange(starts[row], starts[row + 1]), np.arange(len(points)) - starts[owner],
+            metres, owner, names, row,
+        )
+        for row, entry in enumerate(loners)
+    }
+
+
+def _result(
+    entry: _Laid, found: Pairing, mine: IntArray, local: IntArray, metres: float,
+    owner: IntArray | None = None, names: list[str] | None = None, row: int = 0,
+) -> ObjectResult:
+    """``mine`` are this object's numbers in the pairing, ``local`` each number within its object."""
+    state, partner = found.state[mine], found.partner[mine]
+    deviation = found.deviation[mine] * metres
+    findings = []
+    for wanted, code in _CODES:
+        rows = np.flatnonzero(state == wanted)
+        if wanted is State.DRIFTED:
+            rows = rows[found.suspect[mine[rows]]]
+        if not len(rows):
+            continue
+        other = partner[rows]
+        elsewhere = np.full(len(rows), row) if owner is None else np.where(other >= 0, owner[other], row)
+        for target in np.unique(elsewhere):
+            part = elsewhere == target
+            partners = np.where(other[part] >= 0, local[other[part]], -1)
+            name = names[target] if names is not None and target != row else None
+            findings.append(
+                _finding(entry, code, local[mine[rows[part]]], partners, deviation[rows[part]], name)
+            )
+    near = _near_misses(entry, found, mine)
+    if len(near):
+        other = partner[near]
+        findings.append(_finding(entry, "near-miss", near, local[other], deviation[near]))
+    pairs = int(np.count_nonzero(state == State.PAIRED))
+    pairs = pairs // 2 if owner is None else pairs
+    centre = int(np.count_nonzero(state == State.CENTRE))
+    return ObjectResult(
+        entry.surface.name, "mesh", len(mine), pairs, centre, 0, tuple(findings), _notes(entry, names)
+    )
+
+
+def _notes(entry: _Laid, names: list[str] | None) -> tuple[str, ...]:
+    notes = []
+    bad = int(np.count_nonzero(~np.isfinite(entry.points).all(axis=1)))
+    if bad:
+        notes.append(f"{bad} vertices have a place that is not a number; they are counted as unpaired.")
+    if names is not None:
+        notes.append("Lies wholly on one side: compared with the objects on the other side.")
+    return tuple(notes)
+
+
+def _near_misses(entry: _Laid, found: Pairing, mine: IntArray) -> IntArray:
+    """Within the tolerance, yet further than the host's mirror tools accept; local numbers."""
+    state = found.state[mine]
+    scale = np.abs(np.linalg.det(entry.surface.to_world[:3, :3])) ** (1.0 / 3.0)
+    own = found.partner[mine] == mine
+    apart = np.where(own, 2.0, 1.0) * found.deviation[mine]
+    within = (state == State.PAIRED) | (state == State.CENTRE)
+    rounding = np.finfo(np.float32).eps * float(np.nanmax(np.abs(entry.surface.positions), initial=0.0)) * 4.0
+    limit = max(HOST_MIRROR_TOLERANCE, rounding) * scale
+    rows = np.flatnonzero(within & (apart > limit))
+    first = own[rows] | (entry.points[rows, 0] < 0.0)
+    return rows[first]
+
+
+def _finding(
+    entry: _Laid, code: str, elements: IntArray, partners: IntArray, sizes: FloatArray, other: str | None = None
+) -> Finding:
+    order = np.argsort(elements, kind="stable")
+    hidden = entry.surface.hidden
+    islands = 0
+    if code == "unpaired":
+        inside = np.zeros(len(entry.points), bool)
+        inside[elements] = True
+        edges = entry.surface.edges.reshape(-1, 2)
+        label = components(len(entry.points), edges[inside[edges].all(axis=1)])
+        islands = len(np.unique(label[elements]))
+    return Finding(
+        code, elements[order], partners[order], sizes[order], None, other, islands,
+        0 if hidden is None else int(hidden[elements].sum()),
+    )
