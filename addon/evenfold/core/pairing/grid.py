@@ -110,7 +110,7 @@ def settle(
     rounds = [(cells[0], _SHIFTS[0])] + [(size, shift) for size in cells[1:] for shift in _SHIFTS]
     for size, shift in rounds:
         free = np.flatnonzero(partner < 0)
-        side = points[free, 0]
+        side = keys[free, 0]
         left, right = free[side > 0.0], free[side < 0.0]
         if not len(left) or not len(right):
             break

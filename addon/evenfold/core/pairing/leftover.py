@@ -45,7 +45,7 @@ def match_by_distance(
     best, number = at[:, 0], np.arange(len(free))
     reach = np.maximum(LOCAL_REACH * spacing(mesh, 2.0 * LOOSE_REACH * tolerance)[free], tolerance)
     near = distance[:, 0] <= reach
-    clear = distance[:, 0] < TIE * np.maximum(distance[:, 1], np.finfo(float).tiny)
+    clear = distance[:, 0] < TIE * distance[:, 1]
     mutual = best[best] == number
     good = near & clear & mutual & near[best] & clear[best]
     tied = near & ~clear
@@ -91,35 +91,39 @@ def class_of_free(
 def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.bool_]:
     """(n,) bool: of each drifted pair the vertex that seems to have been moved.
 
-    Evidence is how much a vertex disturbs the evenness of the surface around it (thin-plate
-    energy: squared Laplacians of the vertex and its neighbours), compared with its partner.
-    Where that is not clear, the connected patch votes; without any evidence it is the vertex
-    on the far side of the plane.
+    Evidence is the evenness of the surface (thin-plate energy: squared Laplacians of a vertex
+    and its neighbours): would it gain more if the one took its partner's mirrored place, or the
+    other? Where that is not clear, the connected patch votes; without any evidence it is the
+    vertex on the far side of the plane.
     """
     suspect = np.zeros(len(mesh.points), bool)
     if not len(drifted):
         return suspect
-    energy = _unevenness(mesh, drifted)
-    one = drifted[mesh.points[drifted, 0] >= mesh.points[partner[drifted], 0]]
-    one = one[(one < partner[one]) | (mesh.points[one, 0] > mesh.points[partner[one], 0])]
-    other = partner[one]
-    clear = np.maximum(energy[one], energy[other]) > 2.0 * np.minimum(energy[one], energy[other])
+    x = mesh.points[:, 0]
+    other = partner[drifted]
+    left = (x[drifted] > x[other]) | ((x[drifted] == x[other]) & (drifted < other))
+    one, other = drifted[left], other[left]
+    pull = _evening_pull(mesh, drifted)
+    apart = mesh.points[one] - mirrored(mesh.points[other])
+    gain = (apart * (pull[one] + mirrored(pull[other]))).sum(axis=1)
+    clear = np.abs(gain) > 0.5 * np.square(apart).sum(axis=1)
     inside = np.zeros(len(mesh.points), bool)
     inside[drifted] = True
     links = mesh.edges[inside[mesh.edges].all(axis=1)] if len(mesh.edges) else mesh.edges
     joined = np.concatenate([links.reshape(-1, 2), np.stack([one, other], axis=1)])
     label = components(len(mesh.points), joined)
-    lean = np.bincount(label[one], energy[one] - energy[other], minlength=len(mesh.points))[label[one]]
-    first = np.where(clear, energy[one] > energy[other], lean > 0.0)
+    lean = np.bincount(label[one], gain, minlength=len(mesh.points))[label[one]]
+    first = np.where(clear, gain > 0.0, lean > 0.0)
     suspect[np.where(first, one, other)] = True
     return suspect
 
 
-def _unevenness(mesh: Mesh, wanted: IntArray) -> FloatArray:
+def _evening_pull(mesh: Mesh, wanted: IntArray) -> FloatArray:
+    """(n, 3) gradient of the thin-plate energy at the wanted vertices."""
     count = len(mesh.points)
-    energy = np.zeros(count)
+    pull = np.zeros((count, 3))
     if not len(mesh.edges):
-        return energy
+        return pull
     near = np.zeros(count, bool)
     near[wanted] = True
     near[mesh.edges[near[mesh.edges].any(axis=1)]] = True
@@ -127,8 +131,8 @@ def _unevenness(mesh: Mesh, wanted: IntArray) -> FloatArray:
     source = np.concatenate([edges[:, 0], edges[:, 1]])
     target = np.concatenate([edges[:, 1], edges[:, 0]])
     degree = np.maximum(np.bincount(source, minlength=count), 1)
-    square = np.zeros(count)
     for axis in range(3):
         values = mesh.points[:, axis]
-        square += np.square(np.bincount(source, values[target] - values[source], minlength=count) / degree)
-    return square + np.bincount(source, square[target], minlength=count)
+        bend = np.bincount(source, values[target] - values[source], minlength=count) / degree
+        pull[:, axis] = np.bincount(source, (bend / degree)[target], minlength=count) - bend
+    return pull
