@@ -1,0 +1,26 @@
+"""What is registered with Blender, in order."""
+
+import bpy
+
+from . import panels, properties, state
+from .operators import check, measure, pin, select, worn
+
+CLASSES = (
+    *measure.CLASSES, *check.CLASSES, *select.CLASSES, *pin.CLASSES, *worn.CLASSES, *panels.CLASSES
+)
+
+
+def register() -> None:
+    properties.register()
+    for entry in CLASSES:
+        bpy.utils.register_class(entry)
+    panels.add_menu()
+    state.register()
+
+
+def unregister() -> None:
+    state.unregister()
+    panels.remove_menu()
+    for entry in reversed(CLASSES):
+        bpy.utils.unregister_class(entry)
+    properties.unregister()

@@ -12,6 +12,9 @@ from numpy.typing import NDArray
 from ..figure import FloatArray, IntArray
 from .records import Mesh
 
+OWN_SHARE = 0.4
+"""How much of its own place a vertex's surroundings point keeps. Our choice."""
+
 
 def _spans(starts: IntArray, counts: IntArray) -> IntArray:
     """Concatenate the ranges start .. start + count."""
@@ -140,8 +143,9 @@ def grow_over_edges(mesh: Mesh, partner: IntArray) -> IntArray:
 def surroundings(mesh: Mesh, wanted: NDArray[np.bool_]) -> FloatArray:
     """A point beside each wanted vertex that tells apart vertices sharing a place; (n, 3).
 
-    The mean of its faces' middles, lifted along the faces' normals: the two lips of a closed
-    mouth and the two shells of a double-sided cloth get unlike points. Other rows are NaN.
+    Between its own place and the mean of its faces' middles, lifted along their normals: the
+    two lips of a closed mouth, the two shells of a double-sided cloth and the corners of faces
+    that share no vertices all get unlike points. Other rows are NaN.
     """
     out = np.full_like(mesh.points, np.nan)
     lengths = np.diff(mesh.face_starts)
@@ -167,5 +171,5 @@ def surroundings(mesh: Mesh, wanted: NDArray[np.bool_]) -> FloatArray:
     for axis in range(3):
         total = np.bincount(corner, lifted[face, axis], minlength=len(out))
         rows = wanted & (uses > 0)
-        out[rows, axis] = total[rows] / uses[rows]
+        out[rows, axis] = (1.0 - OWN_SHARE) * total[rows] / uses[rows] + OWN_SHARE * mesh.points[rows, axis]
     return out

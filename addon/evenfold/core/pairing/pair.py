@@ -13,7 +13,7 @@ from .leftover import class_of_free, match_by_distance, moved_side
 from .records import Mesh, Pairing, State, Way
 
 _FINE = (2.0, 8.0, 0.5)
-_TIE_CELLS = (8.0, 64.0)
+_TIE_CELLS = (0.5, 2.0, 8.0, 32.0)
 
 
 def pair_points(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
