@@ -19,16 +19,19 @@ def mesh_of(points, faces):
 
 
 def lumpy_ball(rings=16, around=24, seed=0, shuffle=True):
-    """A closed, bumpy ball of quads and triangles; returns (mesh, partner) with partner known.
+    """A closed, smoothly bumpy ball of quads and triangles; returns (mesh, partner) with partner known.
 
     The seam of columns runs so that columns 0 and around / 2 lie on the plane.
     """
     rng = np.random.default_rng(seed)
     turn = 2.0 * np.pi * np.arange(around) / around
     rise = np.pi * np.arange(1, rings) / rings
-    bump = 1.0 + 0.05 * rng.normal(size=(rings - 1, around // 2 + 1))
     column = np.minimum(np.arange(around), around - np.arange(around))
-    radius = bump[:, column]
+    fold = 2.0 * np.pi * column / around
+    radius = np.ones((rings - 1, around))
+    for wave in range(1, 5):
+        height, phase, lean = rng.normal(), *rng.uniform(0.0, 6.0, 2)
+        radius += 0.06 / wave * height * np.cos(wave * rise + phase)[:, None] * np.cos(wave * fold + lean)
     across = np.sin(turn)
     across[[0, around // 2]] = 0.0
     across[around // 2 + 1 :] = -across[1 : around // 2][::-1]

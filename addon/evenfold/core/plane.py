@@ -6,14 +6,16 @@ import numpy as np
 
 from .figure import FloatArray
 from .findings import MirrorPlane
-from .nearest import Finder
-from .pairing.grid import centre_alone, mirrored, settle
+from .nearest import Finder, NearestFinder
+from .pairing.grid import centre_alone, settle
 
 ENOUGH = 0.2
 """A candidate that explains a smaller share of the points than this is not believed. Our choice."""
 
-_SAMPLE = 4000
+_SAMPLE = 1500
 _ROUNDS = 40
+_ROUGH_ROUNDS = 6
+_DIRECTIONS = 32
 
 
 @dataclass(frozen=True)
@@ -89,16 +91,36 @@ def fit(points: FloatArray, tolerance: float, finder: Finder) -> Candidate | Non
     finite = points[np.isfinite(points).all(axis=1)]
     if len(finite) < 4:
         return None
-    middle = finite.mean(axis=0)
-    _, _, principal = np.linalg.svd(finite[:: max(1, len(finite) // _SAMPLE)] - middle, full_matrices=False)
-    search = finder(finite)
+    middle = np.median(finite, axis=0)
     sample = finite[:: max(1, len(finite) // _SAMPLE)]
-    tried = [_refine(finite, sample, middle, normal, search) for normal in [*principal, *np.eye(3)]]
-    return _polish(finite, max(tried, key=lambda one: explained(finite, one, 4.0 * tolerance)), tolerance)
+    _, _, principal = np.linalg.svd(sample - sample.mean(axis=0), full_matrices=False)
+    search = finder(finite)
+    starts = [*principal, *np.eye(3), *_directions(_DIRECTIONS)]
+    rough = [_refine(finite, sample, middle, normal, search, _ROUGH_ROUNDS) for normal in starts]
+    rough.sort(key=lambda one: _misfit(sample, one, search))
+    fine = [_refine(finite, sample, one.point, one.normal, search, _ROUNDS) for one in rough[:4]]
+    fine = [_polish(finite, one, tolerance) for one in fine]
+    return max(fine, key=lambda one: explained(finite, one, tolerance))
 
 
-def _refine(points: FloatArray, sample: FloatArray, point: FloatArray, normal: FloatArray, search) -> Candidate:  # type: ignore[no-untyped-def]
-    for _ in range(_ROUNDS):
+def _directions(count: int) -> FloatArray:
+    """(count, 3) unit directions spread evenly over half a sphere (golden-angle spiral)."""
+    step = np.arange(count) + 0.5
+    rise = step / count
+    turn = np.pi * (1.0 + 5.0**0.5) * step
+    flat = np.sqrt(1.0 - rise**2)
+    return np.stack([flat * np.cos(turn), flat * np.sin(turn), rise], axis=1)
+
+
+def _misfit(sample: FloatArray, one: Candidate, search: NearestFinder) -> float:
+    distance, _ = search.query(reflect(sample, one.point, one.normal), 1)
+    return float(np.quantile(distance[:, 0], 0.5))
+
+
+def _refine(
+    points: FloatArray, sample: FloatArray, point: FloatArray, normal: FloatArray, search: NearestFinder, rounds: int
+) -> Candidate:
+    for _ in range(rounds):
         distance, at = search.query(reflect(sample, point, normal), 1)
         kept = distance[:, 0] <= np.quantile(distance[:, 0], 0.7)
         new_point, new_normal = _plane_of(sample[kept], points[at[kept, 0]], normal)
@@ -144,5 +166,3 @@ def balance(points: FloatArray, plane: MirrorPlane) -> tuple[int, int]:
     side = (points - plane.point) @ plane.normal
     return int((side > 0).sum()), int((side < 0).sum())
 
-
-__all__ = ["Candidate", "balance", "choose", "explained", "fit", "frame", "into_frame", "mirrored", "reflect", "tidy"]

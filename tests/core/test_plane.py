@@ -1,0 +1,72 @@
+"""Planes against closed forms and planted truth. All meshes are invented.
+
+Closed forms: the reflection x' = x - 2 (n . x - d) n is Householder's; the numbers for a turn
+about z and a shift are elementary trigonometry.
+"""
+
+import numpy as np
+import pytest
+from figures.shapes import lumpy_ball
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from oracles.finder import ScipyFinder
+from scipy.spatial.transform import Rotation
+
+from evenfold.core import plane
+
+
+def turned_ball(angles, shift, seed=0):
+    ball, _ = lumpy_ball(seed=seed)
+    turn = Rotation.from_euler("xyz", angles).as_matrix()
+    return ball.points * [0.7, 0.5, 1.2] @ turn.T + shift, turn[:, 0], np.asarray(shift, float)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.floats(-3, 3), min_size=6, max_size=6))
+def test_reflecting_twice_is_the_start_and_agrees_with_the_frame(values):
+    normal = np.array(values[:3]) + [0.1, 0.2, 4.0]
+    normal /= np.linalg.norm(normal)
+    point = np.array(values[3:])
+    points = np.random.default_rng(1).normal(size=(20, 3))
+    image = plane.reflect(points, point, normal)
+    assert plane.reflect(image, point, normal) == pytest.approx(points)
+    assert plane.into_frame(image, point, normal) == pytest.approx(
+        plane.into_frame(points, point, normal) * [-1, 1, 1]
+    )
+
+
+def test_three_degrees_about_z_and_a_shift_give_the_worked_normal_and_offset():
+    """Worked example: 3 degrees and u = (0.2, 0, 0) give (0.998630, 0.052336, 0), 0.199726."""
+    points, _, _ = turned_ball([0, 0, np.radians(3)], [0.2, 0, 0])
+    found = plane.fit(points, 1e-4, ScipyFinder)
+    normal = found.normal * np.sign(found.normal[0])
+    assert normal == pytest.approx([0.998630, 0.052336, 0.0], abs=2e-6)
+    assert found.point @ normal == pytest.approx(0.199726, abs=2e-6)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_fitted_plane_shrugs_off_a_moved_tenth(seed):
+    rng = np.random.default_rng(seed)
+    points, normal, shift = turned_ball(rng.uniform(-0.4, 0.4, 3), rng.normal(size=3), seed)
+    moved = rng.choice(len(points), len(points) // 10, replace=False)
+    points[moved] += rng.normal(scale=0.1, size=(len(moved), 3))
+    found = plane.fit(points, 1e-4, ScipyFinder)
+    assert abs(found.normal @ normal) == pytest.approx(1.0, abs=1e-9)
+    assert (found.point - shift) @ normal == pytest.approx(0.0, abs=1e-6)
+
+
+def test_the_candidate_that_explains_most_is_taken_and_said():
+    points, normal, shift = turned_ball([0.3, 0.2, 0.5], [1.0, 2.0, 3.0])
+    world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
+    right = plane.Candidate("object", shift, normal)
+    taken = plane.choose(points, [world, right], 1e-4, ScipyFinder)
+    assert taken.how == "object" and "100%" in taken.why
+    fitted = plane.choose(points, [world], 1e-4, ScipyFinder)
+    assert fitted.how == "fitted"
+    assert abs(fitted.normal @ normal) == pytest.approx(1.0, abs=1e-9)
+
+
+def test_points_without_symmetry_keep_the_first_candidate():
+    points = np.random.default_rng(0).normal(size=(500, 3))
+    world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
+    assert plane.choose(points, [world], 1e-4, ScipyFinder).how == "world"

@@ -1,0 +1,142 @@
+"""The surface layer on figure records; every mesh is invented, every defect planted."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from figures.records import figure_of, surface_of
+from figures.shapes import joined, lumpy_ball
+from oracles.finder import ScipyFinder
+from scipy.spatial.transform import Rotation
+
+from evenfold.core.check import check_figure
+from evenfold.core.figure import MirrorModifier
+from evenfold.core.settings import Settings
+
+SETTINGS = Settings(tolerance=1e-3)
+
+
+def check(*surfaces, settings=SETTINGS, **more):
+    return check_figure(figure_of(*surfaces, **more), settings, ScipyFinder)
+
+
+def codes(result):
+    return {finding.code: finding for finding in result.findings}
+
+
+def test_seven_moved_among_many_are_exactly_seven():
+    """Planted row: 7 vertices off by 1 mm, nothing else, each with its distance."""
+    ball, truth = lumpy_ball(60, 80, seed=1)
+    rng = np.random.default_rng(1)
+    left = np.flatnonzero(ball.points[:, 0] > 0.1)
+    moved = np.sort(rng.choice(left, 7, replace=False))
+    points = ball.points.copy()
+    points[moved, 1] += 0.02
+    (result,) = check(surface_of(replace(ball, points=points))).objects
+    assert list(codes(result)) == ["drifted"]
+    finding = result.findings[0]
+    assert finding.elements.tolist() == moved.tolist()
+    assert finding.partners.tolist() == truth[moved].tolist()
+    assert finding.sizes == pytest.approx(0.02, abs=1e-6)
+
+
+@pytest.mark.parametrize("scale", [1.0, 0.01])
+def test_below_the_tolerance_yet_too_far_for_the_hosts_tools_is_a_near_miss(scale):
+    """The host finds a partner at 0.000019 and loses it at 0.000021 (measured in the host)."""
+    ball, truth = lumpy_ball(seed=2)
+    ball = replace(ball, points=ball.points * 0.5)
+    vertex = int(np.flatnonzero(ball.points[:, 0] > 0.2)[0])
+    for amount, expected in ((0.000015, []), (0.00003, ["near-miss"])):
+        points = ball.points.copy()
+        points[vertex, 2] += amount
+        matrix = np.diag([scale, scale, scale, 1.0])
+        (result,) = check(surface_of(replace(ball, points=points), to_world=matrix)).objects
+        assert list(codes(result)) == expected
+        for finding in result.findings:
+            assert {*finding.elements, *finding.partners} == {vertex, truth[vertex]}
+
+
+def test_hidden_vertices_are_still_reported_and_counted():
+    ball, _ = lumpy_ball(seed=3)
+    vertex = int(np.flatnonzero(ball.points[:, 0] > 0.5)[0])
+    points = ball.points.copy()
+    points[vertex] += 0.05
+    hidden = np.zeros(len(points), bool)
+    hidden[vertex] = True
+    (result,) = check(surface_of(replace(ball, points=points), hidden=hidden)).objects
+    assert codes(result)["drifted"].hidden == 1
+
+
+def test_any_plane_gives_the_same_findings():
+    ball, _ = lumpy_ball(seed=4)
+    points = ball.points.copy()
+    points[[5, 50]] += 0.07
+    plain = check(surface_of(replace(ball, points=points))).objects[0]
+    matrix = np.eye(4)
+    matrix[:3, :3] = Rotation.from_euler("xyz", [0.5, 0.3, 1.0]).as_matrix()
+    matrix[:3, 3] = [3.0, -2.0, 1.0]
+    turned = check(surface_of(replace(ball, points=points), to_world=matrix))
+    assert turned.mirror_plane.how if hasattr(turned, "mirror_plane") else turned.plane.how == "object"
+    assert [f.code for f in turned.objects[0].findings] == [f.code for f in plain.findings]
+    for one, other in zip(plain.findings, turned.objects[0].findings, strict=True):
+        assert one.elements.tolist() == other.elements.tolist()
+
+
+def test_objects_on_either_side_are_partners_of_each_other():
+    ball, _ = lumpy_ball(8, 12, seed=5)
+    body, _ = lumpy_ball(seed=6)
+    left = replace(ball, points=ball.points * 0.1 + [0.4, -0.9, 0.2])
+    right = replace(left, points=left.points * [-1, 1, 1], corners=left.corners)
+    points = left.points.copy()
+    points[7] += [0.0, 0.02, 0.0]
+    result = check(
+        surface_of(body), surface_of(replace(left, points=points), "Left button"), surface_of(right, "Right button")
+    )
+    found = {one.name: one for one in result.objects}
+    assert not found["Body"].findings
+    listed = [f for one in result.objects for f in one.findings]
+    assert [(f.code, f.elements.tolist(), f.partners.tolist()) for f in listed] == [("drifted", [7], [7])]
+    assert listed[0].partner_object in ("Left button", "Right button")
+
+
+def test_a_one_sided_strand_is_one_finding_of_one_island():
+    ball, _ = lumpy_ball(seed=7)
+    strand, _ = lumpy_ball(5, 8, seed=3)
+    strand = replace(strand, points=strand.points * 0.1 + [2.0, 0.0, 0.0])
+    (result,) = check(surface_of(joined(ball, strand))).objects
+    assert list(codes(result)) == ["unpaired"]
+    assert result.findings[0].count == len(strand.points)
+    assert result.findings[0].islands == 1
+
+
+def test_a_half_under_a_mirror_modifier_is_checked_on_its_middle_edge_only():
+    ball, truth = lumpy_ball(seed=8)
+    keep = ball.points[:, 0] >= 0.0
+    number = np.cumsum(keep) - 1
+    faces = [
+        ball.corners[a:b]
+        for a, b in zip(ball.face_starts[:-1], ball.face_starts[1:], strict=True)
+        if keep[ball.corners[a:b]].all()
+    ]
+    from figures.shapes import mesh_of
+
+    half = mesh_of(ball.points[keep], [[int(number[c]) for c in face] for face in faces])
+    mirror = MirrorModifier("Mirror", 0, np.zeros(3), np.array([1.0, 0.0, 0.0]))
+    settings = Settings(tolerance=1e-3, plane="world")
+    (clean,) = check(surface_of(half, mirrors=(mirror,)), settings=settings).objects
+    assert not clean.findings and clean.notes
+    middle = int(np.flatnonzero(half.points[:, 0] == 0.0)[3])
+    points = half.points.copy()
+    points[middle, 0] = 0.004
+    (off,) = check(surface_of(replace(half, points=points), mirrors=(mirror,)), settings=settings).objects
+    assert [(f.code, f.elements.tolist()) for f in off.findings] == [("off-centre", [middle])]
+
+
+def test_an_empty_mesh_has_a_result_without_findings():
+    ball, _ = lumpy_ball(seed=1)
+    empty = replace(
+        ball, points=np.zeros((0, 3)), edges=np.zeros((0, 2), np.int64), corners=np.zeros(0, np.int64),
+        face_starts=np.zeros(1, np.int64),
+    )
+    (result,) = check(surface_of(empty)).objects
+    assert (result.vertices, result.pairs, result.findings) == (0, 0, ())
