@@ -1,0 +1,70 @@
+"""A cheap mark of an object's shape, to tell whether a result is out of date."""
+
+import zlib
+
+import bmesh
+import bpy
+import numpy as np
+
+LARGEST_EDITED = 200_000
+"""Vertices up to which a mesh in edit mode is compared place by place, not by counts alone."""
+
+Fingerprint = tuple[int, int, int, int]
+
+
+def fingerprint(item: bpy.types.Object) -> Fingerprint:
+    """Counts of vertices, edges and faces, and a checksum of places; 0s for what has none."""
+    where = zlib.crc32(np.array(item.matrix_world, np.float32).tobytes())
+    if item.type == "ARMATURE":
+        return _of_bones(item.data, where)
+    if item.type != "MESH":
+        return (0, 0, 0, where)
+    mesh = item.data
+    if mesh.is_editmode:
+        return _of_edit_mesh(mesh, where)
+    places = np.zeros(len(mesh.vertices) * 3, np.float32)
+    if mesh.shape_keys is not None:
+        mesh.shape_keys.reference_key.points.foreach_get("co", places)
+    else:
+        mesh.vertices.foreach_get("co", places)
+    return (
+        len(mesh.vertices), len(mesh.edges), len(mesh.polygons), zlib.crc32(places.tobytes(), where)
+    )
+
+
+def _of_bones(data: bpy.types.Armature, where: int) -> Fingerprint:
+    bones = data.edit_bones if data.is_editmode else data.bones
+    if data.is_editmode:
+        ends = [(*bone.head, *bone.tail) for bone in bones]
+    else:
+        ends = [(*bone.head_local, *bone.tail_local) for bone in bones]
+    return (len(bones), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where))
+
+
+def _of_edit_mesh(mesh: bpy.types.Mesh, where: int) -> Fingerprint:
+    edit = bmesh.from_edit_mesh(mesh)
+    counts = (len(edit.verts), len(edit.edges), len(edit.faces))
+    if counts[0] > LARGEST_EDITED:
+        return (*counts, 0)
+    layer = None
+    keys = mesh.shape_keys
+    if keys is not None and edit_key_name(mesh) != keys.reference_key.name:
+        layer = edit.verts.layers.shape.get(keys.reference_key.name)
+    if layer is None:
+        places = np.array([vertex.co[:] for vertex in edit.verts], np.float32)
+    else:
+        places = np.array([vertex[layer][:] for vertex in edit.verts], np.float32)
+    return (*counts, zlib.crc32(places.tobytes(), where))
+
+
+def edit_key_name(mesh: bpy.types.Mesh) -> str:
+    """The key shown in edit mode: the active one of an object that uses this mesh."""
+    for item in bpy.data.objects:
+        if item.data == mesh and item.mode == "EDIT" and item.active_shape_key is not None:
+            return item.active_shape_key.name
+    return mesh.shape_keys.reference_key.name
+
+
+def same(old: Fingerprint, new: Fingerprint) -> bool:
+    """Equal in counts and, where both have been read, in places."""
+    return old[:3] == new[:3] and (old[3] == new[3] or 0 in (old[3], new[3]))

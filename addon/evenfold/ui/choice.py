@@ -1,0 +1,79 @@
+"""Which figure the panel means."""
+
+from dataclasses import dataclass
+
+import bpy
+
+from ..core.errors import NothingToCheckError
+from ..host.read import FigureSource, find_figures
+from ..host.store import armature_of
+
+
+@dataclass(frozen=True)
+class Choice:
+    """``kind`` is ARMATURE, OBJECTS or COLLECTION; ``name`` is shown and names the figure."""
+
+    kind: str
+    name: str
+
+
+def choice_of(context: bpy.types.Context) -> Choice | None:
+    """What the panel's settings point at; cheap enough for drawing. None when at nothing."""
+    panel = context.scene.evenfold
+    if panel.figure_from == "ARMATURE":
+        return Choice("ARMATURE", panel.armature.name) if panel.armature else None
+    if panel.figure_from == "COLLECTION":
+        return Choice("COLLECTION", panel.collection.name) if panel.collection else None
+    chosen = [item for item in context.selected_objects if item.type == "MESH"]
+    active = context.view_layer.objects.active
+    if panel.figure_from == "AUTOMATIC" and active is not None:
+        armature = active if active.type == "ARMATURE" else armature_of(active)
+        if armature is not None:
+            return Choice("ARMATURE", armature.name)
+        if active.type == "MESH":
+            return Choice("OBJECTS", active.name)
+    if not chosen:
+        return None
+    return Choice("OBJECTS", active.name if active in chosen else chosen[0].name)
+
+
+def source_of(context: bpy.types.Context) -> FigureSource:
+    """The figure to read. Raises NothingToCheckError with what to choose."""
+    choice = choice_of(context)
+    if choice is None:
+        raise NothingToCheckError(missing(context))
+    scene = context.scene
+    if choice.kind == "ARMATURE":
+        for source in find_figures(scene):
+            if source.armature_name == choice.name:
+                return source
+        raise NothingToCheckError(f"{choice.name} deforms no mesh of this scene: choose another.")
+    if choice.kind == "COLLECTION":
+        items = [i for i in scene.evenfold.collection.all_objects if i.name in scene.objects]
+    else:
+        items = _chosen_meshes(context, choice)
+    meshes = [item for item in items if item.type == "MESH"]
+    if not meshes:
+        raise NothingToCheckError(f"{choice.name} holds no mesh of this scene: choose another.")
+    rigs = [item for item in items if item.type == "ARMATURE"] + [armature_of(m) for m in meshes]
+    rig = next((item.name for item in rigs if item is not None), None)
+    return FigureSource(choice.name, tuple(item.name for item in meshes), rig)
+
+
+def _chosen_meshes(context: bpy.types.Context, choice: Choice) -> list[bpy.types.Object]:
+    chosen = [item for item in context.selected_objects if item.type == "MESH"]
+    named = context.scene.objects[choice.name]
+    if context.scene.evenfold.figure_from == "AUTOMATIC":
+        for source in find_figures(context.scene):
+            if choice.name in source.mesh_names:
+                return [context.scene.objects[name] for name in source.mesh_names]
+    return chosen if named in chosen else [named]
+
+
+def missing(context: bpy.types.Context) -> str:
+    """A sentence on what to choose when there is no figure."""
+    return {
+        "ARMATURE": "Choose the figure's armature first.",
+        "COLLECTION": "Choose the figure's collection first.",
+        "SELECTED": "Select the figure's meshes first.",
+    }.get(context.scene.evenfold.figure_from, "Click a mesh or armature of the figure first.")

@@ -1,0 +1,53 @@
+"""What every operator has in common: refusals become error reports in one place."""
+
+import bpy
+
+from ...core.errors import EvenfoldError
+from ...core.figure import Figure
+from ...host.read import FigureSource, read_figure
+from ...host.store import with_notes
+from ..choice import source_of
+from ..state import SceneResults, marks_of
+
+
+class Reporting:
+    """Mix-in for operators: ``run`` does the work, a refusal is shown and changes nothing."""
+
+    def run(self, context: bpy.types.Context) -> None:
+        raise NotImplementedError
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        try:
+            self.run(context)
+        except EvenfoldError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        return {"FINISHED"}
+
+
+def names_of(source: FigureSource) -> tuple[str, ...]:
+    """The names of every object of a figure."""
+    rig = (source.armature_name,) if source.armature_name else ()
+    return (*rig, *source.mesh_names)
+
+
+def read_chosen(context: bpy.types.Context) -> tuple[Figure, SceneResults]:
+    """The figure the panel means, and an empty record for its results."""
+    source = source_of(context)
+    scene = context.scene
+    context.view_layer.update()
+    figure = read_figure(source, scene, context.evaluated_depsgraph_get())
+    names = names_of(source)
+    objects = [scene.objects[name] for name in names if name in scene.objects]
+    results = SceneResults(
+        figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes
+    )
+    return with_notes(figure, objects), results
+
+
+def redraw(context: bpy.types.Context) -> None:
+    """Have the sidebars show new results; there are none in the background."""
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()

@@ -1,0 +1,111 @@
+"""Saying what is worn or grown, what is body after all, and which bone is the head's."""
+
+import bpy
+from bpy.props import BoolProperty, EnumProperty, StringProperty
+
+from ...core.errors import EvenfoldError
+from ...core.figure import Worn
+from ...host import store
+from .shared import Reporting, redraw
+
+KINDS = (
+    ("object", "Object", "The whole active object"),
+    ("group", "Vertex Group", "The active vertex group of the active object"),
+    ("bone", "Bone", "The active bone and everything under it"),
+    ("material", "Material", "The active material of the active object"),
+)
+
+
+def _active_name(context: bpy.types.Context, item: bpy.types.Object, kind: str) -> str:
+    """The name of the active thing of a kind. Raises EvenfoldError when there is none."""
+    named = {
+        "object": item,
+        "group": getattr(item.vertex_groups, "active", None) if item.type == "MESH" else None,
+        "bone": _active_bone(context, item),
+        "material": item.active_material,
+    }[kind]
+    if named is None:
+        label = next(entry[1].lower() for entry in KINDS if entry[0] == kind)
+        raise EvenfoldError(f"{item.name} has no active {label}: choose one first.")
+    return str(named.name)
+
+
+def _active_bone(context: bpy.types.Context, item: bpy.types.Object) -> bpy.types.Bone | None:
+    if item.type != "ARMATURE":
+        return None
+    return item.data.edit_bones.active if item.mode == "EDIT" else item.data.bones.active
+
+
+class EVENFOLD_OT_leave_out(Reporting, bpy.types.Operator):
+    """Say that the active thing is worn or grown, or that it is body after all"""
+
+    bl_idname = "evenfold.leave_out"
+    bl_label = "Leave Out of the Height"
+    bl_description = "Mark the active thing as worn or grown (hair, ears, hat), or as body after all"
+    bl_options = {"REGISTER", "UNDO"}
+
+    kind: EnumProperty(name="What", items=KINDS, default="object")
+    excluded: BoolProperty(
+        name="Leave Out", default=True, description="Off: it counts as body, whatever was guessed"
+    )
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        active = context.view_layer.objects.active
+        if active is None or active.type not in ("MESH", "ARMATURE"):
+            cls.poll_message_set("Click a mesh or armature of the figure first.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        item = context.view_layer.objects.active
+        name = _active_name(context, item, self.kind)
+        store.mark(item, Worn(self.kind, name, self.excluded))
+        redraw(context)
+
+
+class EVENFOLD_OT_forget_left_out(Reporting, bpy.types.Operator):
+    """Forget what was said and guess again"""
+
+    bl_idname = "evenfold.forget_left_out"
+    bl_label = "Forget"
+    bl_description = "Forget what was said about this and guess again"
+    bl_options = {"REGISTER", "UNDO"}
+
+    object_name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
+    kind: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
+    name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
+
+    def run(self, context: bpy.types.Context) -> None:
+        item = context.scene.objects.get(self.object_name)
+        if item is None:
+            raise EvenfoldError(f"{self.object_name} is not in this scene any more.")
+        store.unmark(item, self.kind, self.name)
+        redraw(context)
+
+
+class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
+    """Say that the active bone is the head's"""
+
+    bl_idname = "evenfold.name_head_bone"
+    bl_label = "Use Active Bone as Head"
+    bl_description = "Take the active bone as the figure's head bone"
+    bl_options = {"REGISTER", "UNDO"}
+
+    clear: BoolProperty(name="Clear", options={"HIDDEN", "SKIP_SAVE"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        active = context.view_layer.objects.active
+        if active is None or active.type != "ARMATURE":
+            cls.poll_message_set("Click the figure's armature and its head bone first.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        rig = context.view_layer.objects.active
+        store.name_head_bone(rig, None if self.clear else _active_name(context, rig, "bone"))
+        redraw(context)
+
+
+CLASSES = (EVENFOLD_OT_leave_out, EVENFOLD_OT_forget_left_out, EVENFOLD_OT_name_head_bone)

@@ -1,0 +1,107 @@
+"""The settings an artist makes in the panel, kept with the scene."""
+
+import bpy
+from bpy.props import (
+    BoolProperty,
+    EnumProperty,
+    FloatProperty,
+    PointerProperty,
+)
+
+from ..core.settings import Settings
+
+LANDMARKS = (
+    ("crown", "Crown", "Top of the skull, without hair, ears and hats"),
+    ("chin", "Chin", "Lowest point of the chin"),
+    ("sole", "Sole", "Where the figure stands"),
+    ("eye_line", "Eye line", "Height of the eyes"),
+    ("shoulder", "Shoulder", "Height of the shoulders"),
+    ("navel", "Navel", "Height of the navel"),
+    ("crotch", "Crotch", "Height of the crotch"),
+    ("knee", "Knee", "Height of the knees"),
+)
+FIGURE_CHOICES = (
+    ("AUTOMATIC", "Guess from Active", "The figure the active object belongs to"),
+    ("ARMATURE", "Armature", "An armature and the meshes it deforms"),
+    ("SELECTED", "Selected Objects", "The selected meshes are one figure"),
+    ("COLLECTION", "Collection", "Everything in a collection is one figure"),
+)
+PLANE_CHOICES = (
+    ("automatic", "Automatic", "Armature, object or world, whichever the figure is built on"),
+    ("armature", "Armature", "The middle of the armature"),
+    ("object", "Object", "The middle of each object's own axes"),
+    ("world", "World", "The middle of the scene"),
+)
+SIDES = (
+    ("LISTED", "Found", "Select the vertices the check lists"),
+    ("PARTNERS", "Partners", "Select the vertices on the other side instead"),
+    ("BOTH", "Both", "Select both sides"),
+)
+
+
+def _is_armature(_self: object, item: bpy.types.Object) -> bool:
+    return item.type == "ARMATURE"
+
+
+class EvenfoldSettings(bpy.types.PropertyGroup):
+    """What to check and against which limits."""
+
+    figure_from: EnumProperty(
+        name="Figure", items=FIGURE_CHOICES, default="AUTOMATIC",
+        description="What makes up the figure to measure and check",
+    )
+    armature: PointerProperty(
+        name="Armature", type=bpy.types.Object, poll=_is_armature,
+        description="Armature of the figure",
+    )
+    collection: PointerProperty(
+        name="Collection", type=bpy.types.Collection, description="Collection that holds the figure"
+    )
+    has_target: BoolProperty(
+        name="Target", default=False, description="Compare the figure with a wanted number of heads"
+    )
+    target_heads: FloatProperty(
+        name="Heads", default=3.0, min=0.5, soft_max=10.0, max=100.0, step=25, precision=2,
+        description="How many heads tall the figure should be",
+    )
+    tolerance: FloatProperty(
+        name="Tolerance", default=0.0, min=0.0, soft_max=0.1, precision=5, subtype="DISTANCE",
+        description="How far a vertex may lie from its mirror image. "
+        "0 takes a ten-thousandth of the figure's height",
+    )
+    plane: EnumProperty(
+        name="Mirror", items=PLANE_CHOICES, default="automatic",
+        description="Where the middle of the figure is",
+    )
+    side: EnumProperty(
+        name="Select", items=SIDES, default="LISTED", description="Which side the select buttons take"
+    )
+    landmark: EnumProperty(
+        name="Landmark", items=LANDMARKS, default="chin", description="Landmark to pin"
+    )
+
+
+def settings_of(scene: bpy.types.Scene) -> Settings:
+    """The panel's settings, lengths in metres. Raises SettingsError."""
+    panel = scene.evenfold
+    metres = panel.tolerance * scene.unit_settings.scale_length
+    return Settings(
+        tolerance=metres if panel.tolerance > 0 else None,
+        target_heads=panel.target_heads if panel.has_target else None,
+        plane=panel.plane,
+    )
+
+
+CLASSES = (EvenfoldSettings,)
+
+
+def register() -> None:
+    for entry in CLASSES:
+        bpy.utils.register_class(entry)
+    bpy.types.Scene.evenfold = PointerProperty(type=EvenfoldSettings)
+
+
+def unregister() -> None:
+    del bpy.types.Scene.evenfold
+    for entry in reversed(CLASSES):
+        bpy.utils.unregister_class(entry)

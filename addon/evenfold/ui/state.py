@@ -1,0 +1,97 @@
+"""The latest results of each scene, for this session only: plain records, nothing of Blender's."""
+
+from dataclasses import dataclass, field
+
+import bpy
+from bpy.app.handlers import persistent
+
+from ..core.findings import FigureResult, Proportion
+from ..host.fingerprint import Fingerprint, fingerprint, same
+
+
+@dataclass
+class SceneResults:
+    """What the panel shows: the last measuring, the last check, and the marks of what was read."""
+
+    figure_name: str
+    metres_per_unit: float
+    marks: dict[str, Fingerprint]
+    proportion: Proportion | None = None
+    check: FigureResult | None = None
+    stale: bool = False
+    notes: tuple[str, ...] = field(default_factory=tuple)
+
+
+_results: dict[int, SceneResults] = {}
+
+
+def of(scene: bpy.types.Scene) -> SceneResults | None:
+    return _results.get(scene.session_uid)
+
+
+def keep(scene: bpy.types.Scene, results: SceneResults) -> None:
+    _results[scene.session_uid] = results
+
+
+def clear() -> None:
+    _results.clear()
+
+
+def marks_of(scene: bpy.types.Scene, names: tuple[str, ...]) -> dict[str, Fingerprint]:
+    """The marks of the objects of these names that are in the scene."""
+    found = (scene.objects.get(name) for name in names)
+    return {item.name: fingerprint(item) for item in found if item is not None}
+
+
+def compare(scene: bpy.types.Scene) -> None:
+    """Set the scene's results stale if an object they rest on has changed or gone."""
+    results = of(scene)
+    if results is None:
+        return
+    results.stale = False
+    for name, mark in results.marks.items():
+        item = scene.objects.get(name)
+        if item is None or not same(mark, fingerprint(item)):
+            results.stale = True
+            return
+
+
+@persistent
+def _after_change(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    results = of(scene)
+    if results is None:
+        return
+    for update in depsgraph.updates:
+        if update.is_updated_geometry or update.is_updated_transform:
+            compare(scene)
+            return
+
+
+@persistent
+def _after_undo(scene: bpy.types.Scene, _unused: object = None) -> None:
+    compare(scene)
+
+
+@persistent
+def _before_load(*_unused: object) -> None:
+    clear()
+
+
+_HANDLERS = (
+    (bpy.app.handlers.depsgraph_update_post, _after_change),
+    (bpy.app.handlers.undo_post, _after_undo),
+    (bpy.app.handlers.redo_post, _after_undo),
+    (bpy.app.handlers.load_pre, _before_load),
+)
+
+
+def register() -> None:
+    for handlers, handler in _HANDLERS:
+        handlers.append(handler)
+
+
+def unregister() -> None:
+    for handlers, handler in _HANDLERS:
+        if handler in handlers:
+            handlers.remove(handler)
+    clear()

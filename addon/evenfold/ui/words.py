@@ -1,0 +1,55 @@
+"""Finding codes and lengths in words an artist reads."""
+
+import textwrap
+
+import bpy
+
+CODES = {
+    "drifted": "off their mirror place",
+    "off-centre": "off the centre line",
+    "unpaired": "without a partner",
+    "doubled": "doubled up",
+    "ambiguous": "with unclear partners",
+    "near-miss": "only just off (fine)",
+    "edge-unmatched": "with edges unlike",
+    "face-unmatched": "with faces unlike",
+    "diagonal-unmatched": "split along other diagonals",
+}
+HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
+PLANES = {
+    "given": "as given",
+    "object": "middle of the object",
+    "armature": "middle of the armature",
+    "world": "middle of the scene",
+    "fitted": "fitted to the figure",
+}
+
+
+def length(scene: bpy.types.Scene, metres: float) -> str:
+    """A length as the scene shows lengths; in plain scene units where it has no unit system."""
+    units = scene.unit_settings
+    if units.system == "NONE":
+        return f"{metres / units.scale_length:.4g}"
+    if 0 < metres < 1e-6:
+        return "< 0.001 mm" if units.system == "METRIC" else "< 0.001 thou"
+    return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=4))
+
+
+def finding_text(scene: bpy.types.Scene, code: str, count: int, worst: float | None) -> str:
+    words = CODES.get(code, code.replace("-", " "))
+    size = "" if worst is None else f", up to {length(scene, worst)}"
+    return f"{count} {words}{size}"
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """The text in lines of at most ``width`` characters."""
+    return textwrap.wrap(text, max(width, 16)) or [""]
+
+
+def room(context: bpy.types.Context) -> int:
+    """How many characters fit into a line of the sidebar."""
+    region = context.region
+    if region is None:
+        return 34
+    scale = context.preferences.system.ui_scale
+    return int(region.width / (7.2 * max(scale, 0.25))) - 7
