@@ -14,15 +14,24 @@ _SHIFTS = tuple(product((0.0, 0.5), repeat=3))
 
 def mirrored(points: FloatArray) -> FloatArray:
     """(n, 3) points reflected in the plane of column 0."""
-    return points * np.array([-1.0, 1.0, 1.0])
+    out = points.copy()
+    np.negative(out[:, 0], out=out[:, 0])
+    return out
+
+
+def length(vectors: FloatArray) -> FloatArray:
+    """(n,) lengths of (n, 3) vectors."""
+    return np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
 
 
 def cell_hash(points: FloatArray, cell: float, shift: tuple[float, ...]) -> IntArray:
     """A number for each point's grid cell; unlike cells may, rarely, share one."""
     total = np.zeros(len(points), np.int64)
     for axis in range(3):
-        steps = np.floor(points[:, axis] / cell + shift[axis]).astype(np.int64)
-        total ^= steps * _PRIMES[axis]
+        steps = points[:, axis] * (1.0 / cell)
+        steps += shift[axis]
+        np.floor(steps, out=steps)
+        total ^= steps.astype(np.int64) * _PRIMES[axis]
     total ^= total >> 29
     total *= 0x9E3779B97F4A7C1 >> 8
     return (total ^ (total >> 31)) & ((1 << _HASH_BITS) - 1)
@@ -55,7 +64,8 @@ def _room(points: FloatArray, cell: float, shift: tuple[float, ...]) -> FloatArr
     """Distance from each point to the nearest wall of its cell."""
     part = points / cell + np.asarray(shift)
     part -= np.floor(part)
-    return np.minimum(part, 1.0 - part).min(axis=1) * cell
+    room = np.minimum(part, 1.0 - part)
+    return np.minimum(np.minimum(room[:, 0], room[:, 1]), room[:, 2]) * cell
 
 
 def matches_in_cells(
@@ -72,7 +82,7 @@ def matches_in_cells(
     at_left, at_right = _common(left_hashes, right_hashes)
     one, other = left_sole[at_left], right_sole[at_right]
     image, place = mirrored(keys[one]), keys[other]
-    apart = np.sqrt(np.square(image - place).sum(axis=1))
+    apart = length(image - place)
     good = apart <= reach
     off = np.flatnonzero(good & (apart > 0.0))
     room = np.minimum(_room(image[off], cell, shift), _room(place[off], cell, shift))
@@ -116,7 +126,7 @@ def settle(
             break
         one, other = matches_in_cells(keys, left, right, size * reach, shift, reach)
         if keys is not points:
-            apart = np.linalg.norm(mirrored(points[one]) - points[other], axis=1)
+            apart = length(mirrored(points[one]) - points[other])
             one, other = one[apart <= reach], other[apart <= reach]
         partner[one], partner[other] = other, one
     return np.flatnonzero(before & (partner >= 0))

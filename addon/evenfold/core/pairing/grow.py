@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
+from .grid import length
 from .records import Mesh
 
 OWN_SHARE = 0.4
@@ -21,6 +22,23 @@ def _spans(starts: IntArray, counts: IntArray) -> IntArray:
     total = int(counts.sum())
     ends = np.cumsum(counts)
     return np.arange(total) + np.repeat(starts - (ends - counts), counts)
+
+
+@dataclass(frozen=True)
+class Faces:
+    """Some faces of a mesh: ``corners`` (c,) vertex numbers, ``lengths`` (f,) corners of each."""
+
+    corners: IntArray
+    lengths: IntArray
+
+    @staticmethod
+    def touching(mesh: Mesh, wanted: NDArray[np.bool_]) -> "Faces":
+        """Every face that has a ``wanted`` (n,) vertex."""
+        lengths = np.diff(mesh.face_starts)
+        hit = np.flatnonzero(wanted[mesh.corners])
+        touched = np.unique(np.searchsorted(mesh.face_starts, hit, side="right") - 1)
+        corners = mesh.corners[_spans(mesh.face_starts[touched], lengths[touched])]
+        return Faces(corners.astype(np.int64), lengths[touched].astype(np.int64))
 
 
 @dataclass(frozen=True)
@@ -37,22 +55,14 @@ class HalfEdges:
     vertex_count: int
 
     @staticmethod
-    def around(mesh: Mesh, wanted: NDArray[np.bool_]) -> "HalfEdges":
-        """The half-edges of every face that has a ``wanted`` (n,) vertex."""
-        lengths = np.diff(mesh.face_starts)
-        filled = np.flatnonzero(lengths > 0)
-        touched = np.zeros(len(lengths), bool)
-        if len(filled):
-            touched[filled] = np.logical_or.reduceat(wanted[mesh.corners], mesh.face_starts[filled])
-        lengths = lengths[touched]
-        corners = _spans(mesh.face_starts[:-1][touched], lengths)
-        source = mesh.corners[corners].astype(np.int64)
+    def of(faces: "Faces", count: int) -> "HalfEdges":
+        """The half-edges of the faces, in a mesh of ``count`` vertices."""
+        source, lengths = faces.corners, faces.lengths
         ends = np.cumsum(lengths)
-        number = np.arange(len(corners))
+        number = np.arange(len(source))
         following, previous = number + 1, number - 1
         following[ends - 1], previous[ends - lengths] = ends - lengths, ends - 1
         target = source[following]
-        count = len(mesh.points)
         keys = source * count + target
         order = np.argsort(keys, kind="stable")
         rank = np.empty_like(order)
@@ -140,36 +150,35 @@ def grow_over_edges(mesh: Mesh, partner: IntArray) -> IntArray:
     return accept(partner, last[at[good]], last[image[good]])
 
 
-def surroundings(mesh: Mesh, wanted: NDArray[np.bool_]) -> FloatArray:
-    """A point beside each wanted vertex that tells apart vertices sharing a place; (n, 3).
+def surroundings(points: FloatArray, faces: Faces, wanted: IntArray) -> FloatArray:
+    """A point beside each wanted vertex that tells apart vertices sharing a place; (w, 3).
 
     Between its own place and the mean of its faces' middles, lifted along their normals: the
     two lips of a closed mouth, the two shells of a double-sided cloth and the corners of faces
-    that share no vertices all get unlike points. Other rows are NaN.
+    that share no vertices all get unlike points. A vertex without faces gets NaN. ``faces``
+    must hold every face of the ``wanted`` (w,) vertices, ascending.
     """
-    out = np.full_like(mesh.points, np.nan)
-    lengths = np.diff(mesh.face_starts)
-    filled = np.flatnonzero(lengths > 0)
-    if not len(filled):
+    out = np.full((len(wanted), 3), np.nan)
+    lengths, corner = faces.lengths, faces.corners
+    if not len(lengths) or not len(wanted):
         return out
-    touched = filled[np.logical_or.reduceat(wanted[mesh.corners], mesh.face_starts[filled])]
-    lengths = lengths[touched]
-    corner = mesh.corners[_spans(mesh.face_starts[:-1][touched], lengths)].astype(np.int64)
     ends = np.cumsum(lengths)
-    place = mesh.points[corner]
+    place = points[corner]
     step = np.arange(len(corner)) + 1
     step[ends - 1] = ends - lengths
-    face = np.repeat(np.arange(len(touched)), lengths)
-    middle = np.add.reduceat(place, ends - lengths, axis=0) / lengths[:, None] if len(touched) else place[:0]
+    face = np.repeat(np.arange(len(lengths)), lengths)
+    middle = np.add.reduceat(place, ends - lengths, axis=0) / lengths[:, None]
     spoke = place - middle[face]
-    area = np.cross(spoke, spoke[step])
-    normal = np.add.reduceat(area, ends - lengths, axis=0) if len(touched) else area[:0]
-    size = np.sqrt(np.linalg.norm(normal, axis=1))
-    normal = np.divide(normal, size[:, None], out=np.zeros_like(normal), where=size[:, None] > 0)
-    lifted = middle + 0.5 * normal
-    uses = np.bincount(corner, minlength=len(out))
+    normal = np.add.reduceat(np.cross(spoke, spoke[step]), ends - lengths, axis=0)
+    size = np.sqrt(length(normal))
+    lifted = middle + 0.5 * np.divide(
+        normal, size[:, None], out=np.zeros_like(normal), where=size[:, None] > 0
+    )
+    row = np.minimum(np.searchsorted(wanted, corner), len(wanted) - 1)
+    mine = np.flatnonzero(wanted[row] == corner)
+    uses = np.bincount(row[mine], minlength=len(wanted))
+    used = uses > 0
     for axis in range(3):
-        total = np.bincount(corner, lifted[face, axis], minlength=len(out))
-        rows = wanted & (uses > 0)
-        out[rows, axis] = (1.0 - OWN_SHARE) * total[rows] / uses[rows] + OWN_SHARE * mesh.points[rows, axis]
+        total = np.bincount(row[mine], lifted[face[mine], axis], minlength=len(wanted))[used]
+        out[used, axis] = (1.0 - OWN_SHARE) * total / uses[used] + OWN_SHARE * points[wanted[used], axis]
     return out

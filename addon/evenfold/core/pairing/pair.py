@@ -6,8 +6,8 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from ..nearest import Finder
-from .grid import centre_alone, mirrored, settle
-from .grow import HalfEdges, grow_over_edges, grow_over_faces, surroundings
+from .grid import centre_alone, length, mirrored, settle
+from .grow import Faces, HalfEdges, grow_over_edges, grow_over_faces, surroundings
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
 from .records import Mesh, Pairing, State, Way
@@ -48,22 +48,17 @@ def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
 def _settle_rest(
     mesh: Mesh, tolerance: float, finder: Finder, partner: IntArray, way: FloatArray
 ) -> IntArray:
-    open_at_first = partner < 0
-    keys = surroundings(mesh, open_at_first)
-    known = np.isfinite(keys[:, 0])
-    keys[~known] = mesh.points[~known]
-    stand = partner.copy()
-    stand[~known] = np.where(stand[~known] < 0, -2, stand[~known])
-    _settle_by_surroundings(mesh, keys, stand, tolerance)
-    news = (stand >= 0) & (partner < 0)
-    partner[news] = stand[news]
+    """Settle what place alone could not (in ``partner`` and ``way``); returns the tied."""
+    faces = Faces.touching(mesh, partner < 0)
+    news = _settle_by_surroundings(mesh, faces, partner, tolerance)
     way[news] = Way.SURROUNDINGS
-    table = HalfEdges.around(mesh, partner < 0)
+    table = HalfEdges.of(faces, len(mesh.points))
     _grow(mesh, table, partner, way)
     centred = np.flatnonzero((partner < 0) & (np.abs(mesh.points[:, 0]) <= tolerance))
     partner[centred] = centred
     way[centred] = Way.PLACE
-    _grow(mesh, table, partner, way)
+    if len(centred):
+        _grow(mesh, table, partner, way)
     for _ in range(2):
         seeded = seed_islands(mesh.points, mesh.edges, partner, finder)
         way[seeded] = Way.ISLAND
@@ -77,17 +72,24 @@ def _settle_rest(
     return tied[partner[tied] < 0]
 
 
-def _settle_by_surroundings(mesh: Mesh, keys: FloatArray, partner: IntArray, tolerance: float) -> None:
-    settle(mesh.points, keys, partner, 4.0 * tolerance, _TIE_CELLS)
-    free = np.flatnonzero(partner == -1)
-    on_plane = free[
-        (np.abs(mesh.points[free, 0]) <= tolerance) & (np.abs(keys[free, 0]) <= 2.0 * tolerance)
-    ]
-    alone = centre_alone(keys[on_plane], 2.0 * tolerance)
-    partner[on_plane[alone]] = on_plane[alone]
-    apart = np.flatnonzero((partner >= 0) & (partner != np.arange(len(partner))))
-    wide = np.linalg.norm(mirrored(mesh.points[apart]) - mesh.points[partner[apart]], axis=1) > tolerance
-    partner[apart[wide]] = -1
+def _settle_by_surroundings(mesh: Mesh, faces: Faces, partner: IntArray, tolerance: float) -> IntArray:
+    """Settle vertices that share a place by what lies around them; returns the newly settled."""
+    free = np.flatnonzero(partner < 0)
+    keys = surroundings(mesh.points, faces, free)
+    known = np.isfinite(keys[:, 0])
+    free, keys = free[known], keys[known]
+    points, stand = mesh.points[free], np.full(len(free), -1)
+    settle(points, keys, stand, 4.0 * tolerance, _TIE_CELLS)
+    apart = length(mirrored(points) - points[stand])
+    stand[(stand >= 0) & (apart > tolerance)] = -1
+    plain = np.flatnonzero(
+        (stand < 0) & (np.abs(points[:, 0]) <= tolerance) & (np.abs(keys[:, 0]) <= 2.0 * tolerance)
+    )
+    alone = plain[centre_alone(keys[plain], 2.0 * tolerance)]
+    stand[alone] = alone
+    done = np.flatnonzero(stand >= 0)
+    partner[free[done]] = free[stand[done]]
+    return free[done]
 
 
 def _grow(mesh: Mesh, table: HalfEdges, partner: IntArray, way: FloatArray) -> None:
@@ -105,7 +107,7 @@ def _classify(
 ) -> Pairing:
     points, number = mesh.points, np.arange(len(partner))
     own, known = partner == number, partner >= 0
-    deviation = np.linalg.norm(mirrored(points) - points[partner], axis=1)
+    deviation = length(mirrored(points) - points[partner])
     deviation[own] = np.abs(points[own, 0])
     deviation[~known] = np.nan
     state = np.where(
