@@ -1,0 +1,107 @@
+"""Results as a short text for people: one block for each figure."""
+
+from collections.abc import Iterable, Iterator
+
+from ..findings import NOTE_CODES, FigureResult, FileResult, Finding, ObjectResult, Proportion
+
+WORDS = {
+    "drifted": "off their mirror image",
+    "off-centre": "off the centre line",
+    "unpaired": "without a partner",
+    "doubled": "doubled on one side",
+    "ambiguous": "with several equal partners",
+    "near-miss": "slightly off, too far for mirror tools",
+}
+VERDICTS = {"within": "within limits", "outside": "OUTSIDE LIMITS", "unreadable": "NOT CHECKED"}
+
+
+def table(files: Iterable[FileResult]) -> str:
+    """All files, in order, and a line of totals; ends with a line break."""
+    results = list(files)
+    lines: list[str] = []
+    for result in results:
+        lines += [*_file_block(result), ""]
+    counts = [sum(one.status == status for one in results) for status in VERDICTS]
+    lines.append(
+        f"{len(results)} files: {counts[0]} within limits, {counts[1]} outside, {counts[2]} not checked."
+    )
+    return "\n".join(lines) + "\n"
+
+
+def safe(text: str) -> str:
+    """The text with everything that could steer a terminal written out as an escape."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
+def length(metres: float | None) -> str:
+    """A length in the unit that reads best."""
+    if metres is None:
+        return "?"
+    size = abs(metres)
+    if size >= 1.0:
+        return f"{metres:.2f} m"
+    return f"{metres * 100:.1f} cm" if size >= 0.01 else f"{metres * 1000:.3g} mm"
+
+
+def _file_block(result: FileResult) -> Iterator[str]:
+    yield f"{safe(result.path)}: {VERDICTS[result.status]}"
+    if result.error is not None:
+        yield f"  {safe(result.error)}"
+    for figure in result.figures:
+        yield from _figure_block(figure)
+
+
+def _figure_block(figure: FigureResult) -> Iterator[str]:
+    yield f"  {safe(figure.name)}: {VERDICTS['within' if figure.within else 'outside']}"
+    yield from (f"    {label:<11} {text}" for label, text in _proportion_rows(figure.proportion))
+    yield f"    {'Halves':<11} {_halves(figure)}"
+    for result in figure.objects:
+        for finding in result.findings:
+            if finding.count:
+                yield f"      {_finding_line(result, finding)}"
+    for entry in figure.readiness:
+        yield f"    {entry.level.capitalize():<11} {safe(entry.message)}"
+    yield from (f"    {'Note':<11} {safe(note)}" for note in figure.notes)
+
+
+def _proportion_rows(found: Proportion) -> Iterator[tuple[str, str]]:
+    if found.heads_tall is None:
+        yield "Heads tall", "no count"
+    else:
+        span = ""
+        if found.low is not None and found.high is not None:
+            span = f"  ({found.low:.2f} to {found.high:.2f})"
+        yield "Heads tall", f"{found.heads_tall:.2f}{span}{_target(found)}"
+    if found.height is not None:
+        text = f"{length(found.height)}, head {length(found.head_height)}"
+        if found.full_height is not None and found.full_height > found.height * 1.001:
+            text += f", with all that is worn or grown {length(found.full_height)}"
+        yield "Height", text
+
+
+def _target(found: Proportion) -> str:
+    if found.target is None:
+        return ""
+    verdict = "reached" if found.within_target else "missed"
+    return f", target {found.target:.2f} {verdict}"
+
+
+def _halves(figure: FigureResult) -> str:
+    checked = sum(one.vertices for one in figure.objects)
+    off = sum(
+        one.count for result in figure.objects for one in result.findings if one.code not in NOTE_CODES
+    )
+    limit = length(figure.tolerance)
+    if not checked:
+        return "there are no vertices to compare"
+    if not off:
+        return f"match: {checked} vertices within {limit}"
+    return f"{off} of {checked} vertices do not match within {limit}"
+
+
+def _finding_line(result: ObjectResult, finding: Finding) -> str:
+    words = WORDS.get(finding.code, finding.code)
+    subject = f" in {safe(finding.subject)}" if finding.subject else ""
+    worst = "" if finding.worst is None else f", worst {length(finding.worst)}"
+    hidden = f", {finding.hidden} hidden" if finding.hidden else ""
+    return f"{safe(result.name)}{subject}: {finding.count} {words}{worst}{hidden}"

@@ -1,0 +1,63 @@
+"""Checking files one after the other; none of them stops the others."""
+
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from pathlib import Path
+
+import bpy
+
+from ..core.check import check_figure
+from ..core.errors import EvenfoldError, NothingToCheckError
+from ..core.figure import Figure
+from ..core.findings import FigureResult, FileResult
+from ..core.settings import Settings
+from .files import open_input
+from .nearest import KDFinder
+from .read import find_figures, read_figure
+
+
+def check_files(
+    paths: Iterable[Path | str],
+    settings: Settings,
+    on_result: Callable[[FileResult], None] | None = None,
+) -> list[FileResult]:
+    """One result for each path, in order. Whatever goes wrong becomes that file's ``error``."""
+    results: list[FileResult] = []
+    for path in paths:
+        results.append(check_file(path, settings))
+        if on_result is not None:
+            on_result(results[-1])
+    return results
+
+
+def check_file(path: Path | str, settings: Settings) -> FileResult:
+    """Open, read and check one file; replaces what is open."""
+    began = time.perf_counter()
+    error: str | None = None
+    figures: tuple[FigureResult, ...] = ()
+    try:
+        figures = _check_open(Path(path), settings)
+    except EvenfoldError as refusal:
+        error = str(refusal)
+    except Exception as failure:  # one file's trouble must not cost the others their verdict
+        error = f"Checking stopped with {type(failure).__name__}: {failure}. Please report this."
+    return FileResult(str(path), error, time.perf_counter() - began, figures)
+
+
+def _check_open(path: Path, settings: Settings) -> tuple[FigureResult, ...]:
+    humanoid = open_input(path).humanoid
+    scenes = [bpy.context.scene, *(s for s in bpy.data.scenes if s != bpy.context.scene)]
+    for scene in scenes:
+        sources = find_figures(scene)
+        if sources:
+            read = (_with_humanoid(read_figure(source, scene), humanoid) for source in sources)
+            return tuple(check_figure(figure, settings, KDFinder) for figure in read)
+    raise NothingToCheckError(f"{path.name} holds no mesh: there is nothing to check.")
+
+
+def _with_humanoid(figure: Figure, humanoid: dict[str, str]) -> Figure:
+    if figure.armature is None:
+        return figure
+    known = {bone: name for bone, name in humanoid.items() if name in figure.armature.by_name}
+    return replace(figure, humanoid=known)

@@ -1,0 +1,122 @@
+"""Opening one input in a clean state, never running what is written in it."""
+
+import shutil
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import bpy
+
+from ..core.errors import UnreadableError
+from .read.vrm import humanoid_of, read_json_chunk
+
+SUFFIXES = (".blend", ".glb", ".gltf", ".vrm", ".fbx", ".obj")
+
+
+@dataclass(frozen=True)
+class Opened:
+    """What an opened file says besides its scene: the standard's bones (see Figure.humanoid)."""
+
+    humanoid: dict[str, str] = field(default_factory=dict)
+
+
+def open_input(path: Path | str) -> Opened:
+    """Replace what is open by this file. Raises UnreadableError with one sentence.
+
+    After a failure an empty scene is open, never the file before.
+    """
+    path = Path(path)
+    _require_readable(path)
+    start_empty()
+    try:
+        return _READERS[path.suffix.lower()](path)
+    except UnreadableError:
+        start_empty()
+        raise
+    except Exception as error:  # importers fail with whatever the damaged data provokes
+        start_empty()
+        raise UnreadableError(f"{path.name} could not be opened: {_last_line(error)}") from error
+
+
+def start_empty() -> None:
+    """An empty scene with factory settings, which never run a file's scripts."""
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    bpy.context.preferences.use_preferences_save = False
+    bpy.context.preferences.filepaths.use_scripts_auto_execute = False
+
+
+def _require_readable(path: Path) -> None:
+    if path.suffix.lower() not in _READERS:
+        known = ", ".join(SUFFIXES)
+        raise UnreadableError(f"{path.name} is of a kind that is not read here: give one of {known}.")
+    try:
+        size = path.stat().st_size
+        with path.open("rb"):
+            pass
+    except OSError as error:
+        raise UnreadableError(f"{path.name} cannot be read: {error.strerror}.") from error
+    if not size:
+        raise UnreadableError(f"{path.name} is empty: copy or export it again.")
+
+
+def _open_blend(path: Path) -> Opened:
+    bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False, use_scripts=False)
+    made = tuple(bpy.data.version)
+    if made[:2] > bpy.app.version[:2]:
+        raise UnreadableError(
+            f"{path.name} was saved by Blender {made[0]}.{made[1]}, newer than this "
+            f"{bpy.app.version[0]}.{bpy.app.version[1]}: check it with that version."
+        )
+    return Opened()
+
+
+def _import_gltf(path: Path) -> Opened:
+    _require_finished(path, bpy.ops.import_scene.gltf(filepath=str(path)))
+    return Opened()
+
+
+def _import_glb(path: Path) -> Opened:
+    found = humanoid_of(read_json_chunk(path))
+    _import_gltf(path)
+    return Opened(found)
+
+
+def _import_vrm(path: Path) -> Opened:
+    found = humanoid_of(read_json_chunk(path))
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "avatar.glb"
+        shutil.copyfile(path, copy)
+        _import_gltf(copy)
+    return Opened(found)
+
+
+def _import_fbx(path: Path) -> Opened:
+    _require_finished(path, bpy.ops.import_scene.fbx(filepath=str(path)))
+    return Opened()
+
+
+def _import_obj(path: Path) -> Opened:
+    _require_finished(path, bpy.ops.wm.obj_import(filepath=str(path)))
+    return Opened()
+
+
+def _require_finished(path: Path, outcome: set[str]) -> None:
+    if "FINISHED" not in outcome:
+        raise UnreadableError(f"{path.name} could not be imported: export it again.")
+
+
+def _last_line(error: Exception) -> str:
+    lines = [line.strip() for line in str(error).splitlines() if line.strip()]
+    text = lines[-1] if lines else type(error).__name__
+    return text.removeprefix("Error: ").rstrip(".") + "."
+
+
+_READERS: dict[str, Callable[[Path], Opened]] = {
+    ".blend": _open_blend,
+    ".glb": _import_glb,
+    ".gltf": _import_gltf,
+    ".vrm": _import_vrm,
+    ".fbx": _import_fbx,
+    ".obj": _import_obj,
+}

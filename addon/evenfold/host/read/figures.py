@@ -1,0 +1,175 @@
+"""Which objects make one figure, and reading them all."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import bpy
+from mathutils import Matrix
+
+from ...core.errors import NothingToCheckError
+from ...core.figure import Figure
+from .armature import read_armature
+from .mesh import read_surface
+from .part import read_part
+from .place import rest_world
+
+IMPORTER_COLLECTION = "glTF_not_exported"
+"""Where the host's glTF importer hides the shape it draws bones with."""
+
+
+@dataclass(frozen=True)
+class FigureSource:
+    """One figure by the names of its objects.
+
+    ``instancer`` names the empty whose instanced collection holds them, if they are not in
+    the scene themselves.
+    """
+
+    name: str
+    mesh_names: tuple[str, ...]
+    armature_name: str | None = None
+    instancer: str | None = None
+
+
+def find_figures(scene: bpy.types.Scene) -> list[FigureSource]:
+    """The figures of a scene, by name: those with an armature first. May be empty."""
+    layer = view_layer_of(scene)
+    items = list(layer.objects)
+    found = _figures_among(items, _fallback_name(scene), None)
+    for empty in items:
+        if empty.type == "EMPTY" and empty.instance_type == "COLLECTION" and empty.instance_collection:
+            inside = list(empty.instance_collection.all_objects)
+            found += _figures_among(inside, empty.name, empty.name)
+    return found
+
+
+def view_layer_of(scene: bpy.types.Scene) -> bpy.types.ViewLayer:
+    """The view layer the artist is in, or the scene's first when another scene is open."""
+    return bpy.context.view_layer if bpy.context.scene == scene else scene.view_layers[0]
+
+
+def read_figure(
+    source: FigureSource, scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph | None = None
+) -> Figure:
+    """Read one figure at rest. Raises NothingToCheckError when its meshes are gone.
+
+    ``depsgraph`` is not needed: the neutral shape does not come from the evaluated scene.
+    """
+    pool, base = _pool(source, scene)
+    meshes = [pool[name] for name in source.mesh_names if name in pool]
+    if not meshes:
+        raise NothingToCheckError(f"The meshes of {source.name} are gone: choose the figure again.")
+    armature = pool.get(source.armature_name) if source.armature_name else None
+    placed = [(item, base @ rest_world(item)) for item in meshes]
+    system = scene.unit_settings.system
+    figure = Figure(
+        source.name,
+        tuple(read_surface(item, world, base) for item, world in placed),
+        tuple(read_part(item, world, base) for item, world in placed),
+        None if armature is None else read_armature(armature, base @ rest_world(armature)),
+        1.0 if system == "NONE" else scene.unit_settings.scale_length,
+        notes=tuple(_notes(meshes)),
+    )
+    return _with_stored(figure, meshes if armature is None else [armature, *meshes])
+
+
+def _with_stored(figure: Figure, items: list[bpy.types.Object]) -> Figure:
+    from .. import store
+
+    return store.with_notes(figure, items)
+
+
+def _pool(
+    source: FigureSource, scene: bpy.types.Scene
+) -> tuple[dict[str, bpy.types.Object], Matrix]:
+    """The objects a source's names refer to, and the matrix that carries all of them."""
+    if source.instancer is None:
+        pool = {item.name: item for item in reversed(list(view_layer_of(scene).objects))}
+        for name in (*source.mesh_names, source.armature_name):
+            if name and name not in pool and name in bpy.data.objects:
+                pool[name] = bpy.data.objects[name]
+        return pool, Matrix.Identity(4)
+    empty = scene.objects.get(source.instancer)
+    collection = empty.instance_collection if empty is not None else None
+    if empty is None or collection is None:
+        return {}, Matrix.Identity(4)
+    base = rest_world(empty) @ Matrix.Translation(-collection.instance_offset)
+    return {item.name: item for item in collection.all_objects}, base
+
+
+def _figures_among(
+    items: Iterable[bpy.types.Object], fallback: str, instancer: str | None
+) -> list[FigureSource]:
+    shapes = _bone_shapes(items)
+    meshes = [item for item in items if item.type == "MESH" and item not in shapes]
+    solid = [item for item in meshes if _has_vertices(item)]
+    rigged: dict[str, list[str]] = {}
+    loose: dict[str, list[str]] = {}
+    for item in sorted(solid or meshes, key=lambda one: one.name):
+        armature = armature_of(item)
+        if armature is not None:
+            rigged.setdefault(armature.name, []).append(item.name)
+        else:
+            root = _root(item)
+            alone = root == item and not any(one.parent == item for one in meshes)
+            loose.setdefault("" if alone else root.name, []).append(item.name)
+    found = [FigureSource(name, tuple(own), name, instancer) for name, own in sorted(rigged.items())]
+    for name, own in sorted(loose.items()):
+        title = name or (own[0] if len(own) == 1 else fallback)
+        found.append(FigureSource(title, tuple(own), None, instancer))
+    return found
+
+
+def armature_of(item: bpy.types.Object) -> bpy.types.Object | None:
+    """The armature that deforms or carries an object, or one of the objects above it."""
+    current: bpy.types.Object | None = item
+    while current is not None:
+        for modifier in current.modifiers:
+            if modifier.type == "ARMATURE" and modifier.object is not None:
+                return modifier.object
+        current = current.parent
+        if current is not None and current.type == "ARMATURE":
+            return current
+    return None
+
+
+def _has_vertices(item: bpy.types.Object) -> bool:
+    if item.data.is_editmode:
+        item.update_from_editmode()
+    return len(item.data.vertices) > 0
+
+
+def _root(item: bpy.types.Object) -> bpy.types.Object:
+    while item.parent is not None:
+        item = item.parent
+    return item
+
+
+def _bone_shapes(items: Iterable[bpy.types.Object]) -> set[bpy.types.Object]:
+    """Objects that only show how a bone is drawn."""
+    found = {
+        bone.custom_shape
+        for item in items
+        if item.type == "ARMATURE" and item.pose is not None
+        for bone in item.pose.bones
+        if bone.custom_shape is not None
+    }
+    for collection in bpy.data.collections:
+        if collection.name.split(".")[0] == IMPORTER_COLLECTION:
+            found.update(collection.objects)
+    return found
+
+
+def _fallback_name(scene: bpy.types.Scene) -> str:
+    return Path(bpy.data.filepath).stem or scene.name
+
+
+def _notes(meshes: list[bpy.types.Object]) -> Iterable[str]:
+    for item in meshes:
+        if item.data.library is not None or item.library is not None:
+            yield f"{item.name} is linked from another file: it is checked, but cannot be changed here."
+        if len(item.constraints):
+            yield f"{item.name} has constraints: it is read where they put it."
+        if rest_world(item).determinant() < 0.0:
+            yield f"{item.name} has a negative scale: its left and right are exchanged in the scene."

@@ -1,0 +1,88 @@
+"""A mesh object's neutral shape as stored: whatever key is active, whatever is posed."""
+
+import bpy
+import numpy as np
+from mathutils import Matrix
+from numpy.typing import NDArray
+
+from ...core.figure import IntArray, MirrorModifier, Surface
+from .place import as_array, rest_world
+
+
+def read_surface(item: bpy.types.Object, world: Matrix, base: Matrix) -> Surface:
+    """The surface of a mesh object that stands at ``world``; ``base`` carries what it mirrors about."""
+    mesh = item.data
+    flush(item)
+    corners, starts = read_faces(mesh)
+    hidden = np.zeros(len(mesh.vertices), bool)
+    mesh.vertices.foreach_get("hide", hidden)
+    return Surface(
+        item.name, neutral_positions(mesh), _edges(mesh), corners, starts, as_array(world),
+        hidden, tuple(_mirrors(item, world, base)),
+    )
+
+
+def flush(item: bpy.types.Object) -> None:
+    """Bring an open edit session's state into the stored mesh; the session goes on."""
+    if item.data.is_editmode:
+        item.update_from_editmode()
+
+
+def neutral_positions(mesh: bpy.types.Mesh) -> NDArray[np.float32]:
+    """(n, 3) local positions of the reference key, or of the mesh where it has no keys."""
+    places = np.zeros(len(mesh.vertices) * 3, np.float32)
+    if mesh.shape_keys is not None:
+        points = mesh.shape_keys.reference_key.points
+        if len(points) == len(mesh.vertices):
+            points.foreach_get("co", places)
+            return places.reshape(-1, 3)
+    attribute = None if mesh.is_editmode else mesh.attributes.get("position")
+    if attribute is not None:
+        attribute.data.foreach_get("vector", places)
+    else:
+        mesh.vertices.foreach_get("co", places)
+    return places.reshape(-1, 3)
+
+
+def read_faces(mesh: bpy.types.Mesh) -> tuple[IntArray, IntArray]:
+    """The faces' corners (c,) and where each face's begin (f + 1,)."""
+    corners = np.zeros(len(mesh.loops), np.int32)
+    mesh.loops.foreach_get("vertex_index", corners)
+    starts = np.zeros(len(mesh.polygons), np.int32)
+    mesh.polygons.foreach_get("loop_start", starts)
+    return corners.astype(np.int64), np.append(starts, len(corners)).astype(np.int64)
+
+
+def _edges(mesh: bpy.types.Mesh) -> IntArray:
+    ends = np.zeros(len(mesh.edges) * 2, np.int32)
+    mesh.edges.foreach_get("vertices", ends)
+    return ends.reshape(-1, 2).astype(np.int64)
+
+
+def fan_triangles(corners: IntArray, starts: IntArray) -> tuple[IntArray, IntArray]:
+    """Faces split from their first corner: triangles (t, 3) and the face each came from (t,)."""
+    counts = np.maximum(np.diff(starts) - 2, 0)
+    face = np.repeat(np.arange(len(counts)), counts)
+    step = np.arange(len(face)) - np.repeat(np.cumsum(counts) - counts, counts)
+    first = starts[face]
+    places = np.stack([first, first + step + 1, first + step + 2], axis=1)
+    return corners[places].reshape(-1, 3), face
+
+
+def live_modifiers(item: bpy.types.Object, kinds: frozenset[str]) -> list[bpy.types.Modifier]:
+    """The modifiers of these kinds that are switched on in the viewport, in their order."""
+    return [one for one in item.modifiers if one.type in kinds and one.show_viewport]
+
+
+def _mirrors(item: bpy.types.Object, world: Matrix, base: Matrix) -> list[MirrorModifier]:
+    found: list[MirrorModifier] = []
+    for modifier in live_modifiers(item, frozenset({"MIRROR"})):
+        other = modifier.mirror_object
+        frame = as_array(world if other is None else base @ rest_world(other))
+        for axis in range(3):
+            if modifier.use_axis[axis]:
+                normal = np.cross(frame[:3, (axis + 1) % 3], frame[:3, (axis + 2) % 3])
+                length = float(np.linalg.norm(normal))
+                unit = normal / length if length > 0.0 else np.eye(3)[axis]
+                found.append(MirrorModifier(modifier.name, axis, frame[:3, 3].copy(), unit))
+    return found

@@ -1,0 +1,114 @@
+"""A mesh object as measuring sees it: rest pose, neutral keys, Mirror and Subdivision on."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import bpy
+import numpy as np
+from mathutils import Matrix
+
+from ...core.figure import IntArray, Part, transform_points
+from .mesh import fan_triangles, flush, live_modifiers, neutral_positions, read_faces
+from .place import as_array, bone_parent, rest_world
+from .weights import read_weights
+
+SHAPING = frozenset({"MIRROR", "SUBSURF"})
+WORDS = {"MIRROR": "Mirror", "SUBSURF": "Subdivision"}
+SMOOTHEST = 2
+"""Subdivision levels used at most: further ones hardly move the surface."""
+COPIED = {
+    "MIRROR": (
+        "use_axis", "use_bisect_axis", "use_bisect_flip_axis", "use_clip", "use_mirror_merge",
+        "merge_threshold", "bisect_threshold", "use_mirror_vertex_groups",
+    ),
+    "SUBSURF": ("levels", "subdivision_type", "boundary_smooth", "use_creases", "use_limit_surface"),
+}
+
+
+def read_part(item: bpy.types.Object, world: Matrix, base: Matrix) -> Part:
+    """The object's shape for measuring, standing at ``world``; leaves no trace in the file."""
+    flush(item)
+    if not live_modifiers(item, SHAPING) or not len(item.data.polygons):
+        return _part_of(item, item, item.data, world, "stored")
+    with _evaluated_copy(item, world, base) as (copy, mesh, how):
+        return _part_of(item, copy, mesh, world, how)
+
+
+def _part_of(
+    item: bpy.types.Object, grouped: bpy.types.Object, mesh: bpy.types.Mesh, world: Matrix, how: str
+) -> Part:
+    """``grouped`` owns the vertex groups that ``mesh`` refers to."""
+    triangles, faces = fan_triangles(*read_faces(mesh))
+    return Part(
+        item.name,
+        transform_points(as_array(world), neutral_positions(mesh)),
+        triangles,
+        read_weights(mesh, grouped.vertex_groups),
+        _material_names(item),
+        _face_materials(mesh)[faces],
+        how,
+        bone_parent(item),
+    )
+
+
+def _material_names(item: bpy.types.Object) -> tuple[str, ...]:
+    return tuple(s.material.name if s.material is not None else "" for s in item.material_slots)
+
+
+def _face_materials(mesh: bpy.types.Mesh) -> IntArray:
+    numbers = np.zeros(len(mesh.polygons), np.int32)
+    mesh.polygons.foreach_get("material_index", numbers)
+    return numbers.astype(np.int64)
+
+
+@contextmanager
+def _evaluated_copy(
+    item: bpy.types.Object, world: Matrix, base: Matrix
+) -> Iterator[tuple[bpy.types.Object, bpy.types.Mesh, str]]:
+    """A copy with only the shaping modifiers, evaluated in a scene of its own, then removed."""
+    neutral = neutral_positions(item.data)
+    scene = bpy.data.scenes.new("Evenfold reading")
+    mesh = item.data.copy()
+    extra: list[bpy.types.Object] = []
+    try:
+        copy = bpy.data.objects.new("Evenfold reading", mesh)
+        extra.append(copy)
+        if mesh.shape_keys is not None:
+            copy.shape_key_clear()
+        mesh.vertices.foreach_set("co", neutral.ravel())
+        copy.matrix_world = world
+        how = _copy_modifiers(item, copy, base, extra)
+        for one in extra:
+            scene.collection.objects.link(one)
+        layer = scene.view_layers[0]
+        layer.update()
+        evaluated = copy.evaluated_get(layer.depsgraph)
+        try:
+            yield copy, evaluated.to_mesh(), how
+        finally:
+            evaluated.to_mesh_clear()
+    finally:
+        bpy.data.scenes.remove(scene)
+        for one in reversed(extra):
+            bpy.data.objects.remove(one)
+        bpy.data.meshes.remove(mesh)
+
+
+def _copy_modifiers(
+    item: bpy.types.Object, copy: bpy.types.Object, base: Matrix, extra: list[bpy.types.Object]
+) -> str:
+    """Give ``copy`` the shaping modifiers of ``item``; returns what they are, in words."""
+    words: list[str] = []
+    for modifier in live_modifiers(item, SHAPING):
+        twin = copy.modifiers.new(modifier.name, modifier.type)
+        for name in COPIED[modifier.type]:
+            setattr(twin, name, getattr(modifier, name))
+        if modifier.type == "SUBSURF":
+            twin.levels = min(modifier.levels, SMOOTHEST)
+        elif modifier.mirror_object is not None:
+            stand_in = bpy.data.objects.new("Evenfold reading", None)
+            extra.append(stand_in)
+            stand_in.matrix_world = base @ rest_world(modifier.mirror_object)
+            twin.mirror_object = stand_in
+        words.append(WORDS[modifier.type])
+    return ", ".join(words)
