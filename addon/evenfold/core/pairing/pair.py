@@ -7,12 +7,16 @@ import numpy as np
 from ..figure import FloatArray, IntArray
 from ..nearest import Finder
 from .grid import centre_alone, length, mirrored, settle
-from .grow import Faces, HalfEdges, grow_over_edges, grow_over_faces, surroundings
+from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces, surroundings
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
 from .records import Mesh, Pairing, State, Way
 
 _FINE = (2.0, 8.0, 0.5)
+_COARSE = (8.0,)
+_COARSE_CELLS = (4.0, 2.0)
+MOSTLY_MOVED = 0.3
+"""From this share of unmatched vertices on, wider matching is tried before growing. Our choice."""
 _TIE_CELLS = (0.5, 2.0, 8.0, 32.0)
 
 
@@ -39,10 +43,24 @@ def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
     partner[alone] = alone
     way[alone] = Way.PLACE
     way[settle(mesh.points, mesh.points, partner, tolerance, _FINE)] = Way.PLACE
+    if np.count_nonzero(partner < 0) > MOSTLY_MOVED * len(partner):
+        way[_settle_coarsely(mesh, partner, tolerance)] = Way.PLACE
     tied = np.zeros(0, np.int64)
     if (partner < 0).any():
         tied = _settle_rest(mesh, tolerance, finder, partner, way)
     return _classify(mesh, partner, way, tied, tolerance, finder)
+
+
+def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> IntArray:
+    """Match beyond the tolerance where the edges bear it out; returns the newly settled."""
+    trial = partner.copy()
+    for reach in _COARSE:
+        settle(mesh.points, mesh.points, trial, reach * tolerance, _COARSE_CELLS)
+    trial[np.flatnonzero(~borne_out(mesh, trial))] = -1
+    kept = np.flatnonzero((trial >= 0) & (partner < 0))
+    kept = kept[trial[trial[kept]] == kept]
+    partner[kept] = trial[kept]
+    return kept
 
 
 def _settle_rest(
