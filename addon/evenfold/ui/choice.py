@@ -21,7 +21,8 @@ def choice_of(context: bpy.types.Context) -> Choice | None:
     """What the panel's settings point at; cheap enough for drawing. None when at nothing."""
     panel = context.scene.evenfold
     if panel.figure_from == "ARMATURE":
-        return Choice("ARMATURE", panel.armature.name) if panel.armature else None
+        rig = panel.armature
+        return Choice("ARMATURE", rig.name) if rig and rig.type == "ARMATURE" else None
     if panel.figure_from == "COLLECTION":
         return Choice("COLLECTION", panel.collection.name) if panel.collection else None
     chosen = [item for item in context.selected_objects if item.type == "MESH"]

@@ -58,7 +58,7 @@ class EVENFOLD_PT_figure(_Sidebar, bpy.types.Panel):
         field.prop(panel, "target_heads", text="")
         limits.prop(panel, "tolerance", text="Tolerance")
         if panel.tolerance == 0:
-            limits.label(text="0: height / 10,000", icon="BLANK1")
+            limits.label(text="0 means height / 10,000", icon="BLANK1")
         limits.prop(panel, "plane", text="Mirror")
         buttons = layout.column(align=True)
         buttons.scale_y = 1.3

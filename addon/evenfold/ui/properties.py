@@ -39,10 +39,6 @@ SIDES = (
 )
 
 
-def _is_armature(_self: object, item: bpy.types.Object) -> bool:
-    return item.type == "ARMATURE"
-
-
 class EvenfoldSettings(bpy.types.PropertyGroup):
     """What to check and against which limits."""
 
@@ -51,7 +47,7 @@ class EvenfoldSettings(bpy.types.PropertyGroup):
         description="What makes up the figure to measure and check",
     )
     armature: PointerProperty(
-        name="Armature", type=bpy.types.Object, poll=_is_armature,
+        name="Armature", type=bpy.types.Object,
         description="Armature of the figure",
     )
     collection: PointerProperty(
