@@ -1,0 +1,215 @@
+"""One cloud of points with what each belongs to: head, legs, or worn and left out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..figure import Armature, Figure, FloatArray, IntArray, Part
+from . import words
+
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Body:
+    """``points`` (n, 3) world; ``triangles`` (t, 3); the rest (n,) for each point.
+
+    ``head``, ``neck`` and ``leg`` are shares from 0 to 1 of a point's weight.
+    """
+
+    points: FloatArray
+    triangles: IntArray
+    head: FloatArray
+    neck: FloatArray
+    leg: FloatArray
+    worn: BoolArray
+    head_how: str
+    head_bone: str | None
+    guesses: tuple[str, ...]
+
+
+def find_head_bone(figure: Figure) -> str | None:
+    """The head bone: named by the artist, by the avatar standard, or by its name."""
+    armature = figure.armature
+    if armature is None:
+        return None
+    for name in (figure.head_bone, figure.humanoid.get("head")):
+        if name is not None and name in armature.by_name:
+            return name
+    carrying = _carrying_bones(figure)
+    found: list[tuple[bool, bool, bool, int, str]] = []
+    for bone in armature.bones:
+        if words.has_word(bone.name, words.HEAD, words.HEAD_SIGNS) is None or words.worn_word(bone.name):
+            continue
+        helper = bool(set(words.tokens(bone.name)) & words.HELPER)
+        weighted = bool(armature.below(bone.name) & carrying)
+        found.append((not weighted, helper, not bone.deform, _depth(armature, bone.name), bone.name))
+    return min(found)[-1] if found else None
+
+
+def _depth(armature: Armature, name: str) -> int:
+    depth, parent = 0, armature.by_name[name].parent
+    while parent is not None and parent in armature.by_name and depth < len(armature.bones):
+        depth, parent = depth + 1, armature.by_name[parent].parent
+    return depth
+
+
+def _carrying_bones(figure: Figure) -> set[str]:
+    carrying: set[str] = set()
+    for part in figure.parts:
+        used = np.unique(part.weights.group[part.weights.weight > 0])
+        carrying.update(part.weights.names[group] for group in used)
+        if part.bone_parent is not None:
+            carrying.add(part.bone_parent)
+    return carrying
+
+
+class _WornChoice:
+    """Decides by the artist's word first and by names second, and keeps the sentences."""
+
+    def __init__(self, figure: Figure) -> None:
+        self.said = {(entry.kind, entry.name): entry.excluded for entry in figure.worn}
+        self.sentences: dict[str, None] = {}
+
+    def left_out(self, kind: str, name: str) -> str | None:
+        """The reason why the thing is left out, "artist" or a word; None if it stays."""
+        said = self.said.get((kind, name))
+        if said is not None:
+            return "artist" if said else None
+        return words.worn_word(name)
+
+    def say(self, kind: str, name: str, reason: str) -> None:
+        if reason != "artist":
+            label = {"group": "vertex group"}.get(kind, kind)
+            self.sentences[
+                f"The {label} '{name}' is left out of the body because its name says '{reason}'."
+            ] = None
+
+
+def worn_bones(armature: Armature | None, choice: _WornChoice) -> dict[str, tuple[str, str]]:
+    """Each left-out bone with the bone that decided it and the reason."""
+    decided: dict[str, tuple[str, str]] = {}
+    if armature is None:
+        return decided
+    for bone in sorted(armature.bones, key=lambda entry: _depth(armature, entry.name)):
+        if choice.said.get(("bone", bone.name)) is False:
+            continue
+        reason = choice.left_out("bone", bone.name)
+        if reason is not None:
+            decided[bone.name] = (bone.name, reason)
+        elif bone.parent in decided:
+            decided[bone.name] = decided[bone.parent]
+    return decided
+
+
+def _leg_bones(figure: Figure) -> frozenset[str]:
+    named = {name for key, name in figure.humanoid.items() if key.lower().endswith(("leg", "foot", "toes"))}
+    if figure.armature is None:
+        return frozenset(named)
+    for bone in figure.armature.bones:
+        if words.has_word(bone.name, words.LEG, words.LEG_SIGNS):
+            named |= figure.armature.below(bone.name)
+    return frozenset(named)
+
+
+def _share(part: Part, names: set[str] | frozenset[str], total: FloatArray) -> FloatArray:
+    if part.bone_parent is not None and not len(part.weights.vertex):
+        return np.full(len(part.points), float(part.bone_parent in names))
+    return part.weights.of_groups(names, len(part.points)) / np.maximum(total, 1e-12)
+
+
+def _worn_of_part(
+    part: Part, choice: _WornChoice, bones: dict[str, tuple[str, str]], total: FloatArray
+) -> BoolArray:
+    count = len(part.points)
+    said = choice.said.get(("object", part.name))
+    reason = choice.left_out("object", part.name)
+    if reason is not None:
+        choice.say("object", part.name, reason)
+        return np.ones(count, bool)
+    if said is False:
+        return np.zeros(count, bool)
+    worn = np.zeros(count, bool)
+    if part.bone_parent in bones:
+        choice.say("bone", *bones[part.bone_parent])
+        return np.ones(count, bool)
+    for index, name in enumerate(part.materials):
+        reason = choice.left_out("material", name)
+        rows = part.triangle_material == index
+        if reason is None or not len(part.triangle_material) or not rows.any():
+            continue
+        kept = np.zeros(count, bool)
+        kept[part.triangles[~rows].ravel()] = True
+        mine = np.zeros(count, bool)
+        mine[part.triangles[rows].ravel()] = True
+        worn |= mine & ~kept
+        choice.say("material", name, reason)
+    names = {name for name in part.weights.names if name in bones}
+    for name in part.weights.names:
+        reason = choice.left_out("group", name)
+        if name not in bones and reason is not None and ("bone", name) not in choice.said:
+            worn |= part.weights.of_groups({name}, count) > 0.5
+            choice.say("group", name, reason)
+    carried = _share(part, names, total) if names else np.zeros(count)
+    if carried.max(initial=0.0) > 0.3:
+        worn |= carried > 0.3
+        for name in sorted(names):
+            choice.say("bone", *bones[name])
+    return worn
+
+
+def gather(figure: Figure) -> Body:
+    """Put the figure's parts together; worn parts are marked, nothing is dropped."""
+    choice = _WornChoice(figure)
+    bones = worn_bones(figure.armature, choice)
+    head_bone = find_head_bone(figure)
+    bone_names = set(figure.armature.by_name) if figure.armature else None
+    head_names: frozenset[str] = frozenset()
+    if head_bone is not None and figure.armature is not None:
+        head_names = figure.armature.below(head_bone)
+    legs = _leg_bones(figure)
+    rows: list[tuple[FloatArray, IntArray, FloatArray, FloatArray, FloatArray, BoolArray]] = []
+    start = 0
+    how = "none"
+    for part in figure.parts:
+        groups = bone_names if bone_names is not None else set(part.weights.names)
+        total = part.weights.of_groups(groups, len(part.points))
+        names = head_names or frozenset(
+            name for name in part.weights.names if bone_names is None and words.has_word(name, words.HEAD, words.HEAD_SIGNS)
+        )
+        head = _share(part, names, total)
+        if head.max(initial=0.0) > 0.5:
+            how = "weights"
+        neck_names = {name for name in part.weights.names if "neck" in words.tokens(name) or "首" in name}
+        neck = _share(part, neck_names, total)
+        leg_names = legs or {name for name in part.weights.names if words.has_word(name, words.LEG, words.LEG_SIGNS)}
+        worn = _worn_of_part(part, choice, bones, total)
+        rows.append((part.points, part.triangles + start, head, neck, _share(part, leg_names, total), worn))
+        start += len(part.points)
+    if how == "none":
+        rows, how = _head_by_object(figure, rows)
+    if not rows:
+        empty = np.zeros(0)
+        return Body(np.zeros((0, 3)), np.zeros((0, 3), np.int64), empty, empty, empty, np.zeros(0, bool), how, head_bone, ())
+    points, triangles, head, neck, leg, worn = (np.concatenate(column) for column in zip(*rows, strict=True))
+    worn, sentences = _keep_a_head(head, worn, choice)
+    return Body(points.astype(float), triangles, head, neck, leg, worn, how, head_bone, sentences)
+
+
+def _head_by_object(figure: Figure, rows: list) -> tuple[list, str]:
+    """Without weights an object called head is taken for it."""
+    found = False
+    for index, part in enumerate(figure.parts):
+        if words.has_word(part.name, words.HEAD, words.HEAD_SIGNS) and not rows[index][5].all():
+            rows[index] = (*rows[index][:2], np.ones(len(part.points)), *rows[index][3:])
+            found = True
+    return rows, "object" if found else "none"
+
+
+def _keep_a_head(head: FloatArray, worn: BoolArray, choice: _WornChoice) -> tuple[BoolArray, tuple[str, ...]]:
+    mine = head > 0.5
+    if mine.any() and not (mine & ~worn).any():
+        sentence = "Leaving out what the names call worn would leave nothing of the head, so it was kept; say what is worn."
+        return worn & ~mine, (*choice.sentences, sentence)
+    return worn, tuple(choice.sentences)

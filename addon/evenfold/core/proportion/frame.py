@@ -1,0 +1,92 @@
+"""Which way a figure faces, and its points in a frame of its own: side, forward, up."""
+
+import numpy as np
+
+from ..figure import Bone, Figure, FloatArray
+from . import words
+from .body import Body
+
+
+def up_of(figure: Figure) -> FloatArray:
+    up = np.asarray(figure.up, float)
+    return up / np.linalg.norm(up)
+
+
+def _flat(vector: FloatArray, up: FloatArray) -> FloatArray:
+    return vector - up * (vector @ up)
+
+
+def _unit(vector: FloatArray) -> FloatArray | None:
+    length = float(np.linalg.norm(vector))
+    return vector / length if length > 1e-9 else None
+
+
+def _left(figure: Figure, up: FloatArray) -> FloatArray | None:
+    """From the right to the left by the sides in the bones' names."""
+    if figure.armature is None:
+        return None
+    sides: dict[int, list[FloatArray]] = {1: [], -1: []}
+    names = dict(figure.humanoid)
+    known = [(key, figure.armature.by_name[name]) for key, name in names.items() if name in figure.armature.by_name]
+    known += [(bone.name, bone) for bone in figure.armature.bones]
+    for name, bone in known:
+        side = words.side_of(name)
+        if side and not set(words.tokens(name)) & words.HELPER:
+            sides[side].append(bone.head)
+    if not sides[1] or not sides[-1]:
+        return None
+    return _unit(_flat(np.mean(sides[1], axis=0) - np.mean(sides[-1], axis=0), up))
+
+
+def _toes(figure: Figure, up: FloatArray) -> FloatArray | None:
+    """The mean way from ankle to toe bones."""
+    if figure.armature is None:
+        return None
+    ways: list[FloatArray] = []
+    for bone in figure.armature.bones:
+        parent: Bone | None = figure.armature.by_name.get(bone.parent or "")
+        named = words.has_word(bone.name, frozenset({"toe", "toes", "toebase"}))
+        if named and parent is not None and words.has_word(parent.name, frozenset({"foot", "ankle"})):
+            ways.append(_flat(bone.head - parent.head, up))
+    return _unit(np.sum(ways, axis=0)) if ways else None
+
+
+def _feet_shape(body: Body, up: FloatArray) -> FloatArray | None:
+    """Feet stick out forward: from the shin above to the sole below."""
+    rows = (body.leg > 0.5) & ~body.worn
+    if rows.sum() < 12:
+        return None
+    points = body.points[rows]
+    height = points @ up
+    low, high = height.min(), height.max()
+    foot = points[height < low + 0.12 * (high - low)]
+    shin = points[(height > low + 0.2 * (high - low)) & (height < low + 0.6 * (high - low))]
+    if not len(foot) or not len(shin):
+        return None
+    middle = (foot.max(axis=0) + foot.min(axis=0)) / 2 - (shin.max(axis=0) + shin.min(axis=0)) / 2
+    return _flat(middle, up)
+
+
+def forward_of(figure: Figure, body: Body) -> FloatArray:
+    """Unit facing direction, level: from toes, feet and the bones' sides, else -Y."""
+    up = up_of(figure)
+    left = _left(figure, up)
+    toes = _toes(figure, up)
+    shape = _feet_shape(body, up)
+    if left is not None:
+        forward = np.cross(left, up)
+        vote = 1.0
+        if toes is not None:
+            vote += 2.0 * float(np.sign(toes @ forward))
+        elif shape is not None and abs(shape @ forward) > 0.02 * np.ptp(body.points @ up):
+            vote += 1.5 * float(np.sign(shape @ forward))
+        return forward if vote > 0 else -forward
+    if toes is not None:
+        return toes
+    fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))
+    return fallback if fallback is not None else np.array([1.0, 0.0, 0.0])
+
+
+def to_frame(points: FloatArray, forward: FloatArray, up: FloatArray) -> FloatArray:
+    """(n, 3) points as side (left positive), forward, up."""
+    return points @ np.stack([np.cross(up, forward), forward, up]).T

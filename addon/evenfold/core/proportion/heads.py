@@ -1,0 +1,132 @@
+"""The count itself: evidence in order, ranges carried through, refusals in a sentence."""
+
+import numpy as np
+
+from ..figure import Figure, FloatArray
+from ..findings import Landmark, Proportion
+from ..settings import Settings
+from .body import Body, gather
+from .chin import find_chin
+from .crown import find_crown
+from .frame import forward_of, to_frame, up_of
+from .shape import find_by_bone, find_by_shape
+from .sole import find_sole, refuse_stance
+from .spot import Spot
+
+Spots = dict[str, Spot]
+
+
+def _pinned(figure: Figure, forward: FloatArray, up: FloatArray) -> Spots:
+    spots: Spots = {}
+    for pin in figure.pins:
+        point = to_frame(np.asarray(pin.point, float)[None], forward, up)[0]
+        height = float(point[2])
+        spots[pin.landmark] = Spot(height, point, "pinned", height, height, "pinned by the artist")
+    return spots
+
+
+def _weigh_object(spot: Spot, size: float) -> Spot:
+    """An object's name is weaker evidence than weights, so its range is wider."""
+    return Spot(
+        spot.height, spot.point, "shape", spot.low - 0.03 * size, spot.high + 0.03 * size,
+        f"{spot.evidence}, where the head is taken from an object's name",
+    )
+
+
+def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatArray, found: Spots) -> str | None:
+    """Fill in crown and chin; returns a sentence when there is no honest way to."""
+    if {"crown", "chin"} <= set(found):
+        return None
+    answer: tuple[Spot, Spot] | str
+    if body.head_how != "none":
+        crown = found.get("crown") or find_crown(body, framed)
+        chin = find_chin(body, framed, crown)
+        if body.head_how == "object":
+            size = crown.height - chin.height
+            crown, chin = _weigh_object(crown, size), _weigh_object(chin, size)
+        answer = crown, chin
+    elif body.head_bone is not None and figure.armature is not None:
+        start = np.asarray(figure.armature.by_name[body.head_bone].head, float)
+        answer = find_by_bone(body, framed, to_frame(start[None], forward, up_of(figure))[0])
+    else:
+        answer = find_by_shape(body, framed)
+    if isinstance(answer, str):
+        return answer
+    found.setdefault("crown", answer[0])
+    found.setdefault("chin", answer[1])
+    return None
+
+
+def _landmarks(figure: Figure, spots: Spots, forward: FloatArray) -> dict[str, Landmark]:
+    up = up_of(figure)
+    axes = np.stack([np.cross(up, forward), forward, up])
+    scale = figure.metres_per_unit
+    zero = spots["sole"].height if "sole" in spots else 0.0
+    return {
+        name: Landmark(
+            (spot.height - zero) * scale, spot.point @ axes, spot.how,
+            (spot.low - zero) * scale, (spot.high - zero) * scale, spot.evidence,
+        )
+        for name, spot in spots.items()
+    }
+
+
+def _count(crown: float, chin: float, sole: float) -> float:
+    return (crown - sole) / (crown - chin)
+
+
+def measure(figure: Figure, settings: Settings) -> Proportion:
+    """Count the heads of ``figure``; lengths in metres, heights above the sole.
+
+    Evidence is taken in this order: pins, weights to the head bone, bones, shape. A figure
+    that has no honest count gets none, and ``refusal`` says why. Raises nothing.
+    """
+    target = settings.target_heads
+    body = gather(figure)
+    if not len(body.points):
+        return Proportion(target=target, refusal="This figure holds no points; choose an object with a mesh.")
+    up = up_of(figure)
+    forward = forward_of(figure, body)
+    framed = to_frame(body.points, forward, up)
+    spots = _pinned(figure, forward, up)
+    if body.worn.all() and not {"crown", "chin", "sole"} <= set(spots):
+        return Proportion(target=target, guesses=body.guesses, refusal="Everything here is named as worn; say which object is the body.")
+    refusal = refuse_stance(figure, body, framed)
+    trouble = _head_spots(figure, body, framed, forward, spots) if refusal is None or body.head_how != "none" else None
+    sole = spots.get("sole") or (find_sole(body, framed) if refusal is None else None)
+    if sole is not None:
+        spots["sole"] = sole
+    refusal = refusal or trouble
+    if refusal is not None:
+        shown = _landmarks(figure, spots, forward) if "sole" in spots else {}
+        return Proportion(target=target, guesses=body.guesses, refusal=refusal, landmarks=shown)
+    return _proportion(figure, body, framed, spots, forward, settings)
+
+
+def _proportion(
+    figure: Figure, body: Body, framed: FloatArray, spots: Spots, forward: FloatArray, settings: Settings
+) -> Proportion:
+    crown, chin, sole = spots["crown"], spots["chin"], spots["sole"]
+    landmarks = _landmarks(figure, spots, forward)
+    if not crown.height > chin.height > sole.height:
+        return Proportion(
+            target=settings.target_heads, guesses=body.guesses, landmarks=landmarks,
+            refusal="Crown, chin and sole do not lie above each other; pin the one that is wrong.",
+        )
+    heads = _count(crown.height, chin.height, sole.height)
+    scale = figure.metres_per_unit
+    low = _count(crown.high, min(chin.low, chin.height), sole.high)
+    high = _count(crown.low, chin.high, sole.low) if crown.low > chin.high else float("inf")
+    if not np.isfinite(high) or high > 2 * heads + 2:
+        return Proportion(
+            target=settings.target_heads, guesses=body.guesses, landmarks=landmarks,
+            refusal="Crown and chin are too uncertain for a count; pin them, or name the head bone.",
+        )
+    target = settings.target_heads
+    return Proportion(
+        heads, min(low, heads), max(high, heads),
+        (crown.height - chin.height) * scale, (crown.height - sole.height) * scale,
+        (float(framed[:, 2].max()) - sole.height) * scale, landmarks, target,
+        None if target is None else bool(abs(heads - target) <= settings.target_band + 1e-9),
+        None, body.guesses,
+    )

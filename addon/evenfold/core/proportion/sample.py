@@ -1,0 +1,51 @@
+"""Even samples of triangles, and heights of what they show."""
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray
+
+
+def dense(points: FloatArray, triangles: IntArray, step: float) -> FloatArray:
+    """The points and more on their triangles, no further apart than about ``step``."""
+    if not len(triangles):
+        return points
+    corners = points[triangles]
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 24).astype(int)
+    made = [points]
+    for count in np.unique(cuts):
+        first, second = np.divmod(np.arange((count + 1) ** 2), count + 1)
+        keep = first + second <= count
+        shares = np.stack([first, second, count - first - second], axis=1)[keep] / count
+        made.append(np.einsum("sk,tkd->tsd", shares, corners[cuts == count]).reshape(-1, 3))
+    return np.concatenate(made)
+
+
+def plane_cut(points: FloatArray, triangles: IntArray, axis: int, value: float) -> FloatArray:
+    """Segments (s, 2, 3) where triangles cross the plane coordinate ``axis`` = ``value``."""
+    corners = points[triangles]
+    distance = corners[:, :, axis] - value
+    distance = np.where(distance == 0, 1e-12, distance)
+    found: list[FloatArray] = []
+    ends = np.full((len(triangles), 3, 3), np.nan)
+    for side in range(3):
+        other = (side + 1) % 3
+        a, b = distance[:, side], distance[:, other]
+        crossing = a * b < 0
+        share = (a[crossing] / (a[crossing] - b[crossing]))[:, None]
+        ends[crossing, side] = corners[crossing, side] * (1 - share) + corners[crossing, other] * share
+    rows = np.isfinite(ends[:, :, 0])
+    whole = rows.sum(axis=1) == 2
+    if whole.any():
+        found.append(ends[whole][rows[whole]].reshape(-1, 2, 3))
+    return found[0] if found else np.zeros((0, 2, 3))
+
+
+def along(segments: FloatArray, step: float) -> FloatArray:
+    """Points (n, 3) along segments, about ``step`` apart."""
+    if not len(segments):
+        return np.zeros((0, 3))
+    length = np.linalg.norm(segments[:, 1] - segments[:, 0], axis=1).max()
+    count = int(np.clip(np.ceil(length / max(step, 1e-12)), 1, 200))
+    shares = np.linspace(0.0, 1.0, count + 1)[None, :, None]
+    return (segments[:, :1] * (1 - shares) + segments[:, 1:] * shares).reshape(-1, 3)

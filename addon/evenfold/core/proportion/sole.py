@@ -1,0 +1,94 @@
+"""Where the figure stands, and whether it stands on two legs at all."""
+
+import numpy as np
+
+from ..figure import Armature, Figure, FloatArray
+from . import words
+from .body import Body
+from .frame import up_of
+from .spot import Spot
+
+
+def find_sole(body: Body, framed: FloatArray) -> Spot | None:
+    """The lowest point of feet and legs by weight; else of all that is not worn; None if empty."""
+    legs = (body.leg > 0.5) & ~body.worn
+    chosen = legs if legs.any() else ~body.worn
+    if not chosen.any():
+        return None
+    own = framed[chosen]
+    point = own[np.argmin(own[:, 2])]
+    height = float(point[2])
+    slack = 0.002 * float(np.ptp(framed[:, 2]))
+    if legs.any():
+        return Spot(height, point, "weights", height - slack, height + slack, "lowest point that follows the legs or feet")
+    return Spot(height, point, "shape", height - 3 * slack, height + 3 * slack, "lowest point of the body")
+
+
+def _has_front_and_back_legs(armature: Armature) -> bool:
+    front = back = False
+    for bone in armature.bones:
+        found = set(words.tokens(bone.name))
+        if found & words.HELPER or not found & (words.LEG | {"shoulder", "paw", "hoof"}):
+            continue
+        front |= bool(found & words.FRONT_LEG)
+        back |= bool(found & words.BACK_LEG)
+    return front and back
+
+
+def _lies_level(armature: Armature, head_bone: str, up: FloatArray) -> bool:
+    """True when head and hips are further apart along the ground than upward."""
+    head = armature.by_name[head_bone]
+    hips = next(
+        (bone for bone in armature.bones if words.has_word(bone.name, frozenset({"hips", "hip", "pelvis"}))), None
+    )
+    if hips is None or hips.name == head_bone:
+        return False
+    way = head.head - hips.head
+    rise = float(way @ up)
+    return float(np.linalg.norm(way - rise * up)) > abs(rise)
+
+
+def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
+    """A sentence when heads cannot honestly be counted on this figure; None when they can."""
+    pinned = {pin.landmark for pin in figure.pins}
+    if {"crown", "chin", "sole"} <= pinned:
+        return None
+    armature = figure.armature
+    if armature is not None and (
+        _has_front_and_back_legs(armature)
+        or (body.head_bone is not None and _lies_level(armature, body.head_bone, up_of(figure)))
+    ):
+        return "This figure goes on four legs, and heads are not counted on it; pin crown, chin and sole to count them all the same."
+    if "sole" in pinned or (body.leg[~body.worn] > 0.5).any():
+        return None
+    if armature is None and body.head_how == "none":
+        return _refuse_shape(framed[~body.worn])
+    if not _stands_on_two(framed[~body.worn]):
+        return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
+    return None
+
+
+def _refuse_shape(own: FloatArray) -> str | None:
+    height = float(np.ptp(own[:, 2]))
+    lowest = own[own[:, 2] < own[:, 2].min() + 0.06 * height]
+    spread = float(np.linalg.norm(np.ptp(lowest[:, :2], axis=0)))
+    if spread > 0.75 * height or height <= 0:
+        return "This shape does not stand upright on two feet as far as can be seen; pin crown, chin and sole to count heads."
+    return None
+
+
+def _stands_on_two(own: FloatArray) -> bool:
+    """True when the lowest fifth of the figure falls apart into two columns."""
+    height = float(np.ptp(own[:, 2]))
+    low = own[own[:, 2] < own[:, 2].min() + 0.15 * height]
+    if len(low) < 8:
+        return False
+    flat = low[:, :2] - low[:, :2].mean(axis=0)
+    for axis in (np.array([1.0, 0.0]), np.array([0.0, 1.0])):
+        places = np.sort(flat @ axis)
+        gaps = np.diff(places)
+        widest = int(np.argmax(gaps))
+        balance = (widest + 1) / len(places)
+        if gaps[widest] > 0.12 * np.ptp(places) and 0.35 < balance < 0.65:
+            return True
+    return False

@@ -1,0 +1,17 @@
+"""One landmark while it is being found, heights in scene units along the up direction."""
+
+from dataclasses import dataclass
+
+from ..figure import FloatArray
+
+
+@dataclass(frozen=True)
+class Spot:
+    """``height`` with its bracket ``low`` to ``high``; ``point`` (3,) in the figure's frame."""
+
+    height: float
+    point: FloatArray
+    how: str
+    low: float
+    high: float
+    evidence: str
