@@ -82,7 +82,8 @@ def all_steps(pythons: dict[str, str]) -> list[Outcome]:
     pytest = ["-m", "pytest", "-q", "-p", "no:cacheprovider"]
     results = [plain("ruff", [newest, "-m", "ruff", "check", "."])]
     for host in ("5.2", "4.2"):
-        typed = [newest, "-m", "mypy", "--python-executable", pythons[host]]
+        typed = [newest, "-m", "mypy", "--python-executable", pythons[host],
+                 "--python-version", PYTHONS[host]]
         results.append(plain(f"mypy, stubs of {host}", typed))
     results.append(counted("tests/core", [newest, *pytest, "tests/core"]))
     for host, python in pythons.items():

@@ -43,8 +43,8 @@ def candidates(version: str) -> list[list[str]]:
     """Commands that may start the wanted Python, most likely first."""
     found = [[sys.executable]]
     root = Path(os.environ.get("PYENV_ROOT") or Path.home() / ".pyenv") / "versions"
-    for folder in sorted(root.glob(f"{version}.*"), reverse=True):
-        found.append([str(folder / "bin" / "python3")])
+    folders = sorted(root.glob(f"{version}.*"), reverse=True)
+    found += [[str(folder / "bin" / "python3")] for folder in folders]
     for name in (f"python{version}", "python3", "python"):
         path = shutil.which(name)
         if path:

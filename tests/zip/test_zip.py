@@ -14,7 +14,8 @@ SOURCE = ROOT / "addon" / "evenfold"
 MANIFEST = tomllib.loads((SOURCE / "blender_manifest.toml").read_text(encoding="utf-8"))
 CYCLES = """
 import sys
-import addon_utils, bpy
+import bpy
+import addon_utils
 
 def own():
     found = set()
@@ -67,7 +68,8 @@ def test_holds_every_source_file_unchanged_and_nothing_else(archive: Path) -> No
 def validate(path: Path) -> subprocess.CompletedProcess[str]:
     import bpy
 
-    tool = Path(bpy.__file__).parent / "5.2/scripts/addons_core/bl_pkg/cli/blender_ext.py"
+    tool = Path(bpy.utils.resource_path("LOCAL")) / "scripts/addons_core/bl_pkg/cli/blender_ext.py"
+    assert tool.exists()
     return subprocess.run(
         [sys.executable, str(tool), "validate", str(path)],
         capture_output=True, text=True, check=False,

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -234,13 +235,14 @@ def shell(build: Build, first: int, last: int, grow: float) -> Whole:
     half = Half()
     rows = all_rows(half, build)[first:last]
     kept = Half()
-    made = []
-    for row in rows:
-        made.append([
+    made = [
+        [
             kept.add((half.points[i][0] * grow, half.points[i][1] * grow, half.points[i][2]),
                      half.shares[i])
             for i in row
-        ])
-    for below, above in zip(made, made[1:], strict=False):
+        ]
+        for row in rows
+    ]
+    for below, above in pairwise(made):
         kept.quads(below, above)
     return mirrored(kept)
