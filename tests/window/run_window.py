@@ -168,25 +168,33 @@ def press_buttons(window: Window, tally: Tally) -> None:
 
 
 def select_and_undo(window: Window, tally: Tally, listed: dict[str, list[int]]) -> None:
-    window.search("Select All Asymmetric")
+    """Select by a click and by menu search, each time with undo after it."""
+    window.click(middle_of_sidebar(window), BUTTONS["heads panel"])
     wanted = {name: items for name, items in listed.items() if items}
-    chosen = window.wait(
-        lambda s: {n: sorted(v) for n, v in s["selected"].items() if v} == wanted, 20
+    ways = (
+        ("a click", lambda: window.click(middle_of_sidebar(window), BUTTONS["select"])),
+        ("menu search", lambda: window.search("Select All Asymmetric")),
     )
-    tally.note("Select All Asymmetric, by search, selects exactly these", bool(wanted) and chosen)
-    still = chosen and not window.seen()["stale"]
-    tally.note("selecting does not make the result out of date", still)
-    window.picture("5-selected")
-    window.run("xdotool", "mousemove", "600", "450")
-    time.sleep(0.4)
-    window.key("ctrl+z")
-    undone = window.wait(lambda s: s["mode"] == "OBJECT" or not any(s["selected"].values()), 15)
-    tally.note("undo takes the selection back", chosen and undone)
-    window.picture("6-undone")
+    for number, (way, press) in enumerate(ways, 5):
+        press()
+        chosen = bool(wanted) and window.wait(
+            lambda s: {n: sorted(v) for n, v in s["selected"].items() if v} == wanted, 12
+        )
+        tally.note(f"Select All Asymmetric, by {way}, selects exactly these", chosen)
+        still = chosen and not window.seen()["stale"]
+        tally.note("selecting does not make the result out of date", still)
+        window.picture(f"{number}-selected")
+        window.run("xdotool", "mousemove", "600", "450")
+        time.sleep(0.4)
+        window.key("ctrl+z")
+        undone = window.wait(lambda s: s["mode"] == "OBJECT", 10)
+        tally.note("undo goes back to object mode", chosen and undone)
+        window.picture(f"{number}-undone")
+        tally.note("the result is still up to date after undo", not window.seen()["stale"])
     tally.note("Blender is still running", window.started[-1].poll() is None)
 
 
-BUTTONS = {"measure": 277, "check": 303}
+BUTTONS = {"measure": 277, "check": 303, "heads panel": 342, "select": 452}
 """Heights of the buttons in a 1600 x 900 window, from the top."""
 
 

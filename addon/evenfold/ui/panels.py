@@ -228,14 +228,21 @@ def _menu(self: bpy.types.Menu, _context: bpy.types.Context) -> None:
     self.layout.separator()
     self.layout.operator("evenfold.measure")
     self.layout.operator("evenfold.check_symmetry")
+    self.layout.operator("evenfold.select_asymmetric")
+
+
+_MENUS = ("VIEW3D_MT_object", "VIEW3D_MT_edit_mesh", "VIEW3D_MT_pose")
+"""The menus of the modes the panel works in; menu search finds only what is in a menu."""
 
 
 def add_menu() -> None:
-    bpy.types.VIEW3D_MT_object.append(_menu)
+    for name in _MENUS:
+        getattr(bpy.types, name).append(_menu)
 
 
 def remove_menu() -> None:
-    bpy.types.VIEW3D_MT_object.remove(_menu)
+    for name in _MENUS:
+        getattr(bpy.types, name).remove(_menu)
 
 
 CLASSES = (EVENFOLD_PT_figure, EVENFOLD_PT_heads, EVENFOLD_PT_symmetry, EVENFOLD_PT_told)

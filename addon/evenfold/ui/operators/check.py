@@ -39,7 +39,8 @@ class EVENFOLD_OT_check_symmetry(Reporting, bpy.types.Operator):
             if finding.code not in NOTE_CODES
         )
         if total:
-            self.report({"WARNING"}, f"{results.figure_name}: {total} elements do not match.")
+            what = "1 vertex does not match" if total == 1 else f"{total} vertices do not match"
+            self.report({"WARNING"}, f"{results.figure_name}: {what}.")
         else:
             self.report({"INFO"}, f"{results.figure_name}: both halves match.")
 

@@ -59,11 +59,11 @@ class _Selecting(Reporting):
 
 def told(outcome: Selected) -> str:
     """The outcome in a sentence or two."""
-    words = [f"{outcome.count} vertices selected."]
+    words = [f"{outcome.count} {'vertex' if outcome.count == 1 else 'vertices'} selected."]
     if outcome.hidden == 1:
-        words.append("1 of these is hidden and was left alone.")
+        words.append("1 more is hidden and was left alone.")
     elif outcome.hidden:
-        words.append(f"{outcome.hidden} of these are hidden and were left alone.")
+        words.append(f"{outcome.hidden} more are hidden and were left alone.")
     return " ".join((*words, *outcome.refused))
 
 
