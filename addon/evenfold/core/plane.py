@@ -7,7 +7,7 @@ import numpy as np
 from .figure import FloatArray
 from .findings import MirrorPlane
 from .nearest import Finder, NearestFinder
-from .pairing.grid import centre_alone, settle
+from .pairing.grid import centre_alone, places, settle
 
 ENOUGH = 0.2
 """A candidate that explains a smaller share of the points than this is not believed. Our choice."""
@@ -67,6 +67,9 @@ def choose(
     """
     if not candidates:
         raise ValueError("choose needs at least one candidate plane")
+    points = points[np.isfinite(points).all(axis=1)]
+    if len(points):
+        points = points[places(points)[0]]
     shares = [explained(points, candidate, tolerance) for candidate in candidates]
     best = int(np.argmax(np.round(shares, 3)))
     told = ", ".join(f"{one.how} {share:.0%}" for one, share in zip(candidates, shares, strict=True))

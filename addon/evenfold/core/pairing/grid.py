@@ -37,6 +37,17 @@ def cell_hash(points: FloatArray, cell: float, shift: tuple[float, ...]) -> IntA
     return (total ^ (total >> 31)) & ((1 << _HASH_BITS) - 1)
 
 
+def places(points: FloatArray) -> tuple[IntArray, IntArray]:
+    """Vertices with exactly equal coordinates gathered; (first of each place, place of each vertex)."""
+    order = np.lexsort((points[:, 2], points[:, 1], points[:, 0]))
+    ranked = points[order]
+    fresh = np.ones(len(order), bool)
+    fresh[1:] = (ranked[1:] != ranked[:-1]).any(axis=1)
+    number = np.empty(len(order), np.int64)
+    number[order] = np.cumsum(fresh) - 1
+    return order[fresh], number
+
+
 def _sole(points: FloatArray, numbers: IntArray, cell: float, shift: tuple[float, ...]) -> tuple[IntArray, IntArray]:
     """Hashes, ascending, of the cells that hold exactly one point, and that point's number."""
     bits = max(1, int(len(points)).bit_length())

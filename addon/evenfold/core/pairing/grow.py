@@ -157,24 +157,32 @@ def grow_over_edges(mesh: Mesh, partner: IntArray) -> IntArray:
     at = np.flatnonzero(free == 1)
     image = partner[at]
     good = (free[image] == 1) & (degree[at] == degree[image])
+    good &= (image == at) | (last[at] != last[image])
     return accept(partner, last[at[good]], last[image[good]])
 
 
-def borne_out(mesh: Mesh, partner: IntArray) -> NDArray[np.bool_]:
-    """(n,) True where two or more edges, and all between paired vertices, have mirrored edges."""
+def borne_out(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatArray:
+    """(n,) share of an asked vertex's edges between paired vertices that have mirrored edges.
+
+    NaN where there is none, and for vertices not in ``asked`` (n,).
+    """
     count = len(mesh.points)
-    if not len(mesh.edges):
-        return np.zeros(count, bool)
-    keys = np.sort(mesh.edges.min(axis=1) * count + mesh.edges.max(axis=1))
-    image = partner[mesh.edges]
-    whole = np.flatnonzero((image >= 0).all(axis=1))
-    wanted = image[whole].min(axis=1) * count + image[whole].max(axis=1)
-    at = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
-    good = keys[at] == wanted
-    ends = mesh.edges[whole]
-    held = np.bincount(ends[good].ravel(), minlength=count)
-    broken = np.bincount(ends[~good].ravel(), minlength=count)
-    return (held >= 2) & (broken == 0)
+    reach = asked.copy()
+    known = np.flatnonzero(asked & (partner >= 0))
+    reach[partner[known]] = True
+    edges = mesh.edges[reach[mesh.edges].any(axis=1)] if len(mesh.edges) else mesh.edges.reshape(0, 2)
+    keys = np.sort(edges.min(axis=1, initial=count) * count + edges.max(axis=1, initial=0))
+    image = partner[edges]
+    edges, image = edges[(image >= 0).all(axis=1)], image[(image >= 0).all(axis=1)]
+    wanted = image.min(axis=1, initial=count) * count + image.max(axis=1, initial=0)
+    at = np.minimum(np.searchsorted(keys, wanted), max(len(keys) - 1, 0))
+    good = keys[at] == wanted if len(keys) else np.zeros(0, bool)
+    held = np.bincount(edges[good].ravel(), minlength=count)
+    total = np.bincount(edges.ravel(), minlength=count)
+    share = np.full(count, np.nan)
+    rows = asked & (total > 0)
+    share[rows] = held[rows] / total[rows]
+    return share
 
 
 def surroundings(points: FloatArray, faces: Faces, wanted: IntArray) -> FloatArray:

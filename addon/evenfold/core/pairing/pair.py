@@ -17,6 +17,8 @@ _COARSE = (8.0,)
 _COARSE_CELLS = (4.0, 2.0)
 MOSTLY_MOVED = 0.3
 """From this share of unmatched vertices on, wider matching is tried before growing. Our choice."""
+LIKELY_SHARE = 0.75
+"""Share of mirrored edges below which a far, grown pair is not believed. Our choice."""
 _TIE_CELLS = (0.5, 2.0, 8.0, 32.0)
 
 
@@ -56,7 +58,8 @@ def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> IntArra
     trial = partner.copy()
     for reach in _COARSE:
         settle(mesh.points, mesh.points, trial, reach * tolerance, _COARSE_CELLS)
-    trial[np.flatnonzero(~borne_out(mesh, trial))] = -1
+    share = borne_out(mesh, trial, np.ones(len(trial), bool))
+    trial[~(share == 1.0)] = -1
     kept = np.flatnonzero((trial >= 0) & (partner < 0))
     kept = kept[trial[trial[kept]] == kept]
     partner[kept] = trial[kept]
@@ -87,7 +90,28 @@ def _settle_rest(
     way[near] = Way.DISTANCE
     if len(near):
         _grow(mesh, table, partner, way)
+    _drop_unlikely(mesh, tolerance, partner, way)
     return tied[partner[tied] < 0]
+
+
+def _drop_unlikely(mesh: Mesh, tolerance: float, partner: IntArray, way: FloatArray) -> None:
+    """Take back grown pairs that lie far apart and whose edges do not answer each other.
+
+    Where the two halves are built differently, growing runs astray; a vertex that was only
+    moved keeps its edges.
+    """
+    grown = np.flatnonzero((way == Way.CONNECTIVITY) & (partner >= 0))
+    apart = length(mirrored(mesh.points[grown]) - mesh.points[partner[grown]])
+    far = grown[apart > tolerance]
+    if not len(far):
+        return
+    asked = np.zeros(len(partner), bool)
+    asked[far] = True
+    share = borne_out(mesh, partner, asked)[far]
+    astray = far[share < LIKELY_SHARE]
+    astray = np.unique(np.concatenate([astray, partner[astray]]))
+    partner[astray] = -1
+    way[astray] = Way.NONE
 
 
 def _settle_by_surroundings(mesh: Mesh, faces: Faces, partner: IntArray, tolerance: float) -> IntArray:

@@ -1,13 +1,13 @@
 """The surface layer: vertices and their partners, on each object and between one-sided objects."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..figure import FloatArray, IntArray, Surface
 from ..findings import Finding, MirrorPlane, ObjectResult
 from ..nearest import Finder
-from ..pairing import Mesh, Pairing, State, pair_points
+from ..pairing import WELD_SHARE, Mesh, Pairing, State, pair_places, pair_points, shared_share
 from ..pairing.islands import components
 from ..plane import into_frame
 from ..settings import HOST_MIRROR_TOLERANCE
@@ -82,9 +82,18 @@ def _mesh(entry: _Laid) -> Mesh:
 
 
 def _check_whole(entry: _Laid, tolerance: float, metres: float, finder: Finder) -> ObjectResult:
-    found = pair_points(_mesh(entry), tolerance, finder)
+    found, notes = _pair(_mesh(entry), tolerance, finder)
     numbers = np.arange(len(entry.points))
-    return _result(entry, found, numbers, numbers, metres)
+    result = _result(entry, found, numbers, numbers, metres)
+    return replace(result, notes=result.notes + notes)
+
+
+def _pair(mesh: Mesh, tolerance: float, finder: Finder) -> tuple[Pairing, tuple[str, ...]]:
+    share = shared_share(mesh)
+    if share < WELD_SHARE:
+        return pair_points(mesh, tolerance, finder), ()
+    note = f"{share:.0%} of the vertices are stored several times at one place: compared by place."
+    return pair_places(mesh, tolerance, finder), (note,)
 
 
 def _check_half(entry: _Laid, tolerance: float, metres: float) -> ObjectResult:
@@ -128,16 +137,15 @@ def _check_pool(
         [e.surface.edges.reshape(-1, 2) + s for e, s in zip(loners, starts, strict=False)]
     )
     points = np.concatenate([entry.points for entry in loners])
-    found = pair_points(Mesh(points, edges, corners, faces.astype(np.int64)), tolerance, finder)
+    found, notes = _pair(Mesh(points, edges, corners, faces.astype(np.int64)), tolerance, finder)
     owner = np.repeat(np.arange(len(loners)), counts)
     names = [entry.surface.name for entry in loners]
-    return {
-        entry.surface.name: _result(
-            entry, found, np.arange(starts[row], starts[row + 1]), np.arange(len(points)) - starts[owner],
-            metres, owner, names, row,
-        )
+    local = np.arange(len(points)) - starts[owner]
+    results = [
+        _result(entry, found, np.arange(starts[row], starts[row + 1]), local, metres, owner, names, row)
         for row, entry in enumerate(loners)
-    }
+    ]
+    return {one.name: replace(one, notes=one.notes + notes) for one in results}
 
 
 def _result(

@@ -1,0 +1,59 @@
+"""Comparing by place where a file stores vertices several times at one place."""
+
+import numpy as np
+
+from ..figure import IntArray
+from ..nearest import Finder
+from .grid import places
+from .pair import pair_points
+from .records import Mesh, Pairing
+
+WELD_SHARE = 0.1
+"""From this share of vertices that share a place on, the mesh is compared by place. Our choice:
+exported formats split vertices at every seam and hard edge, a few doubled vertices are a fault."""
+
+
+def shared_share(mesh: Mesh) -> float:
+    """The share of vertices that have another at exactly their place."""
+    if not len(mesh.points):
+        return 0.0
+    _, number = places(mesh.points)
+    return float((np.bincount(number)[number] > 1).mean())
+
+
+def pair_places(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
+    """Like pair_points, with vertices at exactly one place taken as one.
+
+    Every vertex gets its place's state. Members of a place and of its partner are matched in
+    stored order as far as both have as many; the rest name the partner place's first member,
+    so that only here several vertices may have the same partner.
+    """
+    first, number = places(mesh.points)
+    found = pair_points(_welded(mesh, first, number), tolerance, finder)
+    rank = _rank_within(number)
+    members = np.argsort(number, kind="stable")
+    starts = np.concatenate([[0], np.cumsum(np.bincount(number, minlength=len(first)))])
+    other = found.partner[number]
+    size = np.diff(starts)[np.maximum(other, 0)]
+    at = starts[np.maximum(other, 0)] + np.where(rank < size, rank, 0)
+    partner = np.where(other >= 0, members[at], -1)
+    own = other == number
+    partner[own] = np.flatnonzero(own)
+    suspect = found.suspect[number]
+    return Pairing(partner, found.deviation[number], found.state[number], found.way[number], suspect)
+
+
+def _rank_within(number: IntArray) -> IntArray:
+    order = np.argsort(number, kind="stable")
+    ranked = number[order]
+    start = np.searchsorted(ranked, ranked)
+    rank = np.empty_like(order)
+    rank[order] = np.arange(len(order)) - start
+    return rank
+
+
+def _welded(mesh: Mesh, first: IntArray, number: IntArray) -> Mesh:
+    edges = np.sort(number[mesh.edges.reshape(-1, 2)], axis=1)
+    edges = edges[edges[:, 0] != edges[:, 1]]
+    edges = np.unique(edges, axis=0) if len(edges) else edges
+    return Mesh(mesh.points[first], edges, number[mesh.corners], mesh.face_starts)
