@@ -17,6 +17,7 @@ import tracemalloc
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import bpy
 import numpy as np
@@ -82,8 +83,8 @@ def host_operators(thing: bpy.types.Object) -> dict[str, float]:
     bpy.ops.object.mode_set(mode="EDIT")
     bpy.ops.mesh.select_all(action="SELECT")
     times = {
-        "host symmetry_snap": best(lambda: bpy.ops.mesh.symmetry_snap()),
-        "host select_mirror": best(lambda: bpy.ops.mesh.select_mirror()),
+        "host symmetry_snap": best(bpy.ops.mesh.symmetry_snap),
+        "host select_mirror": best(bpy.ops.mesh.select_mirror),
     }
     bpy.ops.object.mode_set(mode="OBJECT")
     return times
@@ -98,11 +99,11 @@ def peak_share(mesh: Mesh) -> float:
     return peak / mesh.points.nbytes
 
 
-def measure(levels: int) -> list[dict[str, object]]:
+def measure(levels: int) -> list[dict[str, Any]]:
     """One row for each case at this size."""
     thing, clean = monkey(levels)
     host = host_operators(thing)
-    rows: list[dict[str, object]] = []
+    rows: list[dict[str, Any]] = []
     for case, share in (("clean", 0.0), ("1 % moved", 0.01), ("all moved", 1.0)):
         mesh = moved(clean, share)
         image = mesh.points * [-1.0, 1.0, 1.0]
@@ -118,7 +119,9 @@ def measure(levels: int) -> list[dict[str, object]]:
                 "vertices": len(mesh.points),
                 "case": case,
                 "milliseconds": {name: round(1000.0 * value, 2) for name, value in times.items()},
-                "ratio": {name: round(times["evenfold"] / value, 3) for name, value in times.items()},
+                "ratio": {
+                    name: round(times["evenfold"] / value, 3) for name, value in times.items()
+                },
                 "peak_memory": round(peak_share(mesh), 1),
                 "target": f"{limit} x {peer}",
                 "met": times["evenfold"] <= limit * times[peer],
@@ -133,17 +136,20 @@ def main() -> None:
     parser.add_argument("--levels", type=int, nargs="+", default=[3, 4, 5])
     options = parser.parse_args()
     rows = [row for levels in options.levels for row in measure(levels)]
-    print(f"{'vertices':>9}  {'case':<10} {'ms':>8}  {'x pykdtree':>10} {'x scipy':>8} {'x snap':>7} {'memory':>7}  target")
+    print(
+        f"{'vertices':>9}  {'case':<10} {'ms':>8}  {'x pykdtree':>10} {'x scipy':>8} {'x snap':>7} {'memory':>7}  target"
+    )
     for row in rows:
         ratio = row["ratio"]
-        assert isinstance(ratio, dict) and isinstance(row["milliseconds"], dict)
         print(
             f"{row['vertices']:>9}  {row['case']:<10} {row['milliseconds']['evenfold']:>8}  "
             f"{ratio['pykdtree']:>10} {ratio['scipy']:>8} {ratio['host symmetry_snap']:>7} "
             f"{row['peak_memory']:>6}x  {row['target']}: {'met' if row['met'] else 'missed'}"
         )
     if options.json:
-        options.json.write_text(json.dumps({"host": bpy.app.version_string, "rows": rows}, indent=1))
+        options.json.write_text(
+            json.dumps({"host": bpy.app.version_string, "rows": rows}, indent=1)
+        )
 
 
 if __name__ == "__main__":

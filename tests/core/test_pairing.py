@@ -4,14 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from evenfold.core.pairing import Mesh, State, Way, pair_points
 from figures.shapes import joined, lumpy_ball, mesh_of, sheet, split_at_faces
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from oracles.brute import mutual_nearest
 from oracles.finder import ScipyFinder
 from scipy.spatial import cKDTree
-
-from evenfold.core.pairing import Mesh, State, Way, pair_points
 
 TOLERANCE = 1e-3
 
@@ -32,7 +31,9 @@ def check_laws(found):
 
 def cloud(points):
     none = np.zeros(0, np.int64)
-    return Mesh(np.asarray(points, float).reshape(-1, 3), none.reshape(0, 2), none, np.zeros(1, np.int64))
+    return Mesh(
+        np.asarray(points, float).reshape(-1, 3), none.reshape(0, 2), none, np.zeros(1, np.int64)
+    )
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -48,7 +49,9 @@ def test_a_clean_mesh_is_paired_throughout(seed):
 def test_moved_vertices_come_back_alone_and_with_their_true_partner(seed, amount):
     mesh, truth = lumpy_ball(seed=seed)
     rng = np.random.default_rng(seed + 100)
-    edge = np.linalg.norm(mesh.points[mesh.edges[:, 0]] - mesh.points[mesh.edges[:, 1]], axis=1).mean()
+    edge = np.linalg.norm(
+        mesh.points[mesh.edges[:, 0]] - mesh.points[mesh.edges[:, 1]], axis=1
+    ).mean()
     off_plane = np.flatnonzero(truth != np.arange(len(truth)))
     moved = rng.choice(off_plane, 6, replace=False)
     moved = moved[np.unique(np.minimum(moved, truth[moved]), return_index=True)[1]]
@@ -138,7 +141,7 @@ def test_closed_lips_pair_upper_with_upper():
 
 
 def test_a_lip_pulled_onto_the_other_keeps_its_own_partner():
-    mesh, count = closed_lips()
+    mesh, _ = closed_lips()
     points = mesh.points.copy()
     points[1] += [0.0, 0.0, -1.2 * TOLERANCE]
     found = pair(replace(mesh, points=points))
@@ -155,8 +158,10 @@ def test_faces_with_their_own_vertices_leave_nothing_over():
 
 def test_equal_islands_pair_by_place_and_a_shifted_one_drifts():
     ball, _ = lumpy_ball(6, 8, seed=1)
+
     def at(x, y):
         return replace(ball, points=ball.points * 0.2 + [x, y, 0.0])
+
     mesh = joined(at(1, 0), at(-1, 0), at(1, 2), at(-1, 2.05))
     found = pair(mesh)
     size = len(ball.points)
@@ -170,7 +175,9 @@ def test_a_one_sided_strand_is_unpaired_and_moves_nothing_else():
     strand, _ = lumpy_ball(5, 8, seed=3)
     strand = replace(strand, points=strand.points * 0.1 + [2.0, 0.0, 0.0])
     found = pair(joined(ball, strand))
-    assert found.members(State.UNPAIRED).tolist() == list(range(len(ball.points), len(ball.points) + len(strand.points)))
+    assert found.members(State.UNPAIRED).tolist() == list(
+        range(len(ball.points), len(ball.points) + len(strand.points))
+    )
     assert np.array_equal(found.partner[: len(truth)], truth)
 
 
@@ -189,7 +196,13 @@ def test_thousands_of_islands():
 def test_empty_and_unreal_places_have_defined_results():
     assert len(pair(cloud(np.zeros((0, 3)))).partner) == 0
     found = pair(cloud([[1, 0, 0], [-1, 0, 0], [np.nan, 0, 0], [np.inf, 0, 0], [0, 0, 0]]))
-    assert found.state.tolist() == [State.PAIRED, State.PAIRED, State.UNPAIRED, State.UNPAIRED, State.CENTRE]
+    assert found.state.tolist() == [
+        State.PAIRED,
+        State.PAIRED,
+        State.UNPAIRED,
+        State.UNPAIRED,
+        State.CENTRE,
+    ]
     ball, _ = lumpy_ball(seed=1)
     points = ball.points.copy()
     points[3] = np.nan

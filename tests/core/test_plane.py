@@ -6,13 +6,12 @@ about z and a shift are elementary trigonometry.
 
 import numpy as np
 import pytest
+from evenfold.core import plane
 from figures.shapes import lumpy_ball
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from oracles.finder import ScipyFinder
 from scipy.spatial.transform import Rotation
-
-from evenfold.core import plane
 
 
 def turned_ball(angles, shift, seed=0):
@@ -24,7 +23,7 @@ def turned_ball(angles, shift, seed=0):
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.floats(-3, 3), min_size=6, max_size=6))
 def test_reflecting_twice_is_the_start_and_agrees_with_the_frame(values):
-    normal = np.array(values[:3]) + [0.1, 0.2, 4.0]
+    normal = np.add(values[:3], [0.1, 0.2, 4.0])
     normal /= np.linalg.norm(normal)
     point = np.array(values[3:])
     points = np.random.default_rng(1).normal(size=(20, 3))

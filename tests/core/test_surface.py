@@ -4,14 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from figures.records import figure_of, surface_of
-from figures.shapes import joined, lumpy_ball
-from oracles.finder import ScipyFinder
-from scipy.spatial.transform import Rotation
-
 from evenfold.core.check import check_figure
 from evenfold.core.figure import MirrorModifier
 from evenfold.core.settings import Settings
+from figures.records import figure_of, surface_of
+from figures.shapes import joined, lumpy_ball, mesh_of
+from oracles.finder import ScipyFinder
+from scipy.spatial.transform import Rotation
 
 SETTINGS = Settings(tolerance=1e-3)
 
@@ -76,7 +75,7 @@ def test_any_plane_gives_the_same_findings():
     matrix[:3, :3] = Rotation.from_euler("xyz", [0.5, 0.3, 1.0]).as_matrix()
     matrix[:3, 3] = [3.0, -2.0, 1.0]
     turned = check(surface_of(replace(ball, points=points), to_world=matrix))
-    assert turned.mirror_plane.how if hasattr(turned, "mirror_plane") else turned.plane.how == "object"
+    assert turned.plane.how == "object"
     assert [f.code for f in turned.objects[0].findings] == [f.code for f in plain.findings]
     for one, other in zip(plain.findings, turned.objects[0].findings, strict=True):
         assert one.elements.tolist() == other.elements.tolist()
@@ -90,12 +89,16 @@ def test_objects_on_either_side_are_partners_of_each_other():
     points = left.points.copy()
     points[7] += [0.0, 0.02, 0.0]
     result = check(
-        surface_of(body), surface_of(replace(left, points=points), "Left button"), surface_of(right, "Right button")
+        surface_of(body),
+        surface_of(replace(left, points=points), "Left button"),
+        surface_of(right, "Right button"),
     )
     found = {one.name: one for one in result.objects}
     assert not found["Body"].findings
     listed = [f for one in result.objects for f in one.findings]
-    assert [(f.code, f.elements.tolist(), f.partners.tolist()) for f in listed] == [("drifted", [7], [7])]
+    assert [(f.code, f.elements.tolist(), f.partners.tolist()) for f in listed] == [
+        ("drifted", [7], [7])
+    ]
     assert listed[0].partner_object in ("Left button", "Right button")
 
 
@@ -110,7 +113,7 @@ def test_a_one_sided_strand_is_one_finding_of_one_island():
 
 
 def test_a_half_under_a_mirror_modifier_is_checked_on_its_middle_edge_only():
-    ball, truth = lumpy_ball(seed=8)
+    ball, _ = lumpy_ball(seed=8)
     keep = ball.points[:, 0] >= 0.0
     number = np.cumsum(keep) - 1
     faces = [
@@ -118,8 +121,6 @@ def test_a_half_under_a_mirror_modifier_is_checked_on_its_middle_edge_only():
         for a, b in zip(ball.face_starts[:-1], ball.face_starts[1:], strict=True)
         if keep[ball.corners[a:b]].all()
     ]
-    from figures.shapes import mesh_of
-
     half = mesh_of(ball.points[keep], [[int(number[c]) for c in face] for face in faces])
     mirror = MirrorModifier("Mirror", 0, np.zeros(3), np.array([1.0, 0.0, 0.0]))
     settings = Settings(tolerance=1e-3, plane="world")
@@ -128,14 +129,19 @@ def test_a_half_under_a_mirror_modifier_is_checked_on_its_middle_edge_only():
     middle = int(np.flatnonzero(half.points[:, 0] == 0.0)[3])
     points = half.points.copy()
     points[middle, 0] = 0.004
-    (off,) = check(surface_of(replace(half, points=points), mirrors=(mirror,)), settings=settings).objects
+    (off,) = check(
+        surface_of(replace(half, points=points), mirrors=(mirror,)), settings=settings
+    ).objects
     assert [(f.code, f.elements.tolist()) for f in off.findings] == [("off-centre", [middle])]
 
 
 def test_an_empty_mesh_has_a_result_without_findings():
     ball, _ = lumpy_ball(seed=1)
     empty = replace(
-        ball, points=np.zeros((0, 3)), edges=np.zeros((0, 2), np.int64), corners=np.zeros(0, np.int64),
+        ball,
+        points=np.zeros((0, 3)),
+        edges=np.zeros((0, 2), np.int64),
+        corners=np.zeros(0, np.int64),
         face_starts=np.zeros(1, np.int64),
     )
     (result,) = check(surface_of(empty)).objects

@@ -1,7 +1,6 @@
 """Figure records around invented meshes."""
 
 import numpy as np
-
 from evenfold.core.figure import Figure, Part, Surface, Weights
 
 
@@ -9,7 +8,13 @@ def surface_of(mesh, name="Body", to_world=None, **more):
     """A Surface whose stored positions are the mesh's points, as float32."""
     matrix = np.eye(4) if to_world is None else np.asarray(to_world, float)
     return Surface(
-        name, mesh.points.astype(np.float32), mesh.edges, mesh.corners, mesh.face_starts, matrix, **more
+        name,
+        mesh.points.astype(np.float32),
+        mesh.edges,
+        mesh.corners,
+        mesh.face_starts,
+        matrix,
+        **more,
     )
 
 

@@ -1,7 +1,6 @@
 """Invented meshes, exactly mirrored about column 0, made with numpy alone."""
 
 import numpy as np
-
 from evenfold.core.pairing import Mesh
 
 
@@ -11,7 +10,9 @@ def mesh_of(points, faces):
     corners = np.array([corner for face in faces for corner in face], np.int64)
     starts = np.concatenate([[0], np.cumsum(lengths)]).astype(np.int64)
     edges = {
-        tuple(sorted((face[i], face[(i + 1) % len(face)]))) for face in faces for i in range(len(face))
+        tuple(sorted((face[i], face[(i + 1) % len(face)])))
+        for face in faces
+        for i in range(len(face))
     }
     return Mesh(
         np.asarray(points, float), np.array(sorted(edges), np.int64).reshape(-1, 2), corners, starts
@@ -31,7 +32,9 @@ def lumpy_ball(rings=16, around=24, seed=0, shuffle=True):
     radius = np.ones((rings - 1, around))
     for wave in range(1, 5):
         height, phase, lean = rng.normal(), *rng.uniform(0.0, 6.0, 2)
-        radius += 0.06 / wave * height * np.cos(wave * rise + phase)[:, None] * np.cos(wave * fold + lean)
+        radius += (
+            0.06 / wave * height * np.cos(wave * rise + phase)[:, None] * np.cos(wave * fold + lean)
+        )
     across = np.sin(turn)
     across[[0, around // 2]] = 0.0
     across[around // 2 + 1 :] = -across[1 : around // 2][::-1]

@@ -9,13 +9,12 @@ a partner is found at 0.000019 and lost at 0.000021 (measured).
 import bpy
 import numpy as np
 import pytest
-from oracles.finder import ScipyFinder
-
 from evenfold.core.check import check_figure
 from evenfold.core.pairing import Mesh, State, pair_points
 from evenfold.core.settings import Settings
 from evenfold.host.nearest import KDFinder
 from evenfold.host.read import find_figures, read_figure
+from oracles.finder import ScipyFinder
 
 
 @pytest.fixture

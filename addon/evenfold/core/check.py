@@ -21,8 +21,13 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
     plane = mirror_plane(figure, settings, tolerance, finder)
     objects = check_surfaces(figure.surfaces, plane, tolerance, figure.metres_per_unit, finder)
     return FigureResult(
-        figure.name, proportion, plane, tolerance * figure.metres_per_unit, objects,
-        tuple(readiness_of(proportion)), figure.notes,
+        figure.name,
+        proportion,
+        plane,
+        tolerance * figure.metres_per_unit,
+        objects,
+        tuple(readiness_of(proportion)),
+        figure.notes,
     )
 
 
@@ -38,7 +43,9 @@ def tolerance_of(figure: Figure, proportion: Proportion, settings: Settings) -> 
     return settings.tolerance_share * (span or 1.0)
 
 
-def mirror_plane(figure: Figure, settings: Settings, tolerance: float, finder: Finder) -> MirrorPlane:
+def mirror_plane(
+    figure: Figure, settings: Settings, tolerance: float, finder: Finder
+) -> MirrorPlane:
     """The plane the settings name, or the one that explains the figure's points best."""
     left = np.array([1.0, 0.0, 0.0])
     candidates = plane_candidates(figure)
@@ -58,8 +65,8 @@ def plane_candidates(figure: Figure) -> list[Candidate]:
     found: list[Candidate] = []
     if figure.armature is not None:
         found.append(_x_plane("armature", figure.armature.to_world))
-    for surface in sorted(figure.surfaces, key=lambda one: -len(one.positions)):
-        found.append(_x_plane("object", surface.to_world))
+    by_size = sorted(figure.surfaces, key=lambda one: -len(one.positions))
+    found += [_x_plane("object", surface.to_world) for surface in by_size]
     found.append(_x_plane("world", np.eye(4)))
     unlike: list[Candidate] = []
     for one in found:
@@ -69,9 +76,10 @@ def plane_candidates(figure: Figure) -> list[Candidate]:
 
 
 def _same(one: Candidate, other: Candidate) -> bool:
-    return abs(abs(float(one.normal @ other.normal)) - 1.0) < 1e-9 and abs(
-        float((one.point - other.point) @ one.normal)
-    ) < 1e-9
+    return (
+        abs(abs(float(one.normal @ other.normal)) - 1.0) < 1e-9
+        and abs(float((one.point - other.point) @ one.normal)) < 1e-9
+    )
 
 
 def _x_plane(how: str, matrix: FloatArray) -> Candidate:

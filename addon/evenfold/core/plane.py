@@ -72,13 +72,18 @@ def choose(
         points = points[places(points)[0]]
     shares = [explained(points, candidate, tolerance) for candidate in candidates]
     best = int(np.argmax(np.round(shares, 3)))
-    told = ", ".join(f"{one.how} {share:.0%}" for one, share in zip(candidates, shares, strict=True))
+    told = ", ".join(
+        f"{one.how} {share:.0%}" for one, share in zip(candidates, shares, strict=True)
+    )
     if shares[best] < ENOUGH:
         fitted = fit(points, tolerance, finder)
         share = explained(points, fitted, tolerance) if fitted else 0.0
         if fitted is not None and share > max(shares[best] + 0.05, 2.0 * shares[best]):
             return MirrorPlane(
-                fitted.point, fitted.normal, "fitted", f"Fitted to the points ({share:.0%} match); {told}."
+                fitted.point,
+                fitted.normal,
+                "fitted",
+                f"Fitted to the points ({share:.0%} match); {told}.",
             )
     taken = candidates[best]
     return MirrorPlane(taken.point, taken.normal, taken.how, f"Most points match about it: {told}.")
@@ -121,20 +126,30 @@ def _misfit(sample: FloatArray, one: Candidate, search: NearestFinder) -> float:
 
 
 def _refine(
-    points: FloatArray, sample: FloatArray, point: FloatArray, normal: FloatArray, search: NearestFinder, rounds: int
+    points: FloatArray,
+    sample: FloatArray,
+    point: FloatArray,
+    normal: FloatArray,
+    search: NearestFinder,
+    rounds: int,
 ) -> Candidate:
     for _ in range(rounds):
         distance, at = search.query(reflect(sample, point, normal), 1)
         kept = distance[:, 0] <= np.quantile(distance[:, 0], 0.7)
         new_point, new_normal = _plane_of(sample[kept], points[at[kept, 0]], normal)
-        done = np.allclose(new_normal, normal, atol=1e-12) and abs((new_point - point) @ new_normal) < 1e-12
+        done = (
+            np.allclose(new_normal, normal, atol=1e-12)
+            and abs((new_point - point) @ new_normal) < 1e-12
+        )
         point, normal = new_point, new_normal
         if done:
             break
     return Candidate("fitted", point, normal)
 
 
-def _plane_of(one: FloatArray, other: FloatArray, normal: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _plane_of(
+    one: FloatArray, other: FloatArray, normal: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     apart = one - other
     _, vectors = np.linalg.eigh(apart.T @ apart)
     new = vectors[:, -1] if np.abs(apart).max(initial=0.0) > 0.0 else normal
@@ -168,4 +183,3 @@ def balance(points: FloatArray, plane: MirrorPlane) -> tuple[int, int]:
     """How many (n, 3) points lie on the normal's side and on the other."""
     side = (points - plane.point) @ plane.normal
     return int((side > 0).sum()), int((side < 0).sum())
-

@@ -48,9 +48,11 @@ def places(points: FloatArray) -> tuple[IntArray, IntArray]:
     return order[fresh], number
 
 
-def _sole(points: FloatArray, numbers: IntArray, cell: float, shift: tuple[float, ...]) -> tuple[IntArray, IntArray]:
+def _sole(
+    points: FloatArray, numbers: IntArray, cell: float, shift: tuple[float, ...]
+) -> tuple[IntArray, IntArray]:
     """Hashes, ascending, of the cells that hold exactly one point, and that point's number."""
-    bits = max(1, int(len(points)).bit_length())
+    bits = max(1, len(points).bit_length())
     packed = np.sort((cell_hash(points, cell, shift) << bits) | np.arange(len(points)))
     hashes = packed >> bits
     fresh = np.ones(len(hashes) + 1, bool)
@@ -80,7 +82,12 @@ def _room(points: FloatArray, cell: float, shift: tuple[float, ...]) -> FloatArr
 
 
 def matches_in_cells(
-    keys: FloatArray, left: IntArray, right: IntArray, cell: float, shift: tuple[float, ...], reach: float
+    keys: FloatArray,
+    left: IntArray,
+    right: IntArray,
+    cell: float,
+    shift: tuple[float, ...],
+    reach: float,
 ) -> tuple[IntArray, IntArray]:
     """Pairs that are provably each other's nearest.
 

@@ -73,7 +73,14 @@ class HalfEdges:
         once[:-1] &= keys[:-1] != keys[1:]
         size = np.repeat(lengths, lengths)[order]
         return HalfEdges(
-            keys, source[order], target[order], rank[following[order]], rank[previous[order]], size, once, count
+            keys,
+            source[order],
+            target[order],
+            rank[following[order]],
+            rank[previous[order]],
+            size,
+            once,
+            count,
         )
 
     def find(self, source: IntArray, target: IntArray) -> IntArray:
@@ -117,7 +124,9 @@ def accept(partner: IntArray, one: IntArray, other: IntArray) -> IntArray:
     return np.sort(np.concatenate([low, high[low != high]]))
 
 
-def _face_proposals(table: HalfEdges, partner: IntArray, frontier: IntArray) -> tuple[IntArray, IntArray]:
+def _face_proposals(
+    table: HalfEdges, partner: IntArray, frontier: IntArray
+) -> tuple[IntArray, IntArray]:
     start, end = partner[table.source[frontier]], partner[table.target[frontier]]
     known = (start >= 0) & (end >= 0) & table.usable[frontier]
     frontier, start, end = frontier[known], start[known], end[known]
@@ -128,7 +137,9 @@ def _face_proposals(table: HalfEdges, partner: IntArray, frontier: IntArray) -> 
     frontier, image = frontier[alike], image[alike]
     after, before = table.following[frontier], table.previous[frontier]
     one = np.concatenate([table.target[after], table.source[before]])
-    other = np.concatenate([table.source[table.previous[image]], table.target[table.following[image]]])
+    other = np.concatenate(
+        [table.source[table.previous[image]], table.target[table.following[image]]]
+    )
     return one, other
 
 
@@ -170,7 +181,9 @@ def borne_out(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatA
     reach = asked.copy()
     known = np.flatnonzero(asked & (partner >= 0))
     reach[partner[known]] = True
-    edges = mesh.edges[reach[mesh.edges].any(axis=1)] if len(mesh.edges) else mesh.edges.reshape(0, 2)
+    edges = (
+        mesh.edges[reach[mesh.edges].any(axis=1)] if len(mesh.edges) else mesh.edges.reshape(0, 2)
+    )
     keys = np.sort(edges.min(axis=1, initial=count) * count + edges.max(axis=1, initial=0))
     image = partner[edges]
     edges, image = edges[(image >= 0).all(axis=1)], image[(image >= 0).all(axis=1)]
@@ -215,5 +228,7 @@ def surroundings(points: FloatArray, faces: Faces, wanted: IntArray) -> FloatArr
     used = uses > 0
     for axis in range(3):
         total = np.bincount(row[mine], lifted[face[mine], axis], minlength=len(wanted))[used]
-        out[used, axis] = (1.0 - OWN_SHARE) * total / uses[used] + OWN_SHARE * points[wanted[used], axis]
+        out[used, axis] = (1.0 - OWN_SHARE) * total / uses[used] + OWN_SHARE * points[
+            wanted[used], axis
+        ]
     return out

@@ -33,16 +33,22 @@ def components(count: int, edges: IntArray) -> IntArray:
         label = new
 
 
-def _centres(points: FloatArray, piece: IntArray, count: int) -> tuple[FloatArray, FloatArray, IntArray]:
+def _centres(
+    points: FloatArray, piece: IntArray, count: int
+) -> tuple[FloatArray, FloatArray, IntArray]:
     sizes = np.bincount(piece, minlength=count)
-    centre = np.stack([np.bincount(piece, points[:, axis], minlength=count) for axis in range(3)], axis=1)
+    centre = np.stack(
+        [np.bincount(piece, points[:, axis], minlength=count) for axis in range(3)], axis=1
+    )
     centre /= sizes[:, None]
     reach = np.zeros(count)
     np.maximum.at(reach, piece, np.linalg.norm(points - centre[piece], axis=1))
     return centre, 2.0 * reach, sizes
 
 
-def match_pieces(centre: FloatArray, size: FloatArray, count: IntArray, finder: Finder) -> list[tuple[int, int]]:
+def match_pieces(
+    centre: FloatArray, size: FloatArray, count: IntArray, finder: Finder
+) -> list[tuple[int, int]]:
     """Pieces that are each other's nearest among those with as many vertices; (one, other)."""
     found: list[tuple[int, int]] = []
     for amount in np.unique(count[count > 1]):
@@ -52,12 +58,14 @@ def match_pieces(centre: FloatArray, size: FloatArray, count: IntArray, finder: 
         clear = distance[:, 0] < 0.999 * distance[:, 1]
         near = distance[:, 0] <= ISLAND_REACH * np.maximum(size[group], size[group][best])
         mutual = best[best] == np.arange(len(group))
-        for one in np.flatnonzero(clear & near & mutual & (best >= np.arange(len(group)))):
-            found.append((int(group[one]), int(group[best[one]])))
+        rows = np.flatnonzero(clear & near & mutual & (best >= np.arange(len(group))))
+        found += zip(group[rows].tolist(), group[best[rows]].tolist(), strict=True)
     return found
 
 
-def seeds_between(points: FloatArray, one: IntArray, other: IntArray, finder: Finder) -> tuple[IntArray, IntArray]:
+def seeds_between(
+    points: FloatArray, one: IntArray, other: IntArray, finder: Finder
+) -> tuple[IntArray, IntArray]:
     """Vertices of two pieces that clearly answer each other once the pieces are laid together."""
     image = mirrored(points[one])
     shift = points[other].mean(axis=0) - image.mean(axis=0)

@@ -53,7 +53,9 @@ def match_by_distance(
     return free[good], free[tied]
 
 
-def crowded(points: FloatArray, free: IntArray, tolerance: float, finder: Finder) -> tuple[IntArray, IntArray, list[IntArray]]:
+def crowded(
+    points: FloatArray, free: IntArray, tolerance: float, finder: Finder
+) -> tuple[IntArray, IntArray, list[IntArray]]:
     """For each free vertex: how many share its place, how many its mirror place, and the former."""
     cell = 4.0 * tolerance
     ask = np.concatenate([points[free], mirrored(points[free])])
@@ -72,7 +74,12 @@ def crowded(points: FloatArray, free: IntArray, tolerance: float, finder: Finder
 
 
 def class_of_free(
-    points: FloatArray, free: IntArray, tied: IntArray, tolerance: float, finder: Finder, state: NDArray[np.uint8]
+    points: FloatArray,
+    free: IntArray,
+    tied: IntArray,
+    tolerance: float,
+    finder: Finder,
+    state: NDArray[np.uint8],
 ) -> None:
     """Say of each vertex without partner (in ``state``) unpaired, doubled or ambiguous."""
     state[free] = State.UNPAIRED

@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ..figure import FloatArray, IntArray
+from ..figure import IntArray
 from ..nearest import Finder
 from .grid import centre_alone, length, mirrored, settle
 from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces, surroundings
@@ -35,7 +36,9 @@ def pair_points(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
     finite = np.isfinite(mesh.points).all(axis=1)
     if finite.all():
         return _pair_finite(mesh, tolerance, finder)
-    return _spread(_pair_finite(_only(mesh, finite), tolerance, finder), np.flatnonzero(finite), len(finite))
+    return _spread(
+        _pair_finite(_only(mesh, finite), tolerance, finder), np.flatnonzero(finite), len(finite)
+    )
 
 
 def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
@@ -67,7 +70,7 @@ def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> IntArra
 
 
 def _settle_rest(
-    mesh: Mesh, tolerance: float, finder: Finder, partner: IntArray, way: FloatArray
+    mesh: Mesh, tolerance: float, finder: Finder, partner: IntArray, way: NDArray[np.uint8]
 ) -> IntArray:
     """Settle what place alone could not (in ``partner`` and ``way``); returns the tied."""
     faces = Faces.touching(mesh, partner < 0)
@@ -94,7 +97,7 @@ def _settle_rest(
     return tied[partner[tied] < 0]
 
 
-def _drop_unlikely(mesh: Mesh, tolerance: float, partner: IntArray, way: FloatArray) -> None:
+def _drop_unlikely(mesh: Mesh, tolerance: float, partner: IntArray, way: NDArray[np.uint8]) -> None:
     """Take back grown pairs that lie far apart and whose edges do not answer each other.
 
     Where the two halves are built differently, growing runs astray; a vertex that was only
@@ -114,7 +117,9 @@ def _drop_unlikely(mesh: Mesh, tolerance: float, partner: IntArray, way: FloatAr
     way[astray] = Way.NONE
 
 
-def _settle_by_surroundings(mesh: Mesh, faces: Faces, partner: IntArray, tolerance: float) -> IntArray:
+def _settle_by_surroundings(
+    mesh: Mesh, faces: Faces, partner: IntArray, tolerance: float
+) -> IntArray:
     """Settle vertices that share a place by what lies around them; returns the newly settled."""
     free = np.flatnonzero(partner < 0)
     keys = surroundings(mesh.points, faces, free)
@@ -134,7 +139,7 @@ def _settle_by_surroundings(mesh: Mesh, faces: Faces, partner: IntArray, toleran
     return free[done]
 
 
-def _grow(mesh: Mesh, table: HalfEdges, partner: IntArray, way: FloatArray) -> None:
+def _grow(mesh: Mesh, table: HalfEdges, partner: IntArray, way: NDArray[np.uint8]) -> None:
     while (partner < 0).any():
         fresh = grow_over_faces(table, partner)
         more = grow_over_edges(mesh, partner)
@@ -145,7 +150,12 @@ def _grow(mesh: Mesh, table: HalfEdges, partner: IntArray, way: FloatArray) -> N
 
 
 def _classify(
-    mesh: Mesh, partner: IntArray, way: FloatArray, tied: IntArray, tolerance: float, finder: Finder
+    mesh: Mesh,
+    partner: IntArray,
+    way: NDArray[np.uint8],
+    tied: IntArray,
+    tolerance: float,
+    finder: Finder,
 ) -> Pairing:
     points, number = mesh.points, np.arange(len(partner))
     own, known = partner == number, partner >= 0
@@ -162,7 +172,7 @@ def _classify(
     return Pairing(partner, deviation, state, way.astype(np.uint8), suspect)
 
 
-def _only(mesh: Mesh, keep: np.ndarray) -> Mesh:
+def _only(mesh: Mesh, keep: NDArray[np.bool_]) -> Mesh:
     number = np.cumsum(keep) - 1
     edges = mesh.edges.reshape(-1, 2)
     edges = number[edges[keep[edges].all(axis=1)]]
@@ -178,7 +188,11 @@ def _only(mesh: Mesh, keep: np.ndarray) -> Mesh:
 
 def _spread(found: Pairing, numbers: IntArray, count: int) -> Pairing:
     partner = np.full(count, -1)
-    partner[numbers] = np.where(found.partner >= 0, numbers[np.maximum(found.partner, 0)], -1) if len(numbers) else -1
+    partner[numbers] = (
+        np.where(found.partner >= 0, numbers[np.maximum(found.partner, 0)], -1)
+        if len(numbers)
+        else -1
+    )
     deviation = np.full(count, np.nan)
     deviation[numbers] = found.deviation
     state = np.full(count, State.UNPAIRED, np.uint8)

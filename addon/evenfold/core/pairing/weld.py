@@ -40,7 +40,9 @@ def pair_places(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
     own = other == number
     partner[own] = np.flatnonzero(own)
     suspect = found.suspect[number]
-    return Pairing(partner, found.deviation[number], found.state[number], found.way[number], suspect)
+    return Pairing(
+        partner, found.deviation[number], found.state[number], found.way[number], suspect
+    )
 
 
 def _rank_within(number: IntArray) -> IntArray:

@@ -42,7 +42,9 @@ class _Laid:
         return 1 if left >= ONE_SIDED else -1 if left <= 1.0 - ONE_SIDED else 0
 
 
-def mirrored_by_modifier(surface: Surface, points: FloatArray, plane: MirrorPlane, tolerance: float) -> bool:
+def mirrored_by_modifier(
+    surface: Surface, points: FloatArray, plane: MirrorPlane, tolerance: float
+) -> bool:
     """True when a live Mirror modifier about this plane makes the other half of what is stored."""
     fits = any(
         abs(abs(float(one.plane_normal @ plane.normal)) - 1.0) < 1e-6
@@ -55,7 +57,11 @@ def mirrored_by_modifier(surface: Surface, points: FloatArray, plane: MirrorPlan
 
 
 def check_surfaces(
-    surfaces: tuple[Surface, ...], plane: MirrorPlane, tolerance: float, metres: float, finder: Finder
+    surfaces: tuple[Surface, ...],
+    plane: MirrorPlane,
+    tolerance: float,
+    metres: float,
+    finder: Finder,
 ) -> tuple[ObjectResult, ...]:
     """Check every surface about the plane. ``tolerance`` in scene units, ``metres`` per unit."""
     laid = []
@@ -142,15 +148,23 @@ def _check_pool(
     names = [entry.surface.name for entry in loners]
     local = np.arange(len(points)) - starts[owner]
     results = [
-        _result(entry, found, np.arange(starts[row], starts[row + 1]), local, metres, owner, names, row)
+        _result(
+            entry, found, np.arange(starts[row], starts[row + 1]), local, metres, owner, names, row
+        )
         for row, entry in enumerate(loners)
     ]
     return {one.name: replace(one, notes=one.notes + notes) for one in results}
 
 
 def _result(
-    entry: _Laid, found: Pairing, mine: IntArray, local: IntArray, metres: float,
-    owner: IntArray | None = None, names: list[str] | None = None, row: int = 0,
+    entry: _Laid,
+    found: Pairing,
+    mine: IntArray,
+    local: IntArray,
+    metres: float,
+    owner: IntArray | None = None,
+    names: list[str] | None = None,
+    row: int = 0,
 ) -> ObjectResult:
     """``mine`` are this object's numbers in the pairing, ``local`` each number within its object."""
     state, partner = found.state[mine], found.partner[mine]
@@ -163,13 +177,17 @@ def _result(
         if not len(rows):
             continue
         other = partner[rows]
-        elsewhere = np.full(len(rows), row) if owner is None else np.where(other >= 0, owner[other], row)
+        elsewhere = (
+            np.full(len(rows), row) if owner is None else np.where(other >= 0, owner[other], row)
+        )
         for target in np.unique(elsewhere):
             part = elsewhere == target
             partners = np.where(other[part] >= 0, local[other[part]], -1)
             name = names[target] if names is not None and target != row else None
             findings.append(
-                _finding(entry, code, local[mine[rows[part]]], partners, deviation[rows[part]], name)
+                _finding(
+                    entry, code, local[mine[rows[part]]], partners, deviation[rows[part]], name
+                )
             )
     near = _near_misses(entry, found, mine)
     if len(near):
@@ -179,7 +197,14 @@ def _result(
     pairs = pairs // 2 if owner is None else pairs
     centre = int(np.count_nonzero(state == State.CENTRE))
     return ObjectResult(
-        entry.surface.name, "mesh", len(mine), pairs, centre, 0, tuple(findings), _notes(entry, names)
+        entry.surface.name,
+        "mesh",
+        len(mine),
+        pairs,
+        centre,
+        0,
+        tuple(findings),
+        _notes(entry, names),
     )
 
 
@@ -187,7 +212,9 @@ def _notes(entry: _Laid, names: list[str] | None) -> tuple[str, ...]:
     notes = []
     bad = int(np.count_nonzero(~np.isfinite(entry.points).all(axis=1)))
     if bad:
-        notes.append(f"{bad} vertices have a place that is not a number; they are counted as unpaired.")
+        notes.append(
+            f"{bad} vertices have a place that is not a number; they are counted as unpaired."
+        )
     if names is not None:
         notes.append("Lies wholly on one side: compared with the objects on the other side.")
     return tuple(notes)
@@ -200,7 +227,11 @@ def _near_misses(entry: _Laid, found: Pairing, mine: IntArray) -> IntArray:
     own = found.partner[mine] == mine
     apart = np.where(own, 2.0, 1.0) * found.deviation[mine]
     within = (state == State.PAIRED) | (state == State.CENTRE)
-    rounding = np.finfo(np.float32).eps * float(np.nanmax(np.abs(entry.surface.positions), initial=0.0)) * 4.0
+    rounding = (
+        np.finfo(np.float32).eps
+        * float(np.nanmax(np.abs(entry.surface.positions), initial=0.0))
+        * 4.0
+    )
     limit = max(HOST_MIRROR_TOLERANCE, rounding) * scale
     rows = np.flatnonzero(within & (apart > limit))
     first = own[rows] | (entry.points[rows, 0] < 0.0)
@@ -208,7 +239,12 @@ def _near_misses(entry: _Laid, found: Pairing, mine: IntArray) -> IntArray:
 
 
 def _finding(
-    entry: _Laid, code: str, elements: IntArray, partners: IntArray, sizes: FloatArray, other: str | None = None
+    entry: _Laid,
+    code: str,
+    elements: IntArray,
+    partners: IntArray,
+    sizes: FloatArray,
+    other: str | None = None,
 ) -> Finding:
     order = np.argsort(elements, kind="stable")
     hidden = entry.surface.hidden
@@ -220,6 +256,12 @@ def _finding(
         label = components(len(entry.points), edges[inside[edges].all(axis=1)])
         islands = len(np.unique(label[elements]))
     return Finding(
-        code, elements[order], partners[order], sizes[order], None, other, islands,
+        code,
+        elements[order],
+        partners[order],
+        sizes[order],
+        None,
+        other,
+        islands,
         0 if hidden is None else int(hidden[elements].sum()),
     )
