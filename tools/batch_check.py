@@ -148,9 +148,14 @@ def _check_in_child(path: Path, options: argparse.Namespace) -> FileResult:
     return replace(result, path=str(path))
 
 
+def _is_module() -> bool:
+    """True under Python with the bpy wheel; older hosts say so only by having no program."""
+    return bool(getattr(bpy.app, "module", not bpy.app.binary_path))
+
+
 def _own_command() -> list[str]:
     script = str(Path(__file__).resolve())
-    if bpy.app.module:
+    if _is_module():
         return [sys.executable, script]
     return [bpy.app.binary_path, "--background", "--factory-startup", "--python", script, "--"]
 
@@ -196,7 +201,7 @@ def _print_table(text: str) -> None:
 
 
 def _own_arguments() -> list[str]:
-    if bpy.app.module:
+    if _is_module():
         return sys.argv[1:]
     return sys.argv[sys.argv.index("--") + 1 :] if "--" in sys.argv else []
 

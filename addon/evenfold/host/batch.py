@@ -49,6 +49,7 @@ def _check_open(path: Path, settings: Settings) -> tuple[FigureResult, ...]:
     humanoid = open_input(path).humanoid
     scenes = [bpy.context.scene, *(s for s in bpy.data.scenes if s != bpy.context.scene)]
     for scene in scenes:
+        scene.view_layers[0].update()
         sources = find_figures(scene)
         if sources:
             read = (_with_humanoid(read_figure(source, scene), humanoid) for source in sources)

@@ -33,7 +33,10 @@ class FigureSource:
 
 
 def find_figures(scene: bpy.types.Scene) -> list[FigureSource]:
-    """The figures of a scene, by name: those with an armature first. May be empty."""
+    """The figures of a scene, by name: those with an armature first. May be empty.
+
+    A script that has just linked objects updates the view layer before it calls this.
+    """
     layer = view_layer_of(scene)
     items = list(layer.objects)
     found = _figures_among(items, _fallback_name(scene), None)

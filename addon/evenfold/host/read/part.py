@@ -73,8 +73,7 @@ def _evaluated_copy(
     try:
         copy = bpy.data.objects.new("Evenfold reading", mesh)
         extra.append(copy)
-        if mesh.shape_keys is not None:
-            copy.shape_key_clear()
+        _drop_keys(copy)
         mesh.vertices.foreach_set("co", neutral.ravel())
         copy.matrix_world = world
         how = _copy_modifiers(item, copy, base, extra)
@@ -92,6 +91,17 @@ def _evaluated_copy(
         for one in reversed(extra):
             bpy.data.objects.remove(one)
         bpy.data.meshes.remove(mesh)
+
+
+def _drop_keys(copy: bpy.types.Object) -> None:
+    """Remove the copy's keys; hosts before 5.0 leave the emptied block itself in the file."""
+    if copy.data.shape_keys is None:
+        return
+    own = copy.data.shape_keys.session_uid
+    copy.shape_key_clear()
+    left = [key for key in bpy.data.shape_keys if key.session_uid == own]
+    if left:
+        bpy.data.batch_remove(left)
 
 
 def _copy_modifiers(
