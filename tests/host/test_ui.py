@@ -1,11 +1,13 @@
 """The panel, its operators, selection and pins, in the background. All figures are invented."""
 
-import bpy  # isort: skip  (the modules below exist only after it)
-import bmesh
+# isort: off
+import bpy
+import bmesh  # exists only once bpy is there
+
+# isort: on
+import evenfold
 import numpy as np
 import pytest
-
-import evenfold
 from evenfold.core.findings import Landmark, Proportion
 from evenfold.host import store
 from evenfold.host.select import SelectionError, Wanted, select_vertices
@@ -193,8 +195,8 @@ def test_what_cannot_be_selected_is_refused_before_anything_changes(case):
     item.hide_select = case == "hide_select"
     item.hide_set(case == "hidden")
     name = "Nobody" if case == "gone" else "Keeper"
+    wanted = Wanted(np.array([1]), size + (case == "changed"))
     with pytest.raises(SelectionError, match=name):
-        wanted = Wanted(np.array([1]), size + (case == "changed"))
         select_vertices(bpy.context, {name: wanted})
     assert bpy.context.mode == "OBJECT"
 

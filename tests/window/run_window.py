@@ -68,15 +68,6 @@ class Window:
         self.run("xdotool", "key", name)
         time.sleep(0.8)
 
-    def search(self, words: str) -> None:
-        """Find an operator by name with F3, over the 3D viewport, and run it."""
-        self.run("xdotool", "mousemove", "700", "450")
-        time.sleep(0.4)
-        self.key("F3")
-        self.run("xdotool", "type", "--delay", "40", words)
-        time.sleep(1.0)
-        self.key("Return")
-
     def picture(self, name: str) -> None:
         time.sleep(0.7)
         self.run("import", "-window", "root", f"{INSIDE}/{name}.png")
@@ -153,6 +144,8 @@ def press_buttons(window: Window, tally: Tally) -> None:
     left = middle_of_sidebar(window)
     window.click(left, BUTTONS["measure"])
     tally.note("a click on Measure measures", window.wait(lambda s: s["measured"], 20))
+    heads = window.seen()["heads"] or 0.0
+    tally.note(f"the count is that of the two balls ({heads:.3f})", abs(heads - 1.95 / 0.9) < 0.1)
     window.picture("3-measured")
     window.click(left, BUTTONS["check"])
     tally.note("a click on Check Symmetry checks", window.wait(lambda s: s["checked"], 20))
@@ -168,33 +161,34 @@ def press_buttons(window: Window, tally: Tally) -> None:
 
 
 def select_and_undo(window: Window, tally: Tally, listed: dict[str, list[int]]) -> None:
-    """Select by a click and by menu search, each time with undo after it."""
+    """Select all, then by the finding's own button, each time with undo after it."""
     window.click(middle_of_sidebar(window), BUTTONS["heads panel"])
     wanted = {name: items for name, items in listed.items() if items}
     ways = (
-        ("a click", lambda: window.click(middle_of_sidebar(window), BUTTONS["select"])),
-        ("menu search", lambda: window.search("Select All Asymmetric")),
+        ("Select All Asymmetric", middle_of_sidebar(window), BUTTONS["select"]),
+        ("the finding's own button", right_of_sidebar(window) - 55, BUTTONS["finding"]),
     )
-    for number, (way, press) in enumerate(ways, 5):
-        press()
+    for number, (way, x, y) in enumerate(ways, 5):
+        window.click(x, y)
         chosen = bool(wanted) and window.wait(
             lambda s: {n: sorted(v) for n, v in s["selected"].items() if v} == wanted, 12
         )
-        tally.note(f"Select All Asymmetric, by {way}, selects exactly these", chosen)
+        tally.note(f"a click on {way} selects exactly what was found", chosen)
         still = chosen and not window.seen()["stale"]
-        tally.note("selecting does not make the result out of date", still)
+        tally.note(f"after {way} the result is still up to date", still)
         window.picture(f"{number}-selected")
         window.run("xdotool", "mousemove", "600", "450")
         time.sleep(0.4)
         window.key("ctrl+z")
         undone = window.wait(lambda s: s["mode"] == "OBJECT", 10)
-        tally.note("undo goes back to object mode", chosen and undone)
+        tally.note(f"undo after {way} goes back to object mode", chosen and undone)
         window.picture(f"{number}-undone")
-        tally.note("the result is still up to date after undo", not window.seen()["stale"])
+        fresh = window.seen()["checked"] and not window.seen()["stale"]
+        tally.note("the result is still up to date after undo", fresh)
     tally.note("Blender is still running", window.started[-1].poll() is None)
 
 
-BUTTONS = {"measure": 277, "check": 303, "heads panel": 342, "select": 452}
+BUTTONS = {"measure": 277, "check": 303, "heads panel": 342, "select": 452, "finding": 607}
 """Heights of the buttons in a 1600 x 900 window, from the top."""
 
 
@@ -203,10 +197,14 @@ def middle_of_sidebar(window: Window) -> float:
     return area["x"] + area["width"] / 2 - 10
 
 
+def right_of_sidebar(window: Window) -> float:
+    area = window.seen()["area"]
+    return area["x"] + area["width"]
+
+
 def open_tab(window: Window) -> None:
     """Click our tab at the right edge of the sidebar."""
-    area = window.seen()["area"]
-    window.click(area["x"] + area["width"] - 10, TAB_HEIGHT)
+    window.click(right_of_sidebar(window) - 10, TAB_HEIGHT)
 
 
 TAB_HEIGHT = 330

@@ -5,13 +5,13 @@ writes what it sees to a file each quarter of a second, so that the runner can w
 """
 
 import json
-import os
 import sys
+from pathlib import Path
 
 import bmesh
 import bpy
 
-OUT = sys.argv[sys.argv.index("--") + 1]
+OUT = Path(sys.argv[sys.argv.index("--") + 1])
 PLANTED_PUSH = 0.06
 
 
@@ -61,7 +61,8 @@ def build():
     for item in list(bpy.data.objects):
         bpy.data.objects.remove(item)
     body, head = ball("Keeper body", 0.5, 0.6, 1.2), ball("Keeper head", 0.45, 1.5)
-    rig_of((body, head))
+    bpy.context.view_layer.objects.active = rig_of((body, head))
+    bpy.ops.evenfold.pin_cursor(landmark="sole")
     left = [v.index for v in head.data.vertices if v.co.x > 0.2 and v.co.z > 1.55]
     head.data.vertices[left[4]].co.y -= PLANTED_PUSH
     bpy.context.view_layer.objects.active = head
@@ -93,10 +94,9 @@ def look():
 
 
 def tell():
-    path = os.path.join(OUT, "seen.json")
-    with open(path + ".part", "w", encoding="utf-8") as file:
-        json.dump(look(), file)
-    os.replace(path + ".part", path)
+    part = OUT / "seen.part"
+    part.write_text(json.dumps(look()), encoding="utf-8")
+    part.replace(OUT / "seen.json")
     return 0.25
 
 

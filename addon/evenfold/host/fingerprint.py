@@ -1,6 +1,7 @@
 """A cheap mark of an object's shape, to tell whether a result is out of date."""
 
 import zlib
+from typing import cast
 
 import bmesh
 import bpy
@@ -16,10 +17,10 @@ def fingerprint(item: bpy.types.Object) -> Fingerprint:
     """Counts of vertices, edges and faces, and a checksum of places; 0s for what has none."""
     where = zlib.crc32(np.array(item.matrix_world, np.float32).tobytes())
     if item.type == "ARMATURE":
-        return _of_bones(item.data, where)
+        return _of_bones(cast("bpy.types.Armature", item.data), where)
     if item.type != "MESH":
         return (0, 0, 0, where)
-    mesh = item.data
+    mesh = cast("bpy.types.Mesh", item.data)
     if mesh.is_editmode:
         return _of_edit_mesh(mesh, where)
     places = np.zeros(len(mesh.vertices) * 3, np.float32)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import cast
 
 import bmesh
 import bpy
@@ -82,14 +83,15 @@ def _enter_edit_mode(context: bpy.types.Context, items: list[bpy.types.Object]) 
         item.select_set(True)
     context.view_layer.objects.active = items[0]
     bpy.ops.object.mode_set(mode="EDIT")
-    context.tool_settings.mesh_select_mode = (True, False, False)
+    context.tool_settings.mesh_select_mode[:] = (True, False, False)
     bpy.ops.mesh.select_all(action="DESELECT")
 
 
 def _select_in(item: bpy.types.Object, vertices: IntArray) -> tuple[int, int]:
-    if not item.data.is_editmode:
+    mesh = cast("bpy.types.Mesh", item.data)
+    if not mesh.is_editmode:
         return 0, 0
-    edit = bmesh.from_edit_mesh(item.data)
+    edit = bmesh.from_edit_mesh(mesh)
     edit.verts.ensure_lookup_table()
     edit.select_mode = {"VERT"}
     chosen = hidden = 0
@@ -100,5 +102,5 @@ def _select_in(item: bpy.types.Object, vertices: IntArray) -> tuple[int, int]:
             vertex.select = True
             chosen += 1
     edit.select_flush_mode()
-    bmesh.update_edit_mesh(item.data, loop_triangles=False, destructive=False)
+    bmesh.update_edit_mesh(mesh, loop_triangles=False, destructive=False)
     return chosen, hidden

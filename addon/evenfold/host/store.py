@@ -8,6 +8,7 @@ moves with the vertex, and survives edits that renumber the mesh.
 import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
+from typing import Any, cast
 
 import bmesh
 import bpy
@@ -152,7 +153,7 @@ def _tagged_vertex(item: bpy.types.Object, pin: StoredPin) -> int | None:
     if item.mode == "EDIT":
         item.update_from_editmode()
         if item.data.is_editmode:
-            return _tagged_in_edit_mesh(item.data, pin)
+            return _tagged_in_edit_mesh(cast("bpy.types.Mesh", item.data), pin)
     attribute = item.data.attributes.get(TAG_ATTRIBUTE)
     if attribute is None or attribute.domain != "POINT" or attribute.data_type != "INT":
         return None
@@ -182,7 +183,7 @@ def _nearest(tagged: np.ndarray, places: np.ndarray, to: tuple[float, ...]) -> i
 def pin_vertex(item: bpy.types.Object, landmark: str, vertex: int) -> None:
     """Pin a landmark to a vertex, in any mode. Raises PinError when the mesh cannot be changed."""
     require_editable(item)
-    mesh = item.data
+    mesh = cast("bpy.types.Mesh", item.data)
     if mesh.library is not None:
         raise PinError(f"The mesh of {item.name} is linked: pin the place of the 3D cursor instead.")
     if mesh.is_editmode:
@@ -228,7 +229,7 @@ def _fresh(used: set[int]) -> int:
 def pin_place(item: bpy.types.Object, landmark: str, world_point: Iterable[float]) -> None:
     """Pin a landmark to a place in world space; it then moves with the object."""
     require_editable(item)
-    local = item.matrix_world.inverted_safe() @ Vector(world_point)
+    local = item.matrix_world.inverted_safe() @ Vector(tuple(world_point))
     _keep_pin(item, StoredPin(landmark, (local[0], local[1], local[2])))
 
 
@@ -257,7 +258,7 @@ def name_head_bone(armature: bpy.types.Object, bone: str | None) -> None:
     require_editable(armature)
     if bone:
         armature[HEAD_KEY] = bone
-    elif HEAD_KEY in armature:
+    elif armature.get(HEAD_KEY) is not None:
         del armature[HEAD_KEY]
 
 
@@ -271,7 +272,7 @@ def _keep_pin(item: bpy.types.Object, pin: StoredPin) -> None:
     _write(item, PINS_KEY, [asdict(old) for old in (*kept, pin)])
 
 
-def _rows(item: bpy.types.Object, key: str) -> list[dict[str, object]]:
+def _rows(item: bpy.types.Object, key: str) -> list[dict[str, Any]]:
     text = item.get(key)
     if not isinstance(text, str):
         return []
@@ -282,8 +283,8 @@ def _rows(item: bpy.types.Object, key: str) -> list[dict[str, object]]:
     return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
 
 
-def _write(item: bpy.types.Object, key: str, rows: list[dict[str, object]]) -> None:
+def _write(item: bpy.types.Object, key: str, rows: list[dict[str, Any]]) -> None:
     if rows:
         item[key] = json.dumps(rows)
-    elif key in item:
+    elif item.get(key) is not None:
         del item[key]

@@ -1,19 +1,21 @@
 """The sidebar. Draws what is known; computes nothing."""
 
+from typing import Any
+
 import bpy
 
 from ..core.findings import NOTE_CODES, FigureResult, Proportion
 from ..host import store
 from . import state
 from .choice import choice_of, missing
-from .words import HOWS, PLANES, finding_text, length, room, wrapped
+from .words import HOWS, PLANES, finding_size, finding_text, length, room, wrapped
 
 
-def say(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
+def say(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: Any = "NONE") -> None:
     """A sentence, wrapped to the sidebar's width, its icon on the first line."""
     column = layout.column(align=True)
     for number, line in enumerate(wrapped(text, room(context))):
-        first = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
+        first: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
         column.label(text=line, icon=first)
 
 
@@ -46,7 +48,7 @@ class EVENFOLD_PT_figure(_Sidebar, bpy.types.Panel):
         if choice is None:
             say(layout, context, missing(context), "INFO")
         else:
-            icon = {"ARMATURE": "ARMATURE_DATA", "COLLECTION": "OUTLINER_COLLECTION"}
+            icon: dict[str, Any] = {"ARMATURE": "ARMATURE_DATA", "COLLECTION": "OUTLINER_COLLECTION"}
             layout.label(text=choice.name, icon=icon.get(choice.kind, "MESH_DATA"))
         limits = layout.column()
         limits.use_property_split = True
@@ -166,13 +168,14 @@ def draw_check(
         box.label(text=entry.name, icon="CHECKMARK" if good else "MESH_DATA")
         box.label(text=f"{entry.pairs:,} pairs, {entry.centre:,} on the middle", icon="BLANK1")
         for place, finding in enumerate(entry.findings):
-            text = finding_text(context.scene, finding.code, finding.count, finding.worst)
-            if finding.subject:
-                text = f"{finding.subject}: {text}"
+            text = finding_text(finding.code, finding.count)
             row = box.row(align=True)
-            say(row, context, text)
+            row.label(text=text)
             button = row.operator("evenfold.select_finding", text="", icon="RESTRICT_SELECT_OFF")
             button.object_index, button.finding_index, button.side = number, place, side
+            about = finding_size(context.scene, finding)
+            if about:
+                box.label(text=about, icon="BLANK1")
         for note in entry.notes:
             say(box, context, note, "INFO")
     fact(layout, "Mirror", PLANES.get(result.plane.how, result.plane.how))
@@ -209,7 +212,8 @@ def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str)
         for pin in store.stored_pins(item):
             row = layout.row(align=True)
             kind = "vertex" if pin.tag else "cursor"
-            row.label(text=f"{pin.landmark.replace('_', ' ').capitalize()} on {item.name}, {kind}", icon="PINNED")
+            landmark = pin.landmark.replace("_", " ").capitalize()
+            row.label(text=f"{landmark} on {item.name}, {kind}", icon="PINNED")
             button = row.operator("evenfold.remove_pin", text="", icon="X")
             button.object_name, button.landmark = item.name, pin.landmark
         for entry in store.stored_worn(item):
@@ -218,7 +222,7 @@ def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str)
             row.label(text=f"{entry.name or item.name} {words}", icon="HIDE_ON")
             button = row.operator("evenfold.forget_left_out", text="", icon="X")
             button.object_name, button.kind, button.name = item.name, entry.kind, entry.name
-        if store.HEAD_KEY in item:
+        if item.get(store.HEAD_KEY):
             row = layout.row(align=True)
             row.label(text=f"Head bone: {item[store.HEAD_KEY]}", icon="BONE_DATA")
             row.operator("evenfold.name_head_bone", text="", icon="X").clear = True

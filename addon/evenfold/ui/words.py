@@ -4,6 +4,8 @@ import textwrap
 
 import bpy
 
+from ..core.findings import Finding
+
 CODES = {
     "drifted": "off their mirror place",
     "off-centre": "off the centre line",
@@ -35,10 +37,20 @@ def length(scene: bpy.types.Scene, metres: float) -> str:
     return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=4))
 
 
-def finding_text(scene: bpy.types.Scene, code: str, count: int, worst: float | None) -> str:
-    words = CODES.get(code, code.replace("-", " "))
-    size = "" if worst is None else f", up to {length(scene, worst)}"
-    return f"{count} {words}{size}"
+def finding_text(code: str, count: int) -> str:
+    return f"{count:,} {CODES.get(code, code.replace('-', ' '))}"
+
+
+def finding_size(scene: bpy.types.Scene, finding: Finding) -> str:
+    """The subject, the worst size and the separate pieces of a finding, as far as it has them."""
+    parts = [finding.subject] if finding.subject else []
+    if finding.worst is not None:
+        parts.append(f"by {'up to ' if finding.count > 1 else ''}{length(scene, finding.worst)}")
+    if finding.islands > 1:
+        parts.append(f"in {finding.islands} pieces")
+    if finding.hidden:
+        parts.append(f"{finding.hidden} hidden")
+    return ", ".join(parts)
 
 
 def wrapped(text: str, width: int) -> list[str]:

@@ -1,5 +1,7 @@
 """Pinning landmarks by hand."""
 
+from typing import cast
+
 import bmesh
 import bpy
 from bpy.props import EnumProperty, StringProperty
@@ -35,7 +37,7 @@ class EVENFOLD_OT_pin_vertex(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         active = context.view_layer.objects.active
-        edit = bmesh.from_edit_mesh(active.data)
+        edit = bmesh.from_edit_mesh(cast("bpy.types.Mesh", active.data))
         edit.verts.index_update()
         chosen = [vertex.index for vertex in edit.verts if vertex.select]
         if len(chosen) != 1:
@@ -63,7 +65,7 @@ class EVENFOLD_OT_pin_cursor(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         active = context.view_layer.objects.active
-        store.pin_place(active, self.landmark, context.scene.cursor.location)
+        store.pin_place(active, self.landmark, tuple(context.scene.cursor.location))
         redraw(context)
 
 

@@ -5,7 +5,6 @@ import bpy
 from ...core.errors import EvenfoldError
 from ...core.figure import Figure
 from ...host.read import FigureSource, read_figure
-from ...host.store import with_notes
 from ..choice import source_of
 from ..state import SceneResults, marks_of
 
@@ -38,11 +37,10 @@ def read_chosen(context: bpy.types.Context) -> tuple[Figure, SceneResults]:
     context.view_layer.update()
     figure = read_figure(source, scene, context.evaluated_depsgraph_get())
     names = names_of(source)
-    objects = [scene.objects[name] for name in names if name in scene.objects]
     results = SceneResults(
         figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes
     )
-    return with_notes(figure, objects), results
+    return figure, results
 
 
 def redraw(context: bpy.types.Context) -> None:

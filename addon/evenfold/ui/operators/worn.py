@@ -16,12 +16,12 @@ KINDS = (
 )
 
 
-def _active_name(context: bpy.types.Context, item: bpy.types.Object, kind: str) -> str:
+def _active_name(item: bpy.types.Object, kind: str) -> str:
     """The name of the active thing of a kind. Raises EvenfoldError when there is none."""
     named = {
         "object": item,
         "group": getattr(item.vertex_groups, "active", None) if item.type == "MESH" else None,
-        "bone": _active_bone(context, item),
+        "bone": _active_bone(item),
         "material": item.active_material,
     }[kind]
     if named is None:
@@ -30,7 +30,7 @@ def _active_name(context: bpy.types.Context, item: bpy.types.Object, kind: str) 
     return str(named.name)
 
 
-def _active_bone(context: bpy.types.Context, item: bpy.types.Object) -> bpy.types.Bone | None:
+def _active_bone(item: bpy.types.Object) -> bpy.types.Bone | bpy.types.EditBone | None:
     if item.type != "ARMATURE":
         return None
     return item.data.edit_bones.active if item.mode == "EDIT" else item.data.bones.active
@@ -59,7 +59,7 @@ class EVENFOLD_OT_leave_out(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         item = context.view_layer.objects.active
-        name = _active_name(context, item, self.kind)
+        name = _active_name(item, self.kind)
         store.mark(item, Worn(self.kind, name, self.excluded))
         redraw(context)
 
@@ -104,7 +104,7 @@ class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         rig = context.view_layer.objects.active
-        store.name_head_bone(rig, None if self.clear else _active_name(context, rig, "bone"))
+        store.name_head_bone(rig, None if self.clear else _active_name(rig, "bone"))
         redraw(context)
 
 
