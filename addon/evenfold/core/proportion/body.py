@@ -55,14 +55,25 @@ def _depth(armature: Armature, name: str) -> int:
     return depth
 
 
+def _carried_groups(part: Part) -> set[str]:
+    used = np.unique(part.weights.group[part.weights.weight > 0])
+    return {part.weights.names[group] for group in used}
+
+
 def _carrying_bones(figure: Figure) -> set[str]:
     carrying: set[str] = set()
     for part in figure.parts:
-        used = np.unique(part.weights.group[part.weights.weight > 0])
-        carrying.update(part.weights.names[group] for group in used)
+        carrying |= _carried_groups(part)
         if part.bone_parent is not None:
             carrying.add(part.bone_parent)
     return carrying
+
+
+def _common_words(figure: Figure) -> set[str]:
+    """Words in every material's name: a prefix of the whole figure tells nothing apart."""
+    names = {name for part in figure.parts for name in part.materials}
+    shared = [set(words.tokens(name)) for name in names]
+    return set.intersection(*shared) if len(shared) > 1 else set()
 
 
 class _WornChoice:
@@ -71,13 +82,15 @@ class _WornChoice:
     def __init__(self, figure: Figure) -> None:
         self.said = {(entry.kind, entry.name): entry.excluded for entry in figure.worn}
         self.sentences: dict[str, None] = {}
+        self.common = _common_words(figure)
 
     def left_out(self, kind: str, name: str) -> str | None:
         """The reason why the thing is left out, "artist" or a word; None if it stays."""
         said = self.said.get((kind, name))
         if said is not None:
             return "artist" if said else None
-        return words.worn_word(name)
+        word = words.worn_word(name)
+        return None if kind == "material" and word in self.common else word
 
     def say(self, kind: str, name: str, reason: str) -> None:
         if reason != "artist":
@@ -96,10 +109,10 @@ def worn_bones(armature: Armature | None, choice: _WornChoice) -> dict[str, tupl
         if choice.said.get(("bone", bone.name)) is False:
             continue
         reason = choice.left_out("bone", bone.name)
-        if reason is not None:
-            decided[bone.name] = (bone.name, reason)
-        elif bone.parent in decided:
+        if bone.parent in decided and reason != "artist":
             decided[bone.name] = decided[bone.parent]
+        elif reason is not None:
+            decided[bone.name] = (bone.name, reason)
     return decided
 
 
@@ -154,7 +167,7 @@ def _worn_of_part(
     carried = _share(part, names, total) if names else np.zeros(count)
     if carried.max(initial=0.0) > 0.3:
         worn |= carried > 0.3
-        for name in sorted(names):
+        for name in sorted(names & _carried_groups(part)):
             choice.say("bone", *bones[name])
     return worn
 
@@ -193,7 +206,7 @@ def gather(figure: Figure) -> Body:
         empty = np.zeros(0)
         return Body(np.zeros((0, 3)), np.zeros((0, 3), np.int64), empty, empty, empty, np.zeros(0, bool), how, head_bone, ())
     points, triangles, head, neck, leg, worn = (np.concatenate(column) for column in zip(*rows, strict=True))
-    worn, sentences = _keep_a_head(head, worn, choice)
+    worn, sentences = _keep_a_head(head, leg, worn, choice)
     return Body(points.astype(float), triangles, head, neck, leg, worn, how, head_bone, sentences)
 
 
@@ -207,9 +220,9 @@ def _head_by_object(figure: Figure, rows: list) -> tuple[list, str]:
     return rows, "object" if found else "none"
 
 
-def _keep_a_head(head: FloatArray, worn: BoolArray, choice: _WornChoice) -> tuple[BoolArray, tuple[str, ...]]:
+def _keep_a_head(head: FloatArray, leg: FloatArray, worn: BoolArray, choice: _WornChoice) -> tuple[BoolArray, tuple[str, ...]]:
     mine = head > 0.5
     if mine.any() and not (mine & ~worn).any():
         sentence = "Leaving out what the names call worn would leave nothing of the head, so it was kept; say what is worn."
-        return worn & ~mine, (*choice.sentences, sentence)
+        return worn & ~mine & (leg <= 0.5), (*choice.sentences, sentence)
     return worn, tuple(choice.sentences)

@@ -8,6 +8,8 @@ from .sample import along, plane_cut
 from .spot import Spot
 
 BINS = 160
+UNDERSIDE = np.radians(30.0)
+"""Where the outline below the face rises less than this, it is the chin's underside."""
 
 
 def _cuts(framed: FloatArray, faces: IntArray, side: float, width: float) -> FloatArray:
@@ -27,8 +29,8 @@ def _front_profile(points: FloatArray, low: float, high: float) -> tuple[FloatAr
     return heights[seen], front[seen]
 
 
-def _corner(points: FloatArray, low: float, crown: float) -> tuple[float, float] | None:
-    """The outline's lowest point in front of the neck, and how clearly it stands out (in heads)."""
+def _corner(points: FloatArray, low: float, crown: float) -> tuple[float, float, float, float] | None:
+    """The chin on the outline, the lowest point behind it, the outline's bend, and how clearly it stands out (in heads)."""
     size = crown - low
     heights, front = _front_profile(points, low - 0.3 * size, crown - 0.3 * size)
     near = heights < low + 0.4 * size
@@ -49,11 +51,16 @@ def _corner(points: FloatArray, low: float, crown: float) -> tuple[float, float]
         return None
     back = front[notch] + 0.3 * (front[best] - front[notch])
     under = points[
-        (points[:, 1] >= back) & (points[:, 1] <= front[best]) & (points[:, 2] > heights[best] - 0.14 * size)
-        & (points[:, 2] <= heights[best]) & (points[:, 2] >= heights[notch])
+        (points[:, 1] >= back) & (points[:, 1] <= front[best] + 0.02 * size)
+        & (np.abs(points[:, 2] - heights[best]) < 0.14 * size) & (points[:, 2] >= heights[notch])
     ]
-    lowest = float(under[:, 2].min()) if len(under) else float(heights[best])
-    return lowest, float(away.max() / size)
+    if not len(under):
+        bend = float(heights[best])
+        return bend, bend, bend, float(away.max() / size)
+    turned = under[np.argmin(under[:, 2] * np.cos(UNDERSIDE) - under[:, 1] * np.sin(UNDERSIDE))]
+    behind = under[under[:, 1] >= (back + turned[1]) / 2]
+    bend = (float(turned[2]) + float(heights[best])) / 2
+    return float(turned[2]), float(behind[:, 2].min()), bend, float(away.max() / size)
 
 
 def _stump(points: FloatArray, low: float, crown: float, centre: float) -> bool:
@@ -93,6 +100,7 @@ def find_chin(body: Body, framed: FloatArray, crown: Spot) -> Spot:
     outline = np.concatenate([cut, _cuts(framed, neck_faces, side, width)]) if joined else cut
     corner = None
     if joined or _stump(front, low, crown.height, centre):
+        outline = outline[outline[:, 1] >= centre - 0.05 * np.ptp(cut[:, 1])]
         corner = _corner(outline, rim if rim is not None else low, crown.height)
     return _settle(front, low, rim, corner, size)
 
@@ -109,7 +117,7 @@ def _rim(framed: FloatArray, faces: IntArray, side: float, width: float, centre:
     return float(np.median(ahead[:, 2])) if len(ahead) else None
 
 
-def _settle(front: FloatArray, low: float, rim: float | None, corner: tuple[float, float] | None, size: float) -> Spot:
+def _settle(front: FloatArray, low: float, rim: float | None, corner: tuple[float, float, float, float] | None, size: float) -> Spot:
     lowest = front[np.argmin(front[:, 2])]
     slack = 0.008 * size
     if corner is None:
@@ -119,12 +127,12 @@ def _settle(front: FloatArray, low: float, rim: float | None, corner: tuple[floa
             low, lowest, "weights", low - 2 * slack, low + 0.12 * size,
             "where the head's weight ends in front; no chin stands out of the outline",
         )
-    height, clear = corner
+    height, under, bend, clear = corner
     at = front[np.argmin(np.abs(front[:, 2] - height))]
     point = np.array([at[0], at[1], height])
     blur = slack if clear > 0.06 else 4 * slack
     other = low if rim is None else max(low, min(rim, height + 0.1 * size))
     reach = min(abs(height - other), 0.25 * size)
-    below = height - blur - (0.15 * reach if other < height else 0.0)
-    above = height + blur + (0.5 * reach if other > height else 0.0)
+    below = min(height - blur, (height + under) / 2 - slack) - (0.15 * reach if other < height else 0.0)
+    above = max(height + blur, bend + slack) + (0.5 * reach if other > height else 0.0)
     return Spot(height, point, "weights", below, above, "lowest point of the face's outline before it recedes to the neck")

@@ -12,6 +12,10 @@ SPIKE_SHARE = 0.05
 """A top that stands out of the opened height map by more than this share of the head is a spike."""
 
 
+HAIR_SHARE = 0.035
+"""Where nothing is known as hair, so much of the head's size may be hair on the skull."""
+
+
 def _height_map(samples: FloatArray) -> tuple[FloatArray, float]:
     low = samples[:, :2].min(axis=0)
     cell = float((samples[:, :2].max(axis=0) - low).max()) / GRID or 1.0
@@ -47,7 +51,9 @@ def find_crown(body: Body, framed: FloatArray) -> Spot:
     if scalp is not None:
         return scalp
     slack = 0.004 * size
-    return Spot(height, top, "weights", height - slack, height + slack, "highest point that follows the head bone")
+    bare = bool((body.worn & (body.head > 0.5)).any())
+    below = slack if bare else HAIR_SHARE * size
+    return Spot(height, top, "weights", height - below, height + slack, "highest point that follows the head bone")
 
 
 def _used(framed: FloatArray, faces, step: float) -> FloatArray:  # type: ignore[no-untyped-def]
@@ -73,11 +79,13 @@ def _open_scalp(body: Body, framed: FloatArray, chosen, faces, height: float, si
     if not hair.any() or not len(faces):
         return None
     _, place = np.unique(np.round(framed / (1e-5 * size)).astype(np.int64), axis=0, return_inverse=True)
-    corners = place.reshape(-1)[faces]
+    every = body.triangles
+    corners = place.reshape(-1)[every]
     edges = np.sort(np.concatenate([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]]), axis=1)
-    ends = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    ends = np.concatenate([every[:, [0, 1]], every[:, [1, 2]], every[:, [2, 0]]])
     _, first, count = np.unique(edges, axis=0, return_index=True, return_counts=True)
     rim = ends[first[count == 1]]
+    rim = rim[chosen[rim].all(axis=1)]
     lengths = np.linalg.norm(framed[rim[:, 0]] - framed[rim[:, 1]], axis=1)
     upper = framed[rim].mean(axis=1)[:, 2] > height - 0.2 * size
     if lengths[upper].sum() < 0.8 * size:

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ..figure import Bone, FloatArray
+from ..figure import FloatArray
 from .body import Body
 from .sample import dense
 from .spot import Spot
@@ -28,6 +28,17 @@ def _widths(own: FloatArray) -> tuple[FloatArray, FloatArray]:
     return low + (np.arange(SLICES) + 0.5) * cell, (right + left) * cell
 
 
+def _neck(widths: FloatArray) -> int | None:
+    """The highest slice that is clearly narrower than what is above and, somewhat lower, below it."""
+    for index in range(int(0.95 * SLICES), int(0.3 * SLICES), -1):
+        below = float(widths[max(0, index - SLICES // 6) : index].max())
+        above = float(widths[index + 1 :].max())
+        lowest = widths[index] <= widths[max(0, index - 6) : index + 7].min() * 1.001
+        if lowest and widths[index] < 0.82 * min(below, above):
+            return index
+    return None
+
+
 def find_by_shape(body: Body, framed: FloatArray) -> tuple[Spot, Spot] | str:
     """Crown and chin where a neck shows in the outline; else a sentence of refusal."""
     faces = body.triangles[~body.worn[body.triangles].any(axis=1)]
@@ -37,22 +48,15 @@ def find_by_shape(body: Body, framed: FloatArray) -> tuple[Spot, Spot] | str:
     samples = dense(framed[used], compact.reshape(-1, 3), span / SLICES / 1.5) if len(faces) else own
     heights, widths = _widths(samples)
     top = float(own[:, 2].max())
-    best: tuple[float, int] | None = None
-    for index in range(int(0.35 * SLICES), int(0.95 * SLICES)):
-        below = widths[max(0, index - SLICES // 5) : index].max()
-        above = widths[index + 1 :].max()
-        depth = 1 - widths[index] / max(min(below, above), 1e-12)
-        if depth > 0.2 and (best is None or depth > best[0]):
-            best = (depth, index)
-    if best is None:
+    neck = _neck(widths)
+    if neck is None:
         return "No head could be told from the body by shape alone; name the head bone, or pin crown and chin."
-    neck = best[1]
     widest = neck + int(np.argmax(widths[neck:]))
-    passed = widths[neck : widest + 1] >= widths[neck] + 0.6 * (widths[widest] - widths[neck])
+    passed = widths[neck : widest + 1] >= widths[neck] + 0.35 * (widths[widest] - widths[neck])
     edge = neck + int(np.argmax(passed))
     chin_low, chin_high = float(heights[max(neck - 1, 0)]), float(heights[min(edge + 1, SLICES - 1)])
-    head = top - (chin_low + chin_high) / 2
-    chin_height = (chin_low + chin_high) / 2
+    chin_height = 0.7 * chin_low + 0.3 * chin_high
+    head = top - chin_height
     at = own[np.argmax(own[:, 2])]
     crown = Spot(top - 0.03 * head, at, "shape", top - 0.18 * head, top, "highest point of the body; hair cannot be told from the skull")
     chin = Spot(
@@ -74,6 +78,3 @@ def find_by_bone(body: Body, framed: FloatArray, bone_head: FloatArray) -> tuple
     chin = Spot(float(bone_head[2]), bone_head, "bones", float(bone_head[2]) - 0.12 * size, float(bone_head[2]) + 0.15 * size, "start of the head bone; no weights say where the chin is")
     return crown, chin
 
-
-def bone_start(bone: Bone) -> FloatArray:
-    return np.asarray(bone.head, float)

@@ -6,6 +6,7 @@ from ..figure import Armature, Figure, FloatArray
 from . import words
 from .body import Body
 from .frame import up_of
+from .sample import dense
 from .spot import Spot
 
 
@@ -63,7 +64,7 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         return None
     if armature is None and body.head_how == "none":
         return _refuse_shape(framed[~body.worn])
-    if not _stands_on_two(framed[~body.worn]):
+    if not _stands_on_two(_surface(body, framed)):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
     return None
 
@@ -75,6 +76,15 @@ def _refuse_shape(own: FloatArray) -> str | None:
     if spread > 0.75 * height or height <= 0:
         return "This shape does not stand upright on two feet as far as can be seen; pin crown, chin and sole to count heads."
     return None
+
+
+def _surface(body: Body, framed: FloatArray) -> FloatArray:
+    """Points all over what is not worn, so that a gap between points is a gap in the figure."""
+    faces = body.triangles[~body.worn[body.triangles].any(axis=1)]
+    if not len(faces):
+        return framed[~body.worn]
+    used, compact = np.unique(faces, return_inverse=True)
+    return dense(framed[used], compact.reshape(-1, 3), float(np.ptp(framed[used, 2])) / 60)
 
 
 def _stands_on_two(own: FloatArray) -> bool:
