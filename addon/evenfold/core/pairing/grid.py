@@ -125,6 +125,14 @@ def centre_alone(keys: FloatArray, reach: float) -> IntArray:
     return strip[alone & (np.abs(keys[strip, 0]) <= reach)]
 
 
+def crowding(points: FloatArray, numbers: IntArray, cell: float) -> IntArray:
+    """Those of the vertices that share a grid cell with another of them."""
+    _, sole = _sole(points[numbers], np.arange(len(numbers)), cell, _SHIFTS[0])
+    crowd = np.ones(len(numbers), bool)
+    crowd[sole] = False
+    return numbers[crowd]
+
+
 def settle(
     points: FloatArray, keys: FloatArray, partner: IntArray, reach: float, cells: tuple[float, ...]
 ) -> NDArray[np.int64]:
@@ -136,8 +144,9 @@ def settle(
     """
     before = partner < 0
     rounds = [(cells[0], _SHIFTS[0])] + [(size, shift) for size in cells[1:] for shift in _SHIFTS]
+    free = np.flatnonzero(before)
     for size, shift in rounds:
-        free = np.flatnonzero(partner < 0)
+        free = free[partner[free] < 0]
         side = keys[free, 0]
         left, right = free[side > 0.0], free[side < 0.0]
         if not len(left) or not len(right):

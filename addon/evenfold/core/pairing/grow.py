@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
 from .grid import length
-from .records import Mesh
+from .records import Mesh, edges_touching
 
 OWN_SHARE = 0.4
 """How much of its own place a vertex's surroundings point keeps. Our choice."""
@@ -181,13 +181,12 @@ def borne_out(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatA
     reach = asked.copy()
     known = np.flatnonzero(asked & (partner >= 0))
     reach[partner[known]] = True
-    edges = (
-        mesh.edges[reach[mesh.edges].any(axis=1)] if len(mesh.edges) else mesh.edges.reshape(0, 2)
-    )
-    keys = np.sort(edges.min(axis=1, initial=count) * count + edges.max(axis=1, initial=0))
+    edges = edges_touching(mesh.edges, reach)
+    keys = np.sort(_edge_keys(edges, count))
     image = partner[edges]
-    edges, image = edges[(image >= 0).all(axis=1)], image[(image >= 0).all(axis=1)]
-    wanted = image.min(axis=1, initial=count) * count + image.max(axis=1, initial=0)
+    whole = (image[:, 0] >= 0) & (image[:, 1] >= 0)
+    edges, image = edges[whole], image[whole]
+    wanted = _edge_keys(image, count)
     at = np.minimum(np.searchsorted(keys, wanted), max(len(keys) - 1, 0))
     good = keys[at] == wanted if len(keys) else np.zeros(0, bool)
     held = np.bincount(edges[good].ravel(), minlength=count)
@@ -196,6 +195,10 @@ def borne_out(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatA
     rows = asked & (total > 0)
     share[rows] = held[rows] / total[rows]
     return share
+
+
+def _edge_keys(edges: IntArray, count: int) -> IntArray:
+    return np.minimum(edges[:, 0], edges[:, 1]) * count + np.maximum(edges[:, 0], edges[:, 1])
 
 
 def surroundings(points: FloatArray, faces: Faces, wanted: IntArray) -> FloatArray:

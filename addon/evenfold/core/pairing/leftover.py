@@ -7,7 +7,7 @@ from ..figure import FloatArray, IntArray
 from ..nearest import Finder
 from .grid import cell_hash, mirrored
 from .islands import components
-from .records import Mesh, State
+from .records import Mesh, State, edges_touching
 
 LOCAL_REACH = 0.5
 """How far a connected vertex is searched by distance alone, as a share of its shortest edge."""
@@ -116,7 +116,8 @@ def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.b
     clear = np.abs(gain) > 0.5 * np.square(apart).sum(axis=1)
     inside = np.zeros(len(mesh.points), bool)
     inside[drifted] = True
-    links = mesh.edges[inside[mesh.edges].all(axis=1)] if len(mesh.edges) else mesh.edges
+    links = edges_touching(mesh.edges, inside)
+    links = links[inside[links].all(axis=1)]
     joined = np.concatenate([links.reshape(-1, 2), np.stack([one, other], axis=1)])
     label = components(len(mesh.points), joined)
     lean = np.bincount(label[one], gain, minlength=len(mesh.points))[label[one]]
@@ -133,8 +134,8 @@ def _evening_pull(mesh: Mesh, wanted: IntArray) -> FloatArray:
         return pull
     near = np.zeros(count, bool)
     near[wanted] = True
-    near[mesh.edges[near[mesh.edges].any(axis=1)]] = True
-    edges = mesh.edges[near[mesh.edges].any(axis=1)]
+    near[edges_touching(mesh.edges, near)] = True
+    edges = edges_touching(mesh.edges, near)
     source = np.concatenate([edges[:, 0], edges[:, 1]])
     target = np.concatenate([edges[:, 1], edges[:, 0]])
     degree = np.maximum(np.bincount(source, minlength=count), 1)

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from ..figure import IntArray
 from ..nearest import Finder
-from .grid import centre_alone, length, mirrored, settle
+from .grid import centre_alone, crowding, length, mirrored, settle
 from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces, surroundings
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
@@ -15,7 +15,7 @@ from .records import Mesh, Pairing, State, Way
 
 _FINE = (2.0, 8.0, 0.5)
 _COARSE = (8.0,)
-_COARSE_CELLS = (4.0, 2.0)
+_COARSE_CELLS = (4.0, 4.0)
 MOSTLY_MOVED = 0.3
 """From this share of unmatched vertices on, wider matching is tried before growing. Our choice."""
 LIKELY_SHARE = 0.75
@@ -47,17 +47,19 @@ def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
     alone = centre_alone(mesh.points, tolerance)
     partner[alone] = alone
     way[alone] = Way.PLACE
-    way[settle(mesh.points, mesh.points, partner, tolerance, _FINE)] = Way.PLACE
+    settle(mesh.points, mesh.points, partner, tolerance, _FINE[:1])
     if np.count_nonzero(partner < 0) > MOSTLY_MOVED * len(partner):
-        way[_settle_coarsely(mesh, partner, tolerance)] = Way.PLACE
+        _settle_coarsely(mesh, partner, tolerance)
+    settle(mesh.points, mesh.points, partner, tolerance, _FINE[1:])
+    way[partner >= 0] = Way.PLACE
     tied = np.zeros(0, np.int64)
     if (partner < 0).any():
         tied = _settle_rest(mesh, tolerance, finder, partner, way)
     return _classify(mesh, partner, way, tied, tolerance, finder)
 
 
-def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> IntArray:
-    """Match beyond the tolerance where the edges bear it out; returns the newly settled."""
+def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> None:
+    """Match (in ``partner``) beyond the tolerance where the edges bear it out."""
     trial = partner.copy()
     for reach in _COARSE:
         settle(mesh.points, mesh.points, trial, reach * tolerance, _COARSE_CELLS)
@@ -66,7 +68,6 @@ def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> IntArra
     kept = np.flatnonzero((trial >= 0) & (partner < 0))
     kept = kept[trial[trial[kept]] == kept]
     partner[kept] = trial[kept]
-    return kept
 
 
 def _settle_rest(
@@ -121,7 +122,7 @@ def _settle_by_surroundings(
     mesh: Mesh, faces: Faces, partner: IntArray, tolerance: float
 ) -> IntArray:
     """Settle vertices that share a place by what lies around them; returns the newly settled."""
-    free = np.flatnonzero(partner < 0)
+    free = crowding(mesh.points, np.flatnonzero(partner < 0), 4.0 * tolerance)
     keys = surroundings(mesh.points, faces, free)
     known = np.isfinite(keys[:, 0])
     free, keys = free[known], keys[known]

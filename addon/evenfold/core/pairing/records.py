@@ -46,6 +46,13 @@ class Mesh:
     face_starts: IntArray
 
 
+def edges_touching(edges: IntArray, flags: NDArray[np.bool_]) -> IntArray:
+    """The (k, 2) edges of which at least one end is flagged in ``flags`` (n,)."""
+    if not len(edges):
+        return edges.reshape(0, 2)
+    return edges[flags[edges[:, 0]] | flags[edges[:, 1]]]
+
+
 @dataclass(frozen=True)
 class Pairing:
     """``partner`` (n,): -1 where none is known, the vertex itself on the centre.
