@@ -276,6 +276,15 @@ def test_results_say_when_they_are_out_of_date():
         bpy.ops.evenfold.select_asymmetric()
 
 
+def test_results_are_out_of_date_once_a_pin_is_set_and_not_after_it_is_removed():
+    keeper()
+    bpy.ops.evenfold.check_symmetry()
+    bpy.ops.evenfold.pin_cursor(landmark="sole")
+    assert state.of(bpy.context.scene).stale
+    bpy.ops.evenfold.remove_pin(object_name="Keeper", landmark="sole")
+    assert not state.of(bpy.context.scene).stale
+
+
 def test_results_are_lost_when_a_file_is_loaded():
     keeper()
     bpy.ops.evenfold.check_symmetry()

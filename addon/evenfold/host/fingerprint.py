@@ -7,6 +7,8 @@ import bmesh
 import bpy
 import numpy as np
 
+from .store import HEAD_KEY, PINS_KEY, WORN_KEY
+
 LARGEST_EDITED = 200_000
 """Vertices up to which a mesh in edit mode is compared place by place, not by counts alone."""
 
@@ -14,8 +16,9 @@ Fingerprint = tuple[int, int, int, int]
 
 
 def fingerprint(item: bpy.types.Object) -> Fingerprint:
-    """Counts of vertices, edges and faces, and a checksum of places; 0s for what has none."""
-    where = zlib.crc32(np.array(item.matrix_world, np.float32).tobytes())
+    """Counts of vertices, edges and faces, and a checksum of places and of what the artist said."""
+    said = "".join(str(item.get(key, "")) for key in (PINS_KEY, WORN_KEY, HEAD_KEY))
+    where = zlib.crc32(np.array(item.matrix_world, np.float32).tobytes(), zlib.crc32(said.encode()))
     if item.type == "ARMATURE":
         return _of_bones(cast("bpy.types.Armature", item.data), where)
     if item.type != "MESH":

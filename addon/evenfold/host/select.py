@@ -83,7 +83,7 @@ def _enter_edit_mode(context: bpy.types.Context, items: list[bpy.types.Object]) 
         item.select_set(True)
     context.view_layer.objects.active = items[0]
     bpy.ops.object.mode_set(mode="EDIT")
-    context.tool_settings.mesh_select_mode[:] = (True, False, False)
+    bpy.ops.mesh.select_mode(type="VERT")
     bpy.ops.mesh.select_all(action="DESELECT")
 
 

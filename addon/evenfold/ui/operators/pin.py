@@ -9,7 +9,7 @@ from bpy.props import EnumProperty, StringProperty
 from ...core.errors import EvenfoldError
 from ...host import store
 from ..properties import LANDMARKS
-from .shared import Reporting, redraw
+from .shared import Reporting, changed
 
 
 def _carrier(context: bpy.types.Context) -> bpy.types.Object | None:
@@ -43,7 +43,7 @@ class EVENFOLD_OT_pin_vertex(Reporting, bpy.types.Operator):
         if len(chosen) != 1:
             raise EvenfoldError(f"Select exactly one vertex to pin; {len(chosen)} are selected.")
         store.pin_vertex(active, self.landmark, chosen[0])
-        redraw(context)
+        changed(context)
 
 
 class EVENFOLD_OT_pin_cursor(Reporting, bpy.types.Operator):
@@ -65,8 +65,8 @@ class EVENFOLD_OT_pin_cursor(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         active = context.view_layer.objects.active
-        store.pin_place(active, self.landmark, tuple(context.scene.cursor.location))
-        redraw(context)
+        store.pin_place(active, self.landmark, context.scene.cursor.location[:])
+        changed(context)
 
 
 class EVENFOLD_OT_remove_pin(Reporting, bpy.types.Operator):
@@ -85,7 +85,7 @@ class EVENFOLD_OT_remove_pin(Reporting, bpy.types.Operator):
         if item is None:
             raise EvenfoldError(f"{self.object_name} is not in this scene any more.")
         store.remove_pin(item, self.landmark)
-        redraw(context)
+        changed(context)
 
 
 CLASSES = (EVENFOLD_OT_pin_vertex, EVENFOLD_OT_pin_cursor, EVENFOLD_OT_remove_pin)

@@ -6,7 +6,7 @@ from ...core.errors import EvenfoldError
 from ...core.figure import Figure
 from ...host.read import FigureSource, read_figure
 from ..choice import source_of
-from ..state import SceneResults, marks_of
+from ..state import SceneResults, compare, marks_of
 
 
 class Reporting:
@@ -41,6 +41,12 @@ def read_chosen(context: bpy.types.Context) -> tuple[Figure, SceneResults]:
         figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes
     )
     return figure, results
+
+
+def changed(context: bpy.types.Context) -> None:
+    """What the artist says was changed: results that rest on it are out of date."""
+    compare(context.scene)
+    redraw(context)
 
 
 def redraw(context: bpy.types.Context) -> None:

@@ -6,7 +6,7 @@ from bpy.props import BoolProperty, EnumProperty, StringProperty
 from ...core.errors import EvenfoldError
 from ...core.figure import Worn
 from ...host import store
-from .shared import Reporting, redraw
+from .shared import Reporting, changed
 
 KINDS = (
     ("object", "Object", "The whole active object"),
@@ -61,7 +61,7 @@ class EVENFOLD_OT_leave_out(Reporting, bpy.types.Operator):
         item = context.view_layer.objects.active
         name = _active_name(item, self.kind)
         store.mark(item, Worn(self.kind, name, self.excluded))
-        redraw(context)
+        changed(context)
 
 
 class EVENFOLD_OT_forget_left_out(Reporting, bpy.types.Operator):
@@ -81,7 +81,7 @@ class EVENFOLD_OT_forget_left_out(Reporting, bpy.types.Operator):
         if item is None:
             raise EvenfoldError(f"{self.object_name} is not in this scene any more.")
         store.unmark(item, self.kind, self.name)
-        redraw(context)
+        changed(context)
 
 
 class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
@@ -105,7 +105,7 @@ class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         rig = context.view_layer.objects.active
         store.name_head_bone(rig, None if self.clear else _active_name(rig, "bone"))
-        redraw(context)
+        changed(context)
 
 
 CLASSES = (EVENFOLD_OT_leave_out, EVENFOLD_OT_forget_left_out, EVENFOLD_OT_name_head_bone)
