@@ -17,17 +17,23 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
+if __name__ == "__main__":
+    # What Blender says, from its very start, must not stand between the table's lines.
+    sys.stdout.flush()
+    OWN_STDOUT = os.dup(1)
+    os.dup2(2, 1)
+
 import bpy
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "addon"))
 
-from evenfold.core.errors import SettingsError  # noqa: E402
-from evenfold.core.findings import FileResult  # noqa: E402
-from evenfold.core.report.as_json import report_dict  # noqa: E402
-from evenfold.core.report.as_table import safe, table  # noqa: E402
-from evenfold.core.settings import Settings, read_profile  # noqa: E402
-from evenfold.host.batch import check_file  # noqa: E402
-from evenfold.host.files import SUFFIXES  # noqa: E402
+from evenfold.core.errors import SettingsError
+from evenfold.core.findings import FileResult
+from evenfold.core.report.as_json import report_dict
+from evenfold.core.report.as_table import safe, table
+from evenfold.core.settings import Settings, read_profile
+from evenfold.host.batch import check_file
+from evenfold.host.files import SUFFIXES
 
 WITHIN, OUTSIDE, WRONG_CALL, NOT_CHECKED = range(4)
 CHILD_SECONDS = 900
@@ -140,7 +146,7 @@ def _check_in_child(path: Path, options: argparse.Namespace) -> FileResult:
         try:
             subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
                            timeout=CHILD_SECONDS, check=False)
-            (result,) = pickle.loads(handed.read_bytes())
+            (result,) = pickle.loads(handed.read_bytes())  # noqa: S301 - our own child wrote it
         except subprocess.TimeoutExpired:
             return FileResult(str(path), f"Checking took longer than {CHILD_SECONDS} s: try it alone.")
         except (OSError, ValueError, pickle.UnpicklingError, EOFError):
@@ -178,7 +184,7 @@ def _write(path: Path, text: str) -> None:
     partial = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         partial.write_text(text, "utf-8", errors="backslashreplace")
-        os.replace(partial, path)
+        partial.replace(path)
     finally:
         partial.unlink(missing_ok=True)
 
@@ -207,7 +213,4 @@ def _own_arguments() -> list[str]:
 
 
 if __name__ == "__main__":
-    sys.stdout.flush()
-    OWN_STDOUT = os.dup(1)
-    os.dup2(2, 1)  # what Blender says while it works must not stand between the table's lines
     sys.exit(main(_own_arguments()))

@@ -13,9 +13,8 @@ from evenfold.host.nearest import KDFinder
 from evenfold.host.read import FigureSource, find_figures, read_figure
 from evenfold.host.read.mesh import fan_triangles
 from evenfold.host.read.vrm import humanoid_of, read_json_chunk
-from mathutils import Matrix
-
 from host.scenes import BOX, add_box, add_rig, counts, deform, empty_scene, enter, pose
+from mathutils import Matrix
 
 
 @pytest.fixture(autouse=True)

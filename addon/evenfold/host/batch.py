@@ -40,7 +40,7 @@ def check_file(path: Path | str, settings: Settings) -> FileResult:
         figures = _check_open(Path(path), settings)
     except EvenfoldError as refusal:
         error = str(refusal)
-    except Exception as failure:  # one file's trouble must not cost the others their verdict
+    except Exception as failure:  # noqa: BLE001 - one file's trouble must not cost the others their verdict
         error = f"Checking stopped with {type(failure).__name__}: {failure}. Please report this."
     return FileResult(str(path), error, time.perf_counter() - began, figures)
 

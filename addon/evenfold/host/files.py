@@ -2,9 +2,10 @@
 
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import cast
 
 import bpy
 
@@ -62,8 +63,8 @@ def _require_readable(path: Path) -> None:
 
 def _open_blend(path: Path) -> Opened:
     bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False, use_scripts=False)
-    made = tuple(bpy.data.version)
-    if made[:2] > bpy.app.version[:2]:
+    made = cast("tuple[int, int, int]", bpy.data.version)[:2]
+    if made > bpy.app.version[:2]:
         raise UnreadableError(
             f"{path.name} was saved by Blender {made[0]}.{made[1]}, newer than this "
             f"{bpy.app.version[0]}.{bpy.app.version[1]}: check it with that version."
@@ -101,7 +102,7 @@ def _import_obj(path: Path) -> Opened:
     return Opened()
 
 
-def _require_finished(path: Path, outcome: set[str]) -> None:
+def _require_finished(path: Path, outcome: Collection[str]) -> None:
     if "FINISHED" not in outcome:
         raise UnreadableError(f"{path.name} could not be imported: export it again.")
 

@@ -1,7 +1,6 @@
 """The host's KD-tree behind the core's small interface."""
 
 import numpy as np
-from mathutils import Vector
 from mathutils.kdtree import KDTree
 
 from ..core.figure import FloatArray, IntArray
@@ -17,7 +16,7 @@ class KDFinder:
         self._points = np.asarray(points, np.float64).reshape(-1, 3)
         self._tree = KDTree(len(self._points))
         for index, point in enumerate(self._points.tolist()):
-            self._tree.insert(Vector(point), index)
+            self._tree.insert(point, index)
         self._tree.balance()
 
     def query(self, points: FloatArray, k: int) -> tuple[FloatArray, IntArray]:
@@ -25,7 +24,7 @@ class KDFinder:
         asked = np.asarray(points, np.float64).reshape(-1, 3)
         indices = np.full((len(asked), k), -1, np.int64)
         for row, point in enumerate(asked.tolist()):
-            found = [hit[1] for hit in self._tree.find_n(Vector(point), k)]
+            found = [hit[1] for hit in self._tree.find_n(point, k)]
             indices[row, : len(found)] = found
         if not len(self._points):
             return np.full(indices.shape, np.inf), indices

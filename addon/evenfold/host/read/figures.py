@@ -53,7 +53,9 @@ def view_layer_of(scene: bpy.types.Scene) -> bpy.types.ViewLayer:
 
 
 def read_figure(
-    source: FigureSource, scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph | None = None
+    source: FigureSource,
+    scene: bpy.types.Scene,
+    depsgraph: bpy.types.Depsgraph | None = None,  # noqa: ARG001
 ) -> Figure:
     """Read one figure at rest. Raises NothingToCheckError when its meshes are gone.
 

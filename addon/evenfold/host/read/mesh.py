@@ -11,10 +11,10 @@ from .place import as_array, rest_world
 
 def read_surface(item: bpy.types.Object, world: Matrix, base: Matrix) -> Surface:
     """The surface of a mesh object that stands at ``world``; ``base`` carries what it mirrors about."""
-    mesh = item.data
+    mesh = mesh_of(item)
     flush(item)
     corners, starts = read_faces(mesh)
-    hidden = np.zeros(len(mesh.vertices), bool)
+    hidden = np.zeros(len(mesh.vertices), np.bool_)
     mesh.vertices.foreach_get("hide", hidden)
     return Surface(
         item.name, neutral_positions(mesh), _edges(mesh), corners, starts, as_array(world),
@@ -22,9 +22,16 @@ def read_surface(item: bpy.types.Object, world: Matrix, base: Matrix) -> Surface
     )
 
 
+def mesh_of(item: bpy.types.Object) -> bpy.types.Mesh:
+    """The mesh of a mesh object. Raises TypeError for any other object."""
+    if not isinstance(item.data, bpy.types.Mesh):
+        raise TypeError(f"{item.name} is no mesh object.")
+    return item.data
+
+
 def flush(item: bpy.types.Object) -> None:
     """Bring an open edit session's state into the stored mesh; the session goes on."""
-    if item.data.is_editmode:
+    if mesh_of(item).is_editmode:
         item.update_from_editmode()
 
 

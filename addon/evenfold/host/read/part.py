@@ -8,7 +8,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ...core.figure import IntArray, Part, transform_points
-from .mesh import fan_triangles, flush, live_modifiers, neutral_positions, read_faces
+from .mesh import fan_triangles, flush, live_modifiers, mesh_of, neutral_positions, read_faces
 from .place import as_array, bone_parent, rest_world
 from .weights import read_weights
 
@@ -28,8 +28,8 @@ COPIED = {
 def read_part(item: bpy.types.Object, world: Matrix, base: Matrix) -> Part:
     """The object's shape for measuring, standing at ``world``; leaves no trace in the file."""
     flush(item)
-    if not live_modifiers(item, SHAPING) or not len(item.data.polygons):
-        return _part_of(item, item, item.data, world, "stored")
+    if not live_modifiers(item, SHAPING) or not len(mesh_of(item).polygons):
+        return _part_of(item, item, mesh_of(item), world, "stored")
     with _evaluated_copy(item, world, base) as (copy, mesh, how):
         return _part_of(item, copy, mesh, world, how)
 
@@ -66,9 +66,9 @@ def _evaluated_copy(
     item: bpy.types.Object, world: Matrix, base: Matrix
 ) -> Iterator[tuple[bpy.types.Object, bpy.types.Mesh, str]]:
     """A copy with only the shaping modifiers, evaluated in a scene of its own, then removed."""
-    neutral = neutral_positions(item.data)
+    neutral = neutral_positions(mesh_of(item))
     scene = bpy.data.scenes.new("Evenfold reading")
-    mesh = item.data.copy()
+    mesh = mesh_of(item).copy()
     extra: list[bpy.types.Object] = []
     try:
         copy = bpy.data.objects.new("Evenfold reading", mesh)
@@ -95,9 +95,10 @@ def _evaluated_copy(
 
 def _drop_keys(copy: bpy.types.Object) -> None:
     """Remove the copy's keys; hosts before 5.0 leave the emptied block itself in the file."""
-    if copy.data.shape_keys is None:
+    keys = mesh_of(copy).shape_keys
+    if keys is None:
         return
-    own = copy.data.shape_keys.session_uid
+    own = keys.session_uid
     copy.shape_key_clear()
     left = [key for key in bpy.data.shape_keys if key.session_uid == own]
     if left:

@@ -37,8 +37,8 @@ def humanoid_of(gltf: dict[str, object]) -> dict[str, str]:
     newer = _mapping(_mapping(_mapping(extensions.get("VRMC_vrm")).get("humanoid")).get("humanBones"))
     pairs = [(bone, _mapping(entry).get("node")) for bone, entry in newer.items()]
     older = _mapping(_mapping(extensions.get("VRM")).get("humanoid")).get("humanBones")
-    for entry in older if isinstance(older, list) else []:
-        pairs.append((str(_mapping(entry).get("bone")), _mapping(entry).get("node")))
+    entries = [_mapping(entry) for entry in older] if isinstance(older, list) else []
+    pairs += [(str(entry.get("bone")), entry.get("node")) for entry in entries]
     return {
         bone: names[node]
         for bone, node in pairs
