@@ -4,14 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from figures.people import Person, keeper, moved
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from evenfold.core.figure import Armature, Bone, Figure, Part, Pin, Weights, Worn
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.words import side_of, worn_word
 from evenfold.core.settings import Settings
+from figures.people import Person, keeper, moved
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 CANONS = [
     ("Vitruvius, De architectura III.1.2: head an eighth of the height", 8.0),

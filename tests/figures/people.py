@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-
 from evenfold.core.figure import Armature, Bone, Figure, Part, Weights, transform_points
 
 AROUND = 24
@@ -53,7 +52,7 @@ def _ball(centre, radii, rings=17):
         (centre[2] - radii[2] * np.cos(t), radii[0] * np.sin(t), radii[1] * np.sin(t), centre[1]) for t in turn
     ]
     points, faces = _loft(levels)
-    return points + [centre[0], 0, 0], faces
+    return points + np.array([centre[0], 0, 0]), faces
 
 
 def _head(person):

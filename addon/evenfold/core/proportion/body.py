@@ -9,6 +9,8 @@ from ..figure import Armature, Figure, FloatArray, IntArray, Part
 from . import words
 
 BoolArray = NDArray[np.bool_]
+Row = tuple[FloatArray, IntArray, FloatArray, FloatArray, FloatArray, BoolArray]
+"""A part's points, triangles, shares of head, neck and leg, and what is worn."""
 
 
 @dataclass(frozen=True)
@@ -182,7 +184,7 @@ def gather(figure: Figure) -> Body:
     if head_bone is not None and figure.armature is not None:
         head_names = figure.armature.below(head_bone)
     legs = _leg_bones(figure)
-    rows: list[tuple[FloatArray, IntArray, FloatArray, FloatArray, FloatArray, BoolArray]] = []
+    rows: list[Row] = []
     start = 0
     how = "none"
     for part in figure.parts:
@@ -210,12 +212,13 @@ def gather(figure: Figure) -> Body:
     return Body(points.astype(float), triangles, head, neck, leg, worn, how, head_bone, sentences)
 
 
-def _head_by_object(figure: Figure, rows: list) -> tuple[list, str]:
+def _head_by_object(figure: Figure, rows: list[Row]) -> tuple[list[Row], str]:
     """Without weights an object called head is taken for it."""
     found = False
     for index, part in enumerate(figure.parts):
         if words.has_word(part.name, words.HEAD, words.HEAD_SIGNS) and not rows[index][5].all():
-            rows[index] = (*rows[index][:2], np.ones(len(part.points)), *rows[index][3:])
+            points, triangles, _, neck, leg, worn = rows[index]
+            rows[index] = (points, triangles, np.ones(len(part.points)), neck, leg, worn)
             found = True
     return rows, "object" if found else "none"
 

@@ -72,7 +72,7 @@ def _stump(points: FloatArray, low: float, crown: float, centre: float) -> bool:
     lower = np.interp(low + 0.025 * size, heights, front) - centre
     upper = np.interp(low + 0.07 * size, heights, front) - centre
     whole = float(front.max()) - centre
-    return lower < 0.75 * whole and upper < 1.2 * max(lower, 1e-9)
+    return bool(lower < 0.75 * whole and upper < 1.2 * max(lower, 1e-9))
 
 
 def find_chin(body: Body, framed: FloatArray, crown: Spot) -> Spot:
@@ -94,7 +94,7 @@ def find_chin(body: Body, framed: FloatArray, crown: Spot) -> Spot:
     low = float(front[:, 2].min())
     size = crown.height - low
     mixed = kept & (share > 0) & (share < 3)
-    rim = _rim(framed, body.triangles[mixed], side, width, centre)
+    rim = _rim(framed, body.triangles[mixed], side, width)
     joined = rim is not None
     neck_faces = body.triangles[kept & ((body.neck > 0.4)[body.triangles].any(axis=1) | mixed)]
     outline = np.concatenate([cut, _cuts(framed, neck_faces, side, width)]) if joined else cut
@@ -105,7 +105,7 @@ def find_chin(body: Body, framed: FloatArray, crown: Spot) -> Spot:
     return _settle(front, low, rim, corner, size)
 
 
-def _rim(framed: FloatArray, faces: IntArray, side: float, width: float, centre: float) -> float | None:
+def _rim(framed: FloatArray, faces: IntArray, side: float, width: float) -> float | None:
     """Height in front where the head's weight passes to the neck's; None for a head on its own."""
     if not len(faces):
         return None

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from ..figure import FloatArray
-from .body import Body
+from ..figure import FloatArray, IntArray
+from .body import Body, BoolArray
 from .sample import dense
 from .spot import Spot
 
@@ -30,7 +30,7 @@ def _opened(heights: FloatArray, radius: int) -> FloatArray:
     reach = range(-radius, radius + 1)
     shifts = [(i, j) for i in reach for j in reach if i * i + j * j <= radius * radius]
     lowered = np.min([np.roll(heights, shift, (0, 1)) for shift in shifts], axis=0)
-    return np.max([np.roll(lowered, shift, (0, 1)) for shift in shifts], axis=0)
+    return np.asarray(np.max([np.roll(lowered, shift, (0, 1)) for shift in shifts], axis=0), float)
 
 
 def find_crown(body: Body, framed: FloatArray) -> Spot:
@@ -56,7 +56,7 @@ def find_crown(body: Body, framed: FloatArray) -> Spot:
     return Spot(height, top, "weights", height - below, height + slack, "highest point that follows the head bone")
 
 
-def _used(framed: FloatArray, faces, step: float) -> FloatArray:  # type: ignore[no-untyped-def]
+def _used(framed: FloatArray, faces: IntArray, step: float) -> FloatArray:
     used, compact = np.unique(faces, return_inverse=True)
     return dense(framed[used], compact.reshape(-1, 3), step)
 
@@ -73,7 +73,9 @@ def _dome_spot(samples: FloatArray, dome: float, height: float, size: float) -> 
     )
 
 
-def _open_scalp(body: Body, framed: FloatArray, chosen, faces, height: float, size: float) -> Spot | None:  # type: ignore[no-untyped-def]
+def _open_scalp(
+    body: Body, framed: FloatArray, chosen: BoolArray, faces: IntArray, height: float, size: float
+) -> Spot | None:
     """A face without a scalp under the hair: the skull lies between its rim and the hair's top."""
     hair = (body.head > 0.5) & body.worn & (framed[:, 2] > height)
     if not hair.any() or not len(faces):

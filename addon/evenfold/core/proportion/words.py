@@ -3,24 +3,18 @@
 import re
 
 WORN = frozenset(
-    """hair hairs ear ears hat hats cap hood helmet helm horn horns antenna antennae antennas bun buns
-    ponytail ponytails pigtail pigtails twintail twintails braid braids bang bangs fringe ribbon ribbons
-    bow bows tail tails cape capes cloak cloaks wing wings backpack backpacks bag bags rucksack prop
-    props weapon weapons sword swords staff wand shield axe spear gun rifle book spellbook dagger knife
-    crown tiara halo headband hairband headphone headphones headset earring earrings ahoge beard
-    goatee crest mane feather feathers veil hairball fronthair backhair sidehair hairpin topknot
-    pony bonnet beret beanie visor goggles umbrella lantern plinth pedestal""".split()
+    ["hair", "hairs", "ear", "ears", "hat", "hats", "cap", "hood", "helmet", "helm", "horn", "horns", "antenna", "antennae", "antennas", "bun", "buns", "ponytail", "ponytails", "pigtail", "pigtails", "twintail", "twintails", "braid", "braids", "bang", "bangs", "fringe", "ribbon", "ribbons", "bow", "bows", "tail", "tails", "cape", "capes", "cloak", "cloaks", "wing", "wings", "backpack", "backpacks", "bag", "bags", "rucksack", "prop", "props", "weapon", "weapons", "sword", "swords", "staff", "wand", "shield", "axe", "spear", "gun", "rifle", "book", "spellbook", "dagger", "knife", "crown", "tiara", "halo", "headband", "hairband", "headphone", "headphones", "headset", "earring", "earrings", "ahoge", "beard", "goatee", "crest", "mane", "feather", "feathers", "veil", "hairball", "fronthair", "backhair", "sidehair", "hairpin", "topknot", "pony", "bonnet", "beret", "beanie", "visor", "goggles", "umbrella", "lantern", "plinth", "pedestal"]
 )
 WORN_SIGNS = ("髪", "耳", "帽", "角", "リボン", "ヘア", "ツインテ", "ポニテ", "尻尾", "しっぽ", "翼", "羽", "武器", "マント")
 HEAD = frozenset({"head"})
 HEAD_SIGNS = ("頭",)
 LEG = frozenset(
-    "leg legs upleg upperleg lowerleg foot feet toe toes toebase thigh thighs shin calf knee ankle boot boots shoe shoes".split()
+    ["leg", "legs", "upleg", "upperleg", "lowerleg", "foot", "feet", "toe", "toes", "toebase", "thigh", "thighs", "shin", "calf", "knee", "ankle", "boot", "boots", "shoe", "shoes"]
 )
 LEG_SIGNS = ("足", "脚", "ひざ", "つま先")
 FOOT = frozenset({"foot", "feet", "toe", "toes", "toebase", "ankle"})
 HELPER = frozenset(
-    "ik fk ctrl control target pole poletarget mch org end nub eff effector tip top look lookat aim track roll".split()
+    ["ik", "fk", "ctrl", "control", "target", "pole", "poletarget", "mch", "org", "end", "nub", "eff", "effector", "tip", "top", "look", "lookat", "aim", "track", "roll"]
 )
 FRONT_LEG = frozenset({"front", "fore", "foreleg", "forepaw"})
 BACK_LEG = frozenset({"back", "hind", "rear", "hindleg"})
