@@ -19,16 +19,13 @@ class NoWindowError(Exception):
 
 
 def ensure_window() -> Path:
-    """The tree's folder, made if missing, with proc and dev mounted; raises NoWindowError."""
+    """The tree's folder, made if missing; raises NoWindowError."""
     tree = cache_folder() / "window" / "sid"
     if os.name != "posix" or os.geteuid() != 0:
         raise NoWindowError("The window tests need Linux and root, to enter a chroot.")
     try:
         if not all((tree / name).exists() for name in NEEDED):
             build(tree)
-        for name in ("proc", "dev"):
-            if not os.path.ismount(tree / name):
-                subprocess.run(["mount", "--bind", f"/{name}", str(tree / name)], check=True)
     except subprocess.CalledProcessError as error:
         raise NoWindowError(f"Preparing the window host failed: {error}") from error
     return tree
@@ -42,6 +39,17 @@ def build(tree: Path) -> None:
     tree.parent.mkdir(parents=True, exist_ok=True)
     if not (tree / "usr/bin/apt-get").exists():
         subprocess.run(["debootstrap", "--variant=minbase", "sid", str(tree)], check=True)
+    for name in ("proc", "dev"):
+        subprocess.run(["mount", "--bind", f"/{name}", str(tree / name)], check=True)
+    try:
+        install(tree)
+    finally:
+        for name in ("dev", "proc"):
+            subprocess.run(["umount", "-l", str(tree / name)], check=False)
+
+
+def install(tree: Path) -> None:
+    """Install Blender, a virtual screen and a mouse in the tree."""
     apt = ["chroot", str(tree), "apt-get", "-o", "Acquire::Check-Valid-Until=false", "-q"]
     quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     subprocess.run([*apt, "update"], check=True, env=quiet)
