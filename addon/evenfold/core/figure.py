@@ -42,7 +42,8 @@ class Weights:
         if not chosen.any():
             return np.zeros(vertex_count)
         rows = chosen[self.group]
-        return np.bincount(self.vertex[rows], self.weight[rows], minlength=vertex_count)
+        total = np.bincount(self.vertex[rows], self.weight[rows], minlength=vertex_count)
+        return total.astype(np.float64)
 
 
 @dataclass(frozen=True)

@@ -37,10 +37,9 @@ def _centres(
     points: FloatArray, piece: IntArray, count: int
 ) -> tuple[FloatArray, FloatArray, IntArray]:
     sizes = np.bincount(piece, minlength=count)
-    centre = np.stack(
-        [np.bincount(piece, points[:, axis], minlength=count) for axis in range(3)], axis=1
-    )
-    centre /= sizes[:, None]
+    centre = np.zeros((count, 3))
+    for axis in range(3):
+        centre[:, axis] = np.bincount(piece, points[:, axis], minlength=count) / sizes
     reach = np.zeros(count)
     np.maximum.at(reach, piece, np.linalg.norm(points - centre[piece], axis=1))
     return centre, 2.0 * reach, sizes
