@@ -5,6 +5,7 @@ Prints "N passed, N failed"; exit status 0 when all passed.
 """
 
 import argparse
+import fcntl
 import json
 import os
 import shutil
@@ -13,6 +14,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import TextIO
 
 HERE = Path(__file__).resolve().parent
 INSIDE = "/tmp/evenfold-window"
@@ -97,6 +99,20 @@ class Tally:
         sys.stdout.write(f"{'pass' if good else 'FAIL'}  {what}\n")
         sys.stdout.flush()
         return good
+
+
+def take_turn(root: Path, seconds: float = 300.0) -> TextIO:
+    """Wait until no other run uses this chroot; the lock lasts until the file is closed."""
+    lock = (root / "tmp" / "evenfold-window.lock").open("w")
+    end = time.monotonic() + seconds
+    while True:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            return lock
+        except BlockingIOError:
+            if time.monotonic() > end:
+                raise
+            time.sleep(1.0)
 
 
 def mount(root: Path) -> list[Path]:
@@ -218,7 +234,9 @@ def main() -> int:
     options.out.mkdir(parents=True, exist_ok=True)
     window, tally = Window(options.chroot.resolve(), options.out.resolve()), Tally()
     mounted: list[Path] = []
+    lock: TextIO | None = None
     try:
+        lock = take_turn(window.root)
         mounted = mount(window.root)
         if tally.note("the zip installs and enables", install(window, options.zip)) and tally.note(
             "Blender opens with its sidebar", open_blender(window)
@@ -230,6 +248,8 @@ def main() -> int:
         window.stop()
         for target in reversed(mounted):
             subprocess.run(["umount", "-l", str(target)], check=False, timeout=20)
+        if lock is not None:
+            lock.close()
     sys.stdout.write(f"{tally.passed} passed, {tally.failed} failed\n")
     return 1 if tally.failed else 0
 
