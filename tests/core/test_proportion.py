@@ -166,3 +166,34 @@ def test_words_that_only_hold_one(name):
 
 def test_sides():
     assert [side_of(name) for name in ("Arm.L", "LeftArm", "arm_r", "Upright", "Spine")] == [1, 1, -1, 0, 0]
+
+
+@pytest.mark.parametrize("points", [1, 4, 5, 12, 60])
+def test_scraps_of_mesh_get_an_ordered_range_or_a_refusal(points):
+    armature = keeper(Person()).armature
+    names = tuple(bone.name for bone in armature.bones)
+    rng = np.random.default_rng(points)
+    for _ in range(10):
+        places, triangles = rng.random((points, 3)), rng.integers(0, points, (points, 3))
+        groups = rng.integers(0, len(names), points)
+        weights = Weights(names, np.arange(points), groups, np.ones(points))
+        result = measure(Figure("Scrap", (), (Part("Scrap", places, triangles, weights),), armature), Settings())
+        if result.heads_tall is None:
+            assert result.refusal.endswith(".")
+        else:
+            assert result.low <= result.heads_tall <= result.high
+
+
+def test_a_bare_ball_is_refused():
+    ball = keeper(Person(build="separate", rigged=False)).parts[0]
+    assert measure(Figure("Ball", (), (replace(ball, name="Ball"),)), Settings()).heads_tall is None
+
+
+def test_a_prefix_of_every_material_names_nothing_worn():
+    figure = keeper(Person(height=1.2))
+    part = figure.parts[0]
+    half = (np.arange(len(part.triangles)) % 2).astype(np.int64)
+    named = replace(part, materials=("FaceCapSkin", "FaceCapCloth"), triangle_material=half)
+    result = count(replace(figure, parts=(named,)))
+    assert result.guesses == ()
+    assert result.heads_tall == pytest.approx(2.0, rel=0.01)

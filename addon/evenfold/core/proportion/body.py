@@ -9,6 +9,8 @@ from ..figure import Armature, Figure, FloatArray, IntArray, Part
 from . import words
 
 BoolArray = NDArray[np.bool_]
+FEWEST = 8
+"""Fewer points than this on the head's bone tell nothing of the head's shape."""
 Row = tuple[FloatArray, IntArray, FloatArray, FloatArray, FloatArray, BoolArray]
 """A part's points, triangles, shares of head, neck and leg, and what is worn."""
 
@@ -209,6 +211,9 @@ def gather(figure: Figure) -> Body:
         return Body(np.zeros((0, 3)), np.zeros((0, 3), np.int64), empty, empty, empty, np.zeros(0, bool), how, head_bone, ())
     points, triangles, head, neck, leg, worn = (np.concatenate(column) for column in zip(*rows, strict=True))
     worn, sentences = _keep_a_head(head, leg, worn, choice)
+    mine = points[(head > 0.5) & ~worn]
+    if len(mine) < FEWEST:
+        how = "none"
     return Body(points.astype(float), triangles, head, neck, leg, worn, how, head_bone, sentences)
 
 

@@ -82,7 +82,7 @@ def find_chin(body: Body, framed: FloatArray, crown: Spot) -> Spot:
     share = chosen[body.triangles].sum(axis=1)
     head_faces = body.triangles[kept & (share == 3)]
     own = framed[chosen]
-    upper = own[own[:, 2] > np.median(own[:, 2])]
+    upper = own[own[:, 2] >= np.median(own[:, 2])]
     side = float(np.ptp(own[:, 0])) and float((upper[:, 0].max() + upper[:, 0].min()) / 2)
     width = float(np.ptp(upper[:, 0])) or 1.0
     cut = _cuts(framed, head_faces, side, width)

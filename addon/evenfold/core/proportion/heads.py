@@ -75,6 +75,10 @@ def _count(crown: float, chin: float, sole: float) -> float:
     return (crown - sole) / (crown - chin)
 
 
+def _too_little(kept: FloatArray) -> bool:
+    return len(kept) < 4 or not np.isfinite(kept).all() or float(np.ptp(kept[:, 2])) <= 0
+
+
 def measure(figure: Figure, settings: Settings) -> Proportion:
     """Count the heads of ``figure``; lengths in metres, heights above the sole.
 
@@ -91,6 +95,8 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
     spots = _pinned(figure, forward, up)
     if body.worn.all() and not {"crown", "chin", "sole"} <= set(spots):
         return Proportion(target=target, guesses=body.guesses, refusal="Everything here is named as worn; say which object is the body.")
+    if not {"crown", "chin", "sole"} <= set(spots) and _too_little(framed[~body.worn]):
+        return Proportion(target=target, guesses=body.guesses, refusal="There is too little shape here to count heads on; choose the whole figure.")
     refusal = refuse_stance(figure, body, framed)
     trouble = _head_spots(figure, body, framed, forward, spots) if refusal is None or body.head_how != "none" else None
     sole = spots.get("sole") or (find_sole(body, framed) if refusal is None else None)
