@@ -98,8 +98,10 @@ def _require_writable(options: argparse.Namespace) -> None:
     if options.report is not None and options.report.exists() and not options.report.is_dir():
         raise SettingsError(f"{options.report} is not a folder: name another one.")
     inputs = {path.resolve() for path in options.paths}
-    if options.json is not None and options.json.resolve() in inputs:
-        raise SettingsError(f"{options.json} is an input: name another file for the report.")
+    if options.json is not None and (
+        options.json.resolve() in inputs or options.json.suffix.lower() in SUFFIXES
+    ):
+        raise SettingsError(f"{options.json} is named like an input: give the report another name.")
 
 
 def _inputs(given: Sequence[Path]) -> list[Path | FileResult]:

@@ -1,6 +1,8 @@
 """Small invented scenes of the lighthouse staff, made in code."""
 
 import bpy
+from evenfold.core.figure import Figure
+from evenfold.host.read import FigureSource, find_figures, read_figure
 from mathutils import Matrix
 
 BOX = [(x, y, z) for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (0.0, 2.0)]
@@ -58,3 +60,13 @@ def counts() -> dict[str, int]:
     """How many data blocks of each kind the open file has."""
     kinds = ("objects", "meshes", "scenes", "collections", "shape_keys", "worlds", "armatures")
     return {kind: len(getattr(bpy.data, kind)) for kind in kinds}
+
+
+def sources_of(scene: bpy.types.Scene) -> list[FigureSource]:
+    scene.view_layers[0].update()
+    return find_figures(scene)
+
+
+def read_only() -> Figure:
+    (source,) = sources_of(bpy.context.scene)
+    return read_figure(source, bpy.context.scene)

@@ -198,7 +198,7 @@ def test_the_report_folder_is_made_and_filled(tmp_path):
     [], ["x.blend", "--no-such-option"], ["x.blend", "--tolerance", "-1"],
     ["x.blend", "--tolerance", "wide"], ["x.blend", "--jobs", "0"],
     ["x.blend", "--profile", "no-such-profile.toml"], ["x.blend", "--json", "no-such-folder/r.json"],
-    ["x.blend", "--json", "x.blend"],
+    ["x.blend", "--json", "x.blend"], ["x.blend", "--json", "y.glb"],
 ])
 def test_a_wrong_call_is_status_two_and_says_why(wrong):
     done = call(*wrong)

@@ -1,35 +1,29 @@
 """What is read is the stored neutral shape at rest, and reading leaves nothing behind."""
 
-import json
-import struct
 
 import bpy
 import numpy as np
 import pytest
-from evenfold.core.errors import NothingToCheckError, UnreadableError
-from evenfold.core.figure import Figure
-from evenfold.host.files import open_input
-from evenfold.host.nearest import KDFinder
-from evenfold.host.read import FigureSource, find_figures, read_figure
+from evenfold.core.errors import NothingToCheckError
+from evenfold.host.read import FigureSource, read_figure
 from evenfold.host.read.mesh import fan_triangles
-from evenfold.host.read.vrm import humanoid_of, read_json_chunk
-from host.scenes import BOX, add_box, add_rig, counts, deform, empty_scene, enter, pose
+from host.scenes import (
+    BOX,
+    add_box,
+    add_rig,
+    deform,
+    empty_scene,
+    enter,
+    pose,
+    read_only,
+    sources_of,
+)
 from mathutils import Matrix
 
 
 @pytest.fixture(autouse=True)
 def scene():
     return empty_scene()
-
-
-def sources_of(scene: bpy.types.Scene) -> list[FigureSource]:
-    scene.view_layers[0].update()
-    return find_figures(scene)
-
-
-def read_only() -> Figure:
-    (source,) = sources_of(bpy.context.scene)
-    return read_figure(source, bpy.context.scene)
 
 
 def test_a_rig_with_meshes_and_things_hung_on_them_is_one_figure(scene):
@@ -206,75 +200,6 @@ def test_the_unit_scale_counts_only_where_units_do(scene, system, expected):
     assert read_only().metres_per_unit == pytest.approx(expected)
 
 
-def half_box() -> bpy.types.Object:
-    box = add_box("Body", points=[(max(x, 0.0), y, z) for x, y, z in BOX])
-    for name, weight in (("Arm.L", 1.0), ("Arm.R", 0.0)):
-        group = box.vertex_groups.new(name=name)
-        if weight:
-            group.add([4, 5, 6, 7], weight, "REPLACE")
-    box.modifiers.new("Mirror", "MIRROR")
-    return box
-
-
-def test_a_live_mirror_is_evaluated_for_measuring_and_leaves_no_trace():
-    box = half_box()
-    box.shape_key_add(name="Basis")
-    box.shape_key_add(name="Smile").value = 1.0
-    before = counts()
-    figure = read_only()
-    assert counts() == before
-    (part,) = figure.parts
-    assert part.how == "Mirror"
-    assert len(figure.surfaces[0].positions) == 8
-    assert part.points[:, 0].min() == pytest.approx(-1.0)
-    right = part.points[:, 0] < -0.5
-    np.testing.assert_allclose(part.weights.of_groups({"Arm.R"}, len(part.points)), right * 1.0)
-    (mirror,) = figure.surfaces[0].mirrors
-    np.testing.assert_allclose(mirror.plane_normal, (1, 0, 0))
-
-
-def test_mirror_about_another_object_uses_that_objects_plane(scene):
-    box = half_box()
-    pivot = bpy.data.objects.new("Pivot", None)
-    scene.collection.objects.link(pivot)
-    pivot.location.x = 2.0
-    pivot.rotation_euler.z = 0.3
-    box.modifiers[0].mirror_object = pivot
-    figure = read_only()
-    (mirror,) = figure.surfaces[0].mirrors
-    np.testing.assert_allclose(mirror.plane_point, (2, 0, 0))
-    np.testing.assert_allclose(mirror.plane_normal, (np.cos(0.3), np.sin(0.3), 0), atol=1e-6)
-    points = figure.parts[0].points
-    reflected = points - 2 * ((points - mirror.plane_point) @ mirror.plane_normal)[:, None] * mirror.plane_normal
-    distances, _ = KDFinder(points).query(reflected, 1)
-    assert distances.max() < 1e-5
-
-
-def test_mirror_and_subdivision_are_evaluated_but_armature_is_not():
-    rig, box = add_rig("Keeper"), half_box()
-    deform(box, rig)
-    box.modifiers.new("Smooth", "SUBSURF").levels = 1
-    straight = read_only().parts[0]
-    pose(rig)
-    before = counts()
-    (part,) = read_only().parts
-    assert counts() == before
-    assert part.how == "Mirror, Subdivision"
-    assert len(part.points) > 16
-    np.testing.assert_array_equal(part.points, straight.points)
-
-
-def test_a_failure_while_evaluating_leaves_no_trace(monkeypatch):
-    from evenfold.host.read import part
-
-    half_box()
-    before = counts()
-    monkeypatch.setattr(part, "read_weights", lambda *_: 1 / 0)
-    with pytest.raises(ZeroDivisionError):
-        read_only()
-    assert counts() == before
-
-
 def test_weights_and_materials_reach_the_part():
     rig, box = add_rig("Keeper"), add_box("Body")
     deform(box, rig)
@@ -331,62 +256,3 @@ def test_another_scene_is_read_with_its_own_objects(scene):
     item = bpy.data.objects.new("Cook", bpy.data.meshes["Body"])
     other.collection.objects.link(item)
     assert [one.name for one in sources_of(other)] == ["Cook"]
-
-
-def test_nothing_written_in_a_file_is_run(tmp_path):
-    mark = tmp_path / "ran"
-    text = bpy.data.texts.new("start.py")
-    text.write(f"open({str(mark)!r}, 'w').close()")
-    text.use_module = True
-    add_box("Body")
-    file = tmp_path / "scripted.blend"
-    bpy.ops.wm.save_as_mainfile(filepath=str(file))
-    open_input(file)
-    assert "start.py" in bpy.data.texts
-    assert not mark.exists()
-
-
-@pytest.mark.parametrize("content", [None, b"", b"BLENDER-v402 cut", b"no file of Blender's"])
-def test_a_bad_file_is_refused_and_does_not_leave_the_last_one_open(tmp_path, content):
-    add_box("Body")
-    file = tmp_path / "bad.blend"
-    if content is not None:
-        file.write_bytes(content)
-    with pytest.raises(UnreadableError, match=r"bad\.blend"):
-        open_input(file)
-    assert "Body" not in bpy.data.objects or content in (None, b"")
-
-
-def glb(tree: dict) -> bytes:
-    body = json.dumps(tree).encode()
-    body += b" " * (-len(body) % 4)
-    return struct.pack("<4sIIII", b"glTF", 2, 20 + len(body), len(body), 0x4E4F534A) + body
-
-
-NODES = [{"name": "Hip"}, {"name": "Skull"}]
-
-
-@pytest.mark.parametrize("extension", [
-    {"VRM": {"humanoid": {"humanBones": [{"bone": "head", "node": 1}, {"bone": "jaw", "node": 9}]}}},
-    {"VRMC_vrm": {"humanoid": {"humanBones": {"head": {"node": 1}, "jaw": {}}}}},
-])
-def test_avatar_bones_are_read_in_both_versions(tmp_path, extension):
-    file = tmp_path / "keeper.vrm"
-    file.write_bytes(glb({"nodes": NODES, "extensions": extension}))
-    assert humanoid_of(read_json_chunk(file)) == {"head": "Skull"}
-
-
-def test_a_binary_gltf_that_is_cut_short_is_refused(tmp_path):
-    file = tmp_path / "keeper.glb"
-    file.write_bytes(glb({"nodes": NODES})[:-8])
-    with pytest.raises(UnreadableError, match="cut short"):
-        open_input(file)
-
-
-def test_the_tree_gives_nearest_first_and_pads_what_is_missing():
-    finder = KDFinder(np.array([[0.0, 0, 0], [1, 0, 0]]))
-    distances, indices = finder.query(np.array([[0.9, 0, 0]]), 3)
-    assert indices.tolist() == [[1, 0, -1]]
-    np.testing.assert_allclose(distances, [[0.1, 0.9, np.inf]])
-    none, missing = KDFinder(np.zeros((0, 3))).query(np.zeros((1, 3)), 1)
-    assert none.tolist() == [[np.inf]] and missing.tolist() == [[-1]]

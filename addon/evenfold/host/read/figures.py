@@ -140,9 +140,8 @@ def armature_of(item: bpy.types.Object) -> bpy.types.Object | None:
 
 
 def _has_vertices(item: bpy.types.Object) -> bool:
-    if item.data.is_editmode:
-        item.update_from_editmode()
-    return len(item.data.vertices) > 0
+    """True also in an open edit session, whose state only reading brings into the mesh."""
+    return item.data.is_editmode or len(item.data.vertices) > 0
 
 
 def _root(item: bpy.types.Object) -> bpy.types.Object:
