@@ -59,7 +59,7 @@ def _corner(points: FloatArray, low: float, crown: float) -> tuple[float, float,
         return bend, bend, bend, float(away.max() / size)
     turned = under[np.argmin(under[:, 2] * np.cos(UNDERSIDE) - under[:, 1] * np.sin(UNDERSIDE))]
     behind = under[under[:, 1] >= (back + turned[1]) / 2]
-    bend = (float(turned[2]) + float(heights[best])) / 2
+    bend = float(heights[best])
     return float(turned[2]), float(behind[:, 2].min()), bend, float(away.max() / size)
 
 
