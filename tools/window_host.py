@@ -8,10 +8,13 @@ from pathlib import Path
 from setup_env import cache_folder
 
 PACKAGES = (
-    "blender", "python3-cattr", "python3-requests", "xvfb", "xauth", "libgl1-mesa-dri",
+    "blender", "python3-numpy", "python3-cattr", "python3-requests", "xvfb", "xauth", "libgl1-mesa-dri",
     "libegl1", "xdotool", "imagemagick", "fonts-dejavu-core",
 )
-NEEDED = ("usr/bin/blender", "usr/bin/xvfb-run", "usr/bin/xdotool", "usr/bin/import")
+NEEDED = (
+    "usr/bin/blender", "usr/bin/xvfb-run", "usr/bin/xdotool", "usr/bin/import",
+    "usr/lib/python3/dist-packages/numpy/version.py",
+)
 
 
 class NoWindowError(Exception):
