@@ -4,10 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from evenfold.core.pairing import State, pair_places, pair_points
 from figures.shapes import joined, lumpy_ball, split_at_faces
 from oracles.finder import ScipyFinder
-
-from evenfold.core.pairing import State, pair_places, pair_points
 
 TOLERANCE = 1e-3
 

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TextIO
 
 HERE = Path(__file__).resolve().parent
-INSIDE = "/tmp/evenfold-window"
+INSIDE = "/opt/evenfold-window"
 DISPLAY = ":77"
 SIZE = (1600, 900)
 STEP_SECONDS = 40.0
