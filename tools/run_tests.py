@@ -83,7 +83,8 @@ def all_steps(pythons: dict[str, str]) -> list[Outcome]:
     results = [plain("ruff", [newest, "-m", "ruff", "check", "."])]
     for host in ("5.2", "4.2"):
         typed = [newest, "-m", "mypy", "--python-executable", pythons[host],
-                 "--python-version", PYTHONS[host]]
+                 "--python-version", PYTHONS[host],
+                 "--cache-dir", f"out/mypy-{host}"]
         results.append(plain(f"mypy, stubs of {host}", typed))
     results.append(counted("tests/core", [newest, *pytest, "tests/core"]))
     for host, python in pythons.items():
