@@ -19,6 +19,11 @@ def mirrored(points: FloatArray) -> FloatArray:
     return out
 
 
+def rows(points: FloatArray, numbers: IntArray) -> FloatArray:
+    """``points[numbers]``; for (n, 3) points numpy's take is several times quicker."""
+    return np.take(points, numbers, axis=0)
+
+
 def length(vectors: FloatArray) -> FloatArray:
     """(n,) lengths of (n, 3) vectors."""
     return np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
@@ -95,11 +100,12 @@ def matches_in_cells(
     cell's wall, so that nothing nearer can hide next door. ``left`` and ``right`` are vertex
     numbers into ``keys`` (n, 3); ``reach`` is the largest distance accepted.
     """
-    left_hashes, left_sole = _sole(mirrored(keys[left]), left, cell, shift)
-    right_hashes, right_sole = _sole(keys[right], right, cell, shift)
+    left_hashes, left_sole = _sole(mirrored(rows(keys, left)), left, cell, shift)
+    right_hashes, right_sole = _sole(rows(keys, right), right, cell, shift)
     at_left, at_right = _common(left_hashes, right_hashes)
     one, other = left_sole[at_left], right_sole[at_right]
-    image, place = mirrored(keys[one]), keys[other]
+    image, place = rows(keys, one), rows(keys, other)
+    np.negative(image[:, 0], out=image[:, 0])
     apart = length(image - place)
     good = apart <= reach
     off = np.flatnonzero(good & (apart > 0.0))

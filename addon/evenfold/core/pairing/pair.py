@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from ..figure import IntArray
 from ..nearest import Finder
-from .grid import centre_alone, crowding, length, mirrored, settle
+from .grid import centre_alone, crowding, length, mirrored, rows, settle
 from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces, surroundings
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
@@ -33,9 +33,9 @@ def pair_points(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
         raise ValueError(f"points must be (n, 3), not {mesh.points.shape}")
     if not tolerance > 0.0:
         raise ValueError(f"tolerance must be above zero, not {tolerance}")
-    finite = np.isfinite(mesh.points).all(axis=1)
-    if finite.all():
+    if np.isfinite(mesh.points).all():
         return _pair_finite(mesh, tolerance, finder)
+    finite = np.isfinite(mesh.points).all(axis=1)
     return _spread(
         _pair_finite(_only(mesh, finite), tolerance, finder), np.flatnonzero(finite), len(finite)
     )
@@ -160,7 +160,7 @@ def _classify(
 ) -> Pairing:
     points, number = mesh.points, np.arange(len(partner))
     own, known = partner == number, partner >= 0
-    deviation = length(mirrored(points) - points[partner])
+    deviation = length(mirrored(points) - rows(points, partner))
     deviation[own] = np.abs(points[own, 0])
     deviation[~known] = np.nan
     state = np.where(
