@@ -69,8 +69,8 @@ def _stump(points: FloatArray, low: float, crown: float, centre: float) -> bool:
     heights, front = _front_profile(points, low, crown)
     if len(front) < BINS // 3:
         return False
-    lower = np.interp(low + 0.025 * size, heights, front) - centre
-    upper = np.interp(low + 0.07 * size, heights, front) - centre
+    lower = float(np.interp(low + 0.025 * size, heights, front)) - centre
+    upper = float(np.interp(low + 0.07 * size, heights, front)) - centre
     whole = float(front.max()) - centre
     return bool(lower < 0.75 * whole and upper < 1.2 * max(lower, 1e-9))
 

@@ -48,4 +48,5 @@ def along(segments: FloatArray, step: float) -> FloatArray:
     length = np.linalg.norm(segments[:, 1] - segments[:, 0], axis=1).max()
     count = int(np.clip(np.ceil(length / max(step, 1e-12)), 1, 200))
     shares = np.linspace(0.0, 1.0, count + 1)[None, :, None]
-    return (segments[:, :1] * (1 - shares) + segments[:, 1:] * shares).reshape(-1, 3)
+    points: FloatArray = segments[:, :1] * (1 - shares) + segments[:, 1:] * shares
+    return points.reshape(-1, 3)
