@@ -47,6 +47,7 @@ def along(segments: FloatArray, step: float) -> FloatArray:
         return np.zeros((0, 3))
     length = np.linalg.norm(segments[:, 1] - segments[:, 0], axis=1).max()
     count = int(np.clip(np.ceil(length / max(step, 1e-12)), 1, 200))
-    shares = np.linspace(0.0, 1.0, count + 1)[None, :, None]
-    points: FloatArray = segments[:, :1] * (1 - shares) + segments[:, 1:] * shares
+    shares: FloatArray = np.linspace(0.0, 1.0, count + 1).reshape(1, -1, 1)
+    first, last = segments[:, :1], segments[:, 1:]
+    points: FloatArray = first + shares * (last - first)
     return points.reshape(-1, 3)
