@@ -90,6 +90,20 @@ def test_every_vertex_moved_a_little_still_finds_its_partner():
     assert np.array_equal(found.partner, truth)
 
 
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 2**32 - 1), st.floats(-0.9, 0.9))
+def test_no_pair_within_tolerance_is_missed_for_straddling_a_cell(seed, share):
+    """Well apart points, each mirrored with one shift below the tolerance: all settle by place."""
+    rng = np.random.default_rng(seed)
+    grid = np.stack(np.meshgrid(*[np.arange(1.0, 6.0)] * 3), axis=-1).reshape(-1, 3)
+    half = grid + rng.uniform(-0.3, 0.3, size=grid.shape)
+    shift = rng.normal(size=half.shape)
+    shift *= share * TOLERANCE / np.linalg.norm(shift, axis=1)[:, None]
+    found = pair(cloud(np.concatenate([half, half * [-1, 1, 1] + shift])))
+    assert set(found.way) == {Way.PLACE}
+    assert set(found.state) == {State.PAIRED}
+
+
 def test_one_half_scaled_keeps_every_partner():
     mesh, truth = lumpy_ball(seed=6)
     points = mesh.points.copy()

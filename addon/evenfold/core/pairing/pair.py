@@ -13,7 +13,8 @@ from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
 from .records import Mesh, Pairing, State, Way
 
-_FINE = (2.0, 8.0, 0.5)
+_FIRST = (2.0,)
+_FINE = (8.0, 8.0, 0.5)
 _COARSE = (8.0,)
 _COARSE_CELLS = (4.0, 4.0)
 MOSTLY_MOVED = 0.3
@@ -47,10 +48,10 @@ def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
     alone = centre_alone(mesh.points, tolerance)
     partner[alone] = alone
     way[alone] = Way.PLACE
-    settle(mesh.points, mesh.points, partner, tolerance, _FINE[:1])
+    settle(mesh.points, mesh.points, partner, tolerance, _FIRST)
     if np.count_nonzero(partner < 0) > MOSTLY_MOVED * len(partner):
         _settle_coarsely(mesh, partner, tolerance)
-    settle(mesh.points, mesh.points, partner, tolerance, _FINE[1:])
+    settle(mesh.points, mesh.points, partner, tolerance, _FINE)
     way[partner >= 0] = Way.PLACE
     tied = np.zeros(0, np.int64)
     if (partner < 0).any():
