@@ -19,6 +19,12 @@ def mirrored(points: FloatArray) -> FloatArray:
     return out
 
 
+def flipped(points: FloatArray) -> FloatArray:
+    """The same, changing the array given."""
+    np.negative(points[:, 0], out=points[:, 0])
+    return points
+
+
 def rows(points: FloatArray, numbers: IntArray) -> FloatArray:
     """``points[numbers]``; for (n, 3) points numpy's take is several times quicker."""
     return np.take(points, numbers, axis=0)
@@ -80,10 +86,12 @@ def _common(one: IntArray, other: IntArray) -> tuple[IntArray, IntArray]:
 
 def _room(points: FloatArray, cell: float, shift: tuple[float, ...]) -> FloatArray:
     """Distance from each point to the nearest wall of its cell."""
-    part = points / cell + np.asarray(shift)
+    part = points * (1.0 / cell)
+    part += shift
     part -= np.floor(part)
-    room = np.minimum(part, 1.0 - part)
-    return np.minimum(np.minimum(room[:, 0], room[:, 1]), room[:, 2]) * cell
+    part -= 0.5
+    np.abs(part, out=part)
+    return (0.5 - np.maximum(np.maximum(part[:, 0], part[:, 1]), part[:, 2])) * cell
 
 
 def matches_in_cells(
@@ -100,15 +108,16 @@ def matches_in_cells(
     cell's wall, so that nothing nearer can hide next door. ``left`` and ``right`` are vertex
     numbers into ``keys`` (n, 3); ``reach`` is the largest distance accepted.
     """
-    left_hashes, left_sole = _sole(mirrored(rows(keys, left)), left, cell, shift)
+    left_hashes, left_sole = _sole(flipped(rows(keys, left)), left, cell, shift)
     right_hashes, right_sole = _sole(rows(keys, right), right, cell, shift)
     at_left, at_right = _common(left_hashes, right_hashes)
     one, other = left_sole[at_left], right_sole[at_right]
-    image, place = rows(keys, one), rows(keys, other)
-    np.negative(image[:, 0], out=image[:, 0])
+    image, place = flipped(rows(keys, one)), rows(keys, other)
     apart = length(image - place)
     good = apart <= reach
-    off = np.flatnonzero(good & (apart > 0.0))
+    tight = good & (apart > 0.0)
+    tight &= _room(image, cell, shift) < 2.0 * apart
+    off = np.flatnonzero(tight)
     room = np.minimum(_room(image[off], cell, shift), _room(place[off], cell, shift))
     good[off[room < apart[off]]] = False
     return one[good], other[good]

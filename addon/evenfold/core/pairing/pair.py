@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from ..figure import IntArray
 from ..nearest import Finder
-from .grid import centre_alone, crowding, length, mirrored, rows, settle
+from .grid import centre_alone, crowding, flipped, length, mirrored, rows, settle
 from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces, surroundings
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
@@ -161,7 +161,9 @@ def _classify(
 ) -> Pairing:
     points, number = mesh.points, np.arange(len(partner))
     own, known = partner == number, partner >= 0
-    deviation = length(mirrored(points) - rows(points, partner))
+    image = flipped(rows(points, partner))
+    image -= points
+    deviation = length(image)
     deviation[own] = np.abs(points[own, 0])
     deviation[~known] = np.nan
     state = np.where(
