@@ -53,7 +53,7 @@ def explained(points: FloatArray, candidate: Candidate, tolerance: float) -> flo
     partner = np.full(len(laid), -1)
     alone = centre_alone(laid, tolerance)
     partner[alone] = alone
-    settle(laid, laid, partner, tolerance, (4.0, 16.0))
+    settle(laid, laid, partner, tolerance, ((4.0, 1), (16.0, 8)))
     return float((partner >= 0).mean())
 
 
@@ -163,7 +163,7 @@ def _polish(points: FloatArray, start: Candidate, tolerance: float) -> Candidate
     for reach in (64.0, 16.0, 4.0, 1.0, 1.0):
         laid = into_frame(points, current.point, current.normal)
         partner = np.full(len(laid), -1)
-        settle(laid, laid, partner, reach * tolerance, (4.0, 16.0))
+        settle(laid, laid, partner, reach * tolerance, ((4.0, 1), (16.0, 8)))
         one = np.flatnonzero(partner >= 0)
         if len(one) < 4:
             continue

@@ -3,7 +3,6 @@
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
 
@@ -149,18 +148,21 @@ def crowding(points: FloatArray, numbers: IntArray, cell: float) -> IntArray:
 
 
 def settle(
-    points: FloatArray, keys: FloatArray, partner: IntArray, reach: float, cells: tuple[float, ...]
-) -> NDArray[np.int64]:
+    points: FloatArray,
+    keys: FloatArray,
+    partner: IntArray,
+    reach: float,
+    rounds: tuple[tuple[float, int], ...],
+) -> IntArray:
     """Match what is still free in ``partner`` (changed in place); returns the newly settled.
 
     ``keys`` (n, 3) is what is compared, ``points`` (n, 3) must agree within ``reach`` as well.
-    ``cells`` are cell sizes as multiples of ``reach``; the first is tried unshifted, the others
-    with every half shift, so that no place is missed for straddling a wall.
+    Each of ``rounds`` is a cell size as a multiple of ``reach`` and how many half shifts of the
+    grid are tried; with all 8 no place is missed for straddling a wall.
     """
     before = partner < 0
-    rounds = [(cells[0], _SHIFTS[0])] + [(size, shift) for size in cells[1:] for shift in _SHIFTS]
     free = np.flatnonzero(before)
-    for size, shift in rounds:
+    for size, shift in ((size, shift) for size, tried in rounds for shift in _SHIFTS[:tried]):
         free = free[partner[free] < 0]
         side = keys[free, 0]
         left, right = free[side > 0.0], free[side < 0.0]

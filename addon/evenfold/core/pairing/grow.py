@@ -40,6 +40,14 @@ class Faces:
         corners = mesh.corners[_spans(mesh.face_starts[touched], lengths[touched])]
         return Faces(corners.astype(np.int64), lengths[touched].astype(np.int64))
 
+    def around(self, wanted: NDArray[np.bool_]) -> "Faces":
+        """Those of the faces that have a ``wanted`` (n,) vertex."""
+        if not len(self.lengths):
+            return self
+        starts = np.cumsum(self.lengths) - self.lengths
+        hit = np.logical_or.reduceat(wanted[self.corners], starts)
+        return Faces(self.corners[np.repeat(hit, self.lengths)], self.lengths[hit])
+
 
 @dataclass(frozen=True)
 class HalfEdges:

@@ -110,14 +110,14 @@ def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.b
     other = partner[drifted]
     left = (x[drifted] > x[other]) | ((x[drifted] == x[other]) & (drifted < other))
     one, other = drifted[left], other[left]
-    pull = _evening_pull(mesh, drifted)
-    apart = mesh.points[one] - mirrored(mesh.points[other])
-    gain = (apart * (pull[one] + mirrored(pull[other]))).sum(axis=1)
-    clear = np.abs(gain) > 0.5 * np.square(apart).sum(axis=1)
     inside = np.zeros(len(mesh.points), bool)
     inside[drifted] = True
     links = edges_touching(mesh.edges, inside)
-    links = links[inside[links].all(axis=1)]
+    pull = _evening_pull(mesh, links)
+    links = links[inside[links[:, 0]] & inside[links[:, 1]]]
+    apart = mesh.points[one] - mirrored(mesh.points[other])
+    gain = (apart * (pull[one] + mirrored(pull[other]))).sum(axis=1)
+    clear = np.abs(gain) > 0.5 * np.square(apart).sum(axis=1)
     joined = np.concatenate([links.reshape(-1, 2), np.stack([one, other], axis=1)])
     label = components(len(mesh.points), joined)
     lean = np.bincount(label[one], gain, minlength=len(mesh.points))[label[one]]
@@ -126,21 +126,21 @@ def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.b
     return suspect
 
 
-def _evening_pull(mesh: Mesh, wanted: IntArray) -> FloatArray:
-    """(n, 3) gradient of the thin-plate energy at the wanted vertices."""
+def _evening_pull(mesh: Mesh, links: IntArray) -> FloatArray:
+    """(n, 3) gradient of the thin-plate energy at vertices all of whose edges are ``links``."""
     count = len(mesh.points)
     pull = np.zeros((count, 3))
-    if not len(mesh.edges):
+    if not len(links):
         return pull
     near = np.zeros(count, bool)
-    near[wanted] = True
-    near[edges_touching(mesh.edges, near)] = True
+    near[links] = True
     edges = edges_touching(mesh.edges, near)
     source = np.concatenate([edges[:, 0], edges[:, 1]])
     target = np.concatenate([edges[:, 1], edges[:, 0]])
     degree = np.maximum(np.bincount(source, minlength=count), 1)
     for axis in range(3):
-        values = mesh.points[:, axis]
-        bend = np.bincount(source, values[target] - values[source], minlength=count) / degree
-        pull[:, axis] = np.bincount(source, (bend / degree)[target], minlength=count) - bend
+        values = mesh.points[:, axis].copy()
+        apart = values.take(target) - values.take(source)
+        bend = np.bincount(source, apart, minlength=count) / degree
+        pull[:, axis] = np.bincount(source, (bend / degree).take(target), minlength=count) - bend
     return pull

@@ -13,15 +13,15 @@ from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
 from .records import Mesh, Pairing, State, Way
 
-_FIRST = (2.0,)
-_FINE = (8.0, 8.0, 0.5)
+_FIRST = ((2.0, 1),)
+_FINE = ((8.0, 8), (0.5, 1))
 _COARSE = (8.0,)
-_COARSE_CELLS = (4.0, 4.0)
+_COARSE_CELLS = ((4.0, 8),)
 MOSTLY_MOVED = 0.3
 """From this share of unmatched vertices on, wider matching is tried before growing. Our choice."""
 LIKELY_SHARE = 0.75
 """Share of mirrored edges below which a far, grown pair is not believed. Our choice."""
-_TIE_CELLS = (0.5, 2.0, 8.0, 32.0)
+_TIE_CELLS = ((0.5, 1), (2.0, 8), (8.0, 8), (32.0, 8))
 
 
 def pair_points(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
@@ -124,7 +124,11 @@ def _settle_by_surroundings(
 ) -> IntArray:
     """Settle vertices that share a place by what lies around them; returns the newly settled."""
     free = crowding(mesh.points, np.flatnonzero(partner < 0), 4.0 * tolerance)
-    keys = surroundings(mesh.points, faces, free)
+    if not len(free):
+        return free
+    wanted = np.zeros(len(partner), bool)
+    wanted[free] = True
+    keys = surroundings(mesh.points, faces.around(wanted), free)
     known = np.isfinite(keys[:, 0])
     free, keys = free[known], keys[known]
     points, stand = mesh.points[free], np.full(len(free), -1)

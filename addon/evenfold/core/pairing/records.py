@@ -50,7 +50,8 @@ def edges_touching(edges: IntArray, flags: NDArray[np.bool_]) -> IntArray:
     """The (k, 2) edges of which at least one end is flagged in ``flags`` (n,)."""
     if not len(edges):
         return edges.reshape(0, 2)
-    return edges[flags[edges[:, 0]] | flags[edges[:, 1]]]
+    hit = np.flatnonzero(flags.take(edges[:, 0]) | flags.take(edges[:, 1]))
+    return np.take(edges, hit, axis=0)
 
 
 @dataclass(frozen=True)
