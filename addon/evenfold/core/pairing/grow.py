@@ -135,8 +135,13 @@ def accept(partner: IntArray, one: IntArray, other: IntArray) -> IntArray:
 def _face_proposals(
     table: HalfEdges, partner: IntArray, frontier: IntArray
 ) -> tuple[IntArray, IntArray]:
-    start, end = partner[table.source[frontier]], partner[table.target[frontier]]
-    known = (start >= 0) & (end >= 0) & table.usable[frontier]
+    next_corner = table.target.take(table.following.take(frontier))
+    last_corner = table.source.take(table.previous.take(frontier))
+    useful = (partner.take(next_corner) < 0) | (partner.take(last_corner) < 0)
+    frontier = frontier[useful & table.usable.take(frontier)]
+    start = partner.take(table.source.take(frontier))
+    end = partner.take(table.target.take(frontier))
+    known = (start >= 0) & (end >= 0)
     frontier, start, end = frontier[known], start[known], end[known]
     image = table.find(end, start)
     found = image >= 0

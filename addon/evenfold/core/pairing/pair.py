@@ -16,7 +16,7 @@ from .records import Mesh, Pairing, State, Way
 _FIRST = ((2.0, 1),)
 _FINE = ((8.0, 8), (0.5, 1))
 _COARSE = (8.0,)
-_COARSE_CELLS = ((4.0, 8),)
+_COARSE_CELLS = ((4.0, 8), (2.0, 8))
 MOSTLY_MOVED = 0.3
 """From this share of unmatched vertices on, wider matching is tried before growing. Our choice."""
 LIKELY_SHARE = 0.75
