@@ -10,8 +10,16 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 ADDON = ROOT / "addon"
 CORE = ADDON / "evenfold" / "core"
 TOP = {
-    "README.md", "DEVELOPERS.md", "LICENSE", "blender_manifest_notes.md", "pyproject.toml",
-    ".gitignore", ".ci", "addon", "tests", "tools",
+    "README.md",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "blender_manifest_notes.md",
+    "pyproject.toml",
+    ".gitignore",
+    ".ci",
+    "addon",
+    "tests",
+    "tools",
 }
 MAX_LINES = 400
 BLOCKED = """
@@ -33,7 +41,11 @@ def core_modules() -> list[str]:
 def start(code: str, names: list[str]) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-c", code, *names],
-        cwd=ADDON, capture_output=True, text=True, check=False, timeout=120,
+        cwd=ADDON,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
     )
 
 
@@ -63,7 +75,8 @@ def test_no_file_is_too_long_to_read(folder: str) -> None:
     files = list((ROOT / folder).rglob("*.py"))
     assert files
     long = [
-        path.name for path in files
+        path.name
+        for path in files
         if len(path.read_text(encoding="utf-8").splitlines()) > MAX_LINES
     ]
     assert long == []

@@ -62,6 +62,20 @@ def test_a_patch_pulled_as_a_whole_keeps_its_partners_and_is_named_as_the_moved_
     assert set(np.flatnonzero(found.suspect)) == set(patch)
 
 
+def test_moved_vertices_of_a_large_mesh_come_back():
+    """Large enough that a product of two vertex numbers needs more than 32 bits."""
+    mesh, truth = lumpy_ball(260, 200, seed=3)
+    assert len(truth) ** 2 > 2**31
+    rng = np.random.default_rng(3)
+    left = np.flatnonzero(mesh.points[:, 0] > 0.05)
+    moved = rng.choice(left, 600, replace=False)
+    points = mesh.points.copy()
+    points[moved] += rng.normal(scale=0.5, size=(len(moved), 3))
+    found = pair_points(replace(mesh, points=points), 1e-5, ScipyFinder)
+    assert np.array_equal(found.partner, truth)
+    assert set(found.members(State.DRIFTED)) == set(moved) | set(truth[moved])
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_a_split_mesh_gives_the_same_places_as_the_joined_one(seed):
     """As exported formats store it: every face with vertices of its own."""

@@ -37,7 +37,10 @@ def test_published_canons(source, heads):
     assert result.low <= heads <= result.high
 
 
-@pytest.mark.parametrize("more", [{}, {"hair": "bone"}, {"hair": "object"}, {"hat": True}, {"ears": "bone"}, {"ponytail": True}])
+@pytest.mark.parametrize(
+    "more",
+    [{}, {"hair": "bone"}, {"hair": "object"}, {"hat": True}, {"ears": "bone"}, {"ponytail": True}],
+)
 def test_one_and_a_half_heads_whatever_grows_on_top(more):
     result = count(keeper(Person(**more)), target_heads=1.5)
     assert result.heads_tall == pytest.approx(1.5, abs=0.001)
@@ -58,10 +61,17 @@ def random_person(rng):
     heads = rng.uniform(1.5, 8)
     head = rng.uniform(0.1, 0.7)
     return Person(
-        height=heads * head, head=head, neck=0.0 if heads < 2.5 else rng.uniform(0.1, 0.3) * head,
-        wide=rng.uniform(0.38, 0.5), deep=rng.uniform(0.38, 0.5), slope=rng.uniform(0, 0.2),
-        build=rng.choice(["merged", "separate"]), hair=rng.choice(["", "bone", "object"]),
-        ears=rng.choice(["", "bone"]), ponytail=bool(rng.random() < 0.3), hat=bool(rng.random() < 0.3),
+        height=heads * head,
+        head=head,
+        neck=0.0 if heads < 2.5 else rng.uniform(0.1, 0.3) * head,
+        wide=rng.uniform(0.38, 0.5),
+        deep=rng.uniform(0.38, 0.5),
+        slope=rng.uniform(0, 0.2),
+        build=rng.choice(["merged", "separate"]),
+        hair=rng.choice(["", "bone", "object"]),
+        ears=rng.choice(["", "bone"]),
+        ponytail=bool(rng.random() < 0.3),
+        hat=bool(rng.random() < 0.3),
     )
 
 
@@ -70,7 +80,9 @@ def test_most_invented_figures_are_right_within_a_hundredth():
     close = inside = 0
     for _ in range(200):
         person = random_person(rng)
-        figure = moved(keeper(person), rng.uniform(0, 6.3), rng.uniform(0.01, 100), rng.uniform(-5, 5, 3))
+        figure = moved(
+            keeper(person), rng.uniform(0, 6.3), rng.uniform(0.01, 100), rng.uniform(-5, 5, 3)
+        )
         result = count(figure)
         heads = person.height / person.head
         close += abs(result.heads_tall / heads - 1) <= 0.01
@@ -81,8 +93,12 @@ def test_most_invented_figures_are_right_within_a_hundredth():
 
 @settings(max_examples=40, deadline=None)
 @given(
-    st.floats(0, 6.28), st.floats(0.01, 100), st.tuples(*[st.floats(-50, 50)] * 3),
-    st.sampled_from([Person(), Person(height=1.7, head=0.25, neck=0.06), Person(hair="bone", ears="bone")]),
+    st.floats(0, 6.28),
+    st.floats(0.01, 100),
+    st.tuples(*[st.floats(-50, 50)] * 3),
+    st.sampled_from(
+        [Person(), Person(height=1.7, head=0.25, neck=0.06), Person(hair="bone", ears="bone")]
+    ),
 )
 def test_turning_scaling_and_moving_change_no_count(turn, scale, by, person):
     first = count(keeper(person))
@@ -98,7 +114,10 @@ def test_unnamed_spikes_do_not_raise_the_crown():
 
 
 def test_pins_are_exact_and_come_first():
-    pins = tuple(Pin(name, np.array([0.0, 0, z])) for name, z in (("crown", 3.0), ("chin", 2.0), ("sole", 0.0)))
+    pins = tuple(
+        Pin(name, np.array([0.0, 0, z]))
+        for name, z in (("crown", 3.0), ("chin", 2.0), ("sole", 0.0))
+    )
     result = count(replace(keeper(Person()), pins=pins))
     assert (result.low, result.heads_tall, result.high) == (3.0, 3.0, 3.0)
     assert {mark.how for mark in result.landmarks.values()} == {"pinned"}
@@ -106,11 +125,22 @@ def test_pins_are_exact_and_come_first():
 
 def test_units_and_another_up_axis():
     figure = keeper(Person(height=1.2))
-    parts = tuple(replace(part, points=part.points[:, [0, 2, 1]] * [1, 1, -1]) for part in figure.parts)
-    bones = tuple(
-        replace(bone, head=bone.head[[0, 2, 1]] * [1, 1, -1], tail=bone.tail[[0, 2, 1]] * [1, 1, -1]) for bone in figure.armature.bones
+    parts = tuple(
+        replace(part, points=part.points[:, [0, 2, 1]] * [1, 1, -1]) for part in figure.parts
     )
-    tipped = replace(figure, parts=parts, armature=replace(figure.armature, bones=bones), up=(0.0, 1.0, 0.0), metres_per_unit=0.01)
+    bones = tuple(
+        replace(
+            bone, head=bone.head[[0, 2, 1]] * [1, 1, -1], tail=bone.tail[[0, 2, 1]] * [1, 1, -1]
+        )
+        for bone in figure.armature.bones
+    )
+    tipped = replace(
+        figure,
+        parts=parts,
+        armature=replace(figure.armature, bones=bones),
+        up=(0.0, 1.0, 0.0),
+        metres_per_unit=0.01,
+    )
     result = count(tipped)
     assert result.heads_tall == pytest.approx(2.0, rel=0.002)
     assert result.height == pytest.approx(0.012, rel=0.002)
@@ -142,30 +172,69 @@ def test_an_empty_figure_a_bust_and_a_dog_are_refused():
     assert measure(Figure("Nobody", (), ()), Settings()).refusal
     figure = keeper(Person(height=1.8, head=0.3, neck=0.1, build="separate"))
     top = tuple(part for part in figure.parts if part.name in ("Head", "Body"))
-    bones = tuple(bone for bone in figure.armature.bones if not bone.name.startswith(("Leg", "Foot", "Toe")))
-    bust = measure(replace(figure, parts=top, armature=Armature("Rig", bones, np.eye(4))), Settings())
+    bones = tuple(
+        bone for bone in figure.armature.bones if not bone.name.startswith(("Leg", "Foot", "Toe"))
+    )
+    bust = measure(
+        replace(figure, parts=top, armature=Armature("Rig", bones, np.eye(4))), Settings()
+    )
     assert bust.heads_tall is None
     assert "sole" in bust.refusal
-    places = {"Pelvis": (0, 1, 1), "Head": (0, -1, 1.3), "FrontLeg": (0, -0.8, 0.5), "HindLeg": (0, 0.8, 0.5)}
-    dog = Armature("Dog", tuple(Bone(name, None, np.array(at, float), np.array(at, float), np.eye(3)) for name, at in places.items()), np.eye(4))
-    part = Part("Dog", np.random.default_rng(1).random((50, 3)), np.zeros((0, 3), np.int64), Weights.none())
+    places = {
+        "Pelvis": (0, 1, 1),
+        "Head": (0, -1, 1.3),
+        "FrontLeg": (0, -0.8, 0.5),
+        "HindLeg": (0, 0.8, 0.5),
+    }
+    dog = Armature(
+        "Dog",
+        tuple(
+            Bone(name, None, np.array(at, float), np.array(at, float), np.eye(3))
+            for name, at in places.items()
+        ),
+        np.eye(4),
+    )
+    part = Part(
+        "Dog", np.random.default_rng(1).random((50, 3)), np.zeros((0, 3), np.int64), Weights.none()
+    )
     result = measure(Figure("Dog", (), (part,), dog), Settings())
     assert result.heads_tall is None
     assert "four legs" in result.refusal
 
 
-@pytest.mark.parametrize("name", ["Hair", "hair_01", "J_Sec_Hair1", "leftEar", "Ear.L", "PonyTail", "髪前", "StormHat", "ねこ耳"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Hair",
+        "hair_01",
+        "J_Sec_Hair1",
+        "leftEar",
+        "Ear.L",
+        "PonyTail",
+        "髪前",
+        "StormHat",
+        "ねこ耳",
+    ],
+)
 def test_worn_words(name):
     assert worn_word(name)
 
 
-@pytest.mark.parametrize("name", ["Bear", "Shear", "Chair", "Elbow", "Forearm", "Heart", "Capsule", "That"])
+@pytest.mark.parametrize(
+    "name", ["Bear", "Shear", "Chair", "Elbow", "Forearm", "Heart", "Capsule", "That"]
+)
 def test_words_that_only_hold_one(name):
     assert worn_word(name) is None
 
 
 def test_sides():
-    assert [side_of(name) for name in ("Arm.L", "LeftArm", "arm_r", "Upright", "Spine")] == [1, 1, -1, 0, 0]
+    assert [side_of(name) for name in ("Arm.L", "LeftArm", "arm_r", "Upright", "Spine")] == [
+        1,
+        1,
+        -1,
+        0,
+        0,
+    ]
 
 
 @pytest.mark.parametrize("points", [1, 4, 5, 12, 60])
@@ -177,7 +246,9 @@ def test_scraps_of_mesh_get_an_ordered_range_or_a_refusal(points):
         places, triangles = rng.random((points, 3)), rng.integers(0, points, (points, 3))
         groups = rng.integers(0, len(names), points)
         weights = Weights(names, np.arange(points), groups, np.ones(points))
-        result = measure(Figure("Scrap", (), (Part("Scrap", places, triangles, weights),), armature), Settings())
+        result = measure(
+            Figure("Scrap", (), (Part("Scrap", places, triangles, weights),), armature), Settings()
+        )
         if result.heads_tall is None:
             assert result.refusal.endswith(".")
         else:

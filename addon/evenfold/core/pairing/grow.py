@@ -54,41 +54,40 @@ class HalfEdges:
     """Directed face edges, sorted by start and end: ``keys`` = start * n + end, ascending."""
 
     keys: IntArray
-    source: IntArray
-    target: IntArray
-    following: IntArray
-    previous: IntArray
-    size: IntArray
+    source: NDArray[np.integer]
+    target: NDArray[np.integer]
+    following: NDArray[np.integer]
+    previous: NDArray[np.integer]
+    size: NDArray[np.integer]
     usable: NDArray[np.bool_]
     vertex_count: int
 
     @staticmethod
     def of(faces: "Faces", count: int) -> "HalfEdges":
-        """The half-edges of the faces, in a mesh of ``count`` vertices."""
+        """The half-edges of the faces, in a mesh of ``count`` vertices.
+
+        All but the keys are kept as 32-bit numbers: on a large mesh this table is the largest
+        thing there is.
+        """
         source, lengths = faces.corners, faces.lengths
         ends = np.cumsum(lengths)
-        number = np.arange(len(source))
-        following, previous = number + 1, number - 1
+        number = np.arange(len(source), dtype=np.int32)
+        following, previous = number + np.int32(1), number - np.int32(1)
         following[ends - 1], previous[ends - lengths] = ends - lengths, ends - 1
-        target = source[following]
-        keys = source * count + target
-        order = np.argsort(keys, kind="stable")
+        keys = source * count + source.take(following)
+        order = np.argsort(keys).astype(np.int32)
         rank = np.empty_like(order)
         rank[order] = number
-        keys = keys[order]
+        keys = keys.take(order)
         once = np.ones(len(keys), bool)
         once[1:] &= keys[1:] != keys[:-1]
         once[:-1] &= keys[:-1] != keys[1:]
-        size = np.repeat(lengths, lengths)[order]
+        following = rank.take(following.take(order))
+        previous = rank.take(previous.take(order))
+        size = np.repeat(lengths.astype(np.int32), lengths).take(order)
+        start = source.astype(np.int32).take(order)
         return HalfEdges(
-            keys,
-            source[order],
-            target[order],
-            rank[following[order]],
-            rank[previous[order]],
-            size,
-            once,
-            count,
+            keys, start, start.take(following), following, previous, size, once, count
         )
 
     def find(self, source: IntArray, target: IntArray) -> IntArray:
@@ -153,7 +152,7 @@ def _face_proposals(
     other = np.concatenate(
         [table.source[table.previous[image]], table.target[table.following[image]]]
     )
-    return one, other
+    return one.astype(np.int64), other.astype(np.int64)
 
 
 def grow_over_faces(table: HalfEdges, partner: IntArray) -> IntArray:
