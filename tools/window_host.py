@@ -27,7 +27,8 @@ def ensure_window() -> Path:
     if os.name != "posix" or os.geteuid() != 0:
         raise NoWindowError("The window tests need Linux and root, to enter a chroot.")
     try:
-        if not all((tree / name).exists() for name in NEEDED):
+        # lexists: the links in the tree point to places inside the tree.
+        if not all(os.path.lexists(tree / name) for name in NEEDED):
             build(tree)
     except subprocess.CalledProcessError as error:
         raise NoWindowError(f"Preparing the window host failed: {error}") from error
