@@ -102,6 +102,28 @@ def test_objects_on_either_side_are_partners_of_each_other():
     assert listed[0].partner_object in ("Left button", "Right button")
 
 
+def test_a_near_miss_between_two_objects_names_the_other_object():
+    ball, _ = lumpy_ball(8, 12, seed=5)
+    left = replace(ball, points=ball.points * 0.1 + [0.4, -0.9, 0.2])
+    right = replace(left, points=left.points * [-1, 1, 1])
+    points = right.points.copy()
+    points[7, 1] += 0.0003
+    objects = check(
+        surface_of(left, "Left button"), surface_of(replace(right, points=points), "Right button")
+    ).objects
+    listed = [(one.name, f) for one in objects for f in one.findings]
+    assert [(name, f.code, f.elements.tolist(), f.partners.tolist()) for name, f in listed] == [
+        ("Right button", "near-miss", [7], [7])
+    ]
+    assert listed[0][1].partner_object == "Left button"
+
+
+def test_asking_for_an_armatures_plane_without_one_is_said():
+    ball, _ = lumpy_ball(seed=1)
+    plane = check(surface_of(ball), settings=Settings(tolerance=1e-3, plane="armature")).plane
+    assert plane.how == "object" and plane.why.startswith("The figure has no armature.")
+
+
 def test_a_one_sided_strand_is_one_finding_of_one_island():
     ball, _ = lumpy_ball(seed=7)
     strand, _ = lumpy_ball(5, 8, seed=3)

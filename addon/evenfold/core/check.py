@@ -1,5 +1,7 @@
 """Measuring and checking one figure, from its record to its result."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from .figure import Figure, FloatArray
@@ -57,7 +59,10 @@ def mirror_plane(
     if not len(points):
         taken = candidates[0]
         return MirrorPlane(taken.point, taken.normal, taken.how, "There are no points to compare.")
-    return tidy(choose(points, candidates, tolerance, finder), left)
+    plane = tidy(choose(points, candidates, tolerance, finder), left)
+    if settings.plane == "automatic":
+        return plane
+    return replace(plane, why=f"The figure has no {settings.plane}. {plane.why}")
 
 
 def plane_candidates(figure: Figure) -> list[Candidate]:

@@ -5,18 +5,8 @@ import textwrap
 import bpy
 
 from ..core.findings import Finding
+from ..core.report.as_table import WORDS
 
-CODES = {
-    "drifted": "off their mirror place",
-    "off-centre": "off the centre line",
-    "unpaired": "without a partner",
-    "doubled": "doubled up",
-    "ambiguous": "with unclear partners",
-    "near-miss": "only just off (fine)",
-    "edge-unmatched": "with edges unlike",
-    "face-unmatched": "with faces unlike",
-    "diagonal-unmatched": "split along other diagonals",
-}
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
 PLANES = {
     "given": "as given",
@@ -38,7 +28,7 @@ def length(scene: bpy.types.Scene, metres: float) -> str:
 
 
 def finding_text(code: str, count: int) -> str:
-    return f"{count:,} {CODES.get(code, code.replace('-', ' '))}"
+    return f"{count:,} {WORDS.get(code, code.replace('-', ' '))}"
 
 
 def finding_size(scene: bpy.types.Scene, finding: Finding) -> str:

@@ -86,9 +86,7 @@ class HalfEdges:
         previous = rank.take(previous.take(order))
         size = np.repeat(lengths.astype(np.int32), lengths).take(order)
         start = source.astype(np.int32).take(order)
-        return HalfEdges(
-            keys, start, start.take(following), following, previous, size, once, count
-        )
+        return HalfEdges(keys, start, start.take(following), following, previous, size, once, count)
 
     def find(self, source: IntArray, target: IntArray) -> IntArray:
         """Number of each half-edge source -> target, -1 where there is not exactly one."""

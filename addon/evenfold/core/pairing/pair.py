@@ -15,7 +15,8 @@ from .records import Mesh, Pairing, State, Way
 
 _FIRST = ((2.0, 1),)
 _FINE = ((8.0, 8), (0.5, 1))
-_COARSE = (8.0,)
+COARSE = 8.0
+"""The wider matching's reach as a multiple of the tolerance. Our choice."""
 _COARSE_CELLS = ((4.0, 8), (2.0, 8))
 MOSTLY_MOVED = 0.3
 """From this share of unmatched vertices on, wider matching is tried before growing. Our choice."""
@@ -62,8 +63,7 @@ def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
 def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> None:
     """Match (in ``partner``) beyond the tolerance where the edges bear it out."""
     trial = partner.copy()
-    for reach in _COARSE:
-        settle(mesh.points, mesh.points, trial, reach * tolerance, _COARSE_CELLS)
+    settle(mesh.points, mesh.points, trial, COARSE * tolerance, _COARSE_CELLS)
     share = borne_out(mesh, trial, np.ones(len(trial), bool))
     trial[~(share == 1.0)] = -1
     kept = np.flatnonzero((trial >= 0) & (partner < 0))
@@ -177,7 +177,7 @@ def _classify(
     ).astype(np.uint8)
     class_of_free(points, np.flatnonzero(~known), tied, tolerance, finder, state)
     suspect = moved_side(mesh, partner, np.flatnonzero(state == State.DRIFTED))
-    return Pairing(partner, deviation, state, way.astype(np.uint8), suspect)
+    return Pairing(partner, deviation, state, way, suspect)
 
 
 def _only(mesh: Mesh, keep: NDArray[np.bool_]) -> Mesh:

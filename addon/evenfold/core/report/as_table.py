@@ -10,7 +10,7 @@ WORDS = {
     "unpaired": "without a partner",
     "doubled": "doubled on one side",
     "ambiguous": "with several equal partners",
-    "near-miss": "slightly off, too far for mirror tools",
+    "near-miss": "that Blender's mirror tools miss",
 }
 VERDICTS = {"within": "within limits", "outside": "OUTSIDE LIMITS", "unreadable": "NOT CHECKED"}
 

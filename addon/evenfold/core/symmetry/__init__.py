@@ -2,4 +2,4 @@
 
 from .surface import check_surfaces
 
-LAYERS = {"surface": check_surfaces}
+__all__ = ["check_surfaces"]

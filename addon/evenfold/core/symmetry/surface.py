@@ -15,6 +15,10 @@ from ..settings import HOST_MIRROR_TOLERANCE
 ONE_SIDED = 0.999
 """From this share of vertices on one side an object counts as one-sided. Our choice."""
 
+MIDDLE_REACH = 0.05
+"""How far from the plane a half model's open edge still counts as its middle, as a share of the
+half's width. Our choice."""
+
 _CODES = (
     (State.DRIFTED, "drifted"),
     (State.OFF_CENTRE, "off-centre"),
@@ -108,7 +112,7 @@ def _check_half(entry: _Laid, tolerance: float, metres: float) -> ObjectResult:
     x = np.abs(entry.points[:, 0])
     border = _open_border(surface)
     size = float(np.nanmax(x, initial=0.0))
-    middle = border[x[border] <= 0.05 * size]
+    middle = border[x[border] <= MIDDLE_REACH * size]
     off = middle[x[middle] > tolerance]
     findings = []
     if len(off):
@@ -169,13 +173,15 @@ def _result(
     """``mine`` are this object's numbers in the pairing, ``local`` each number within its object."""
     state, partner = found.state[mine], found.partner[mine]
     deviation = found.deviation[mine] * metres
-    findings = []
+    wanted_rows = []
     for wanted, code in _CODES:
         rows = np.flatnonzero(state == wanted)
         if wanted is State.DRIFTED:
             rows = rows[found.suspect[mine[rows]]]
-        if not len(rows):
-            continue
+        wanted_rows.append((code, rows))
+    wanted_rows.append(("near-miss", _near_misses(entry, found, mine)))
+    findings = []
+    for code, rows in wanted_rows:
         other = partner[rows]
         elsewhere = (
             np.full(len(rows), row) if owner is None else np.where(other >= 0, owner[other], row)
@@ -185,14 +191,8 @@ def _result(
             partners = np.where(other[part] >= 0, local[other[part]], -1)
             name = names[target] if names is not None and target != row else None
             findings.append(
-                _finding(
-                    entry, code, local[mine[rows[part]]], partners, deviation[rows[part]], name
-                )
+                _finding(entry, code, rows[part], partners, deviation[rows[part]], name)
             )
-    near = _near_misses(entry, found, mine)
-    if len(near):
-        other = partner[near]
-        findings.append(_finding(entry, "near-miss", near, local[other], deviation[near]))
     pairs = int(np.count_nonzero(state == State.PAIRED))
     pairs = pairs // 2 if owner is None else pairs
     centre = int(np.count_nonzero(state == State.CENTRE))

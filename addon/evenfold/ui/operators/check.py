@@ -6,25 +6,17 @@ from ...core.check import check_figure
 from ...core.findings import NOTE_CODES
 from ...host.nearest import KDFinder
 from .. import state
-from ..choice import choice_of, missing
 from ..properties import settings_of
-from .shared import Reporting, read_chosen, redraw
+from .shared import NeedsFigure, read_chosen, redraw
 
 
-class EVENFOLD_OT_check_symmetry(Reporting, bpy.types.Operator):
+class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
     """Compare the two halves of the figure. Changes nothing"""
 
     bl_idname = "evenfold.check_symmetry"
     bl_label = "Check Symmetry"
     bl_description = "Compare the two halves of the figure vertex by vertex. Changes nothing"
     bl_options = {"REGISTER"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None or choice_of(context) is None:
-            cls.poll_message_set(missing(context) if context.scene else "There is no scene.")
-            return False
-        return True
 
     def run(self, context: bpy.types.Context) -> None:
         figure, results = read_chosen(context)

@@ -4,25 +4,17 @@ import bpy
 
 from ...core.proportion import measure
 from .. import state
-from ..choice import choice_of, missing
 from ..properties import settings_of
-from .shared import Reporting, read_chosen, redraw
+from .shared import NeedsFigure, read_chosen, redraw
 
 
-class EVENFOLD_OT_measure(Reporting, bpy.types.Operator):
+class EVENFOLD_OT_measure(NeedsFigure, bpy.types.Operator):
     """Measure how many heads tall the figure is. Changes nothing"""
 
     bl_idname = "evenfold.measure"
     bl_label = "Measure Heads Tall"
     bl_description = "Measure how many heads tall the figure is. Changes nothing"
     bl_options = {"REGISTER"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None or choice_of(context) is None:
-            cls.poll_message_set(missing(context) if context.scene else "There is no scene.")
-            return False
-        return True
 
     def run(self, context: bpy.types.Context) -> None:
         figure, results = read_chosen(context)

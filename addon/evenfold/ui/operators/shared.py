@@ -5,7 +5,7 @@ import bpy
 from ...core.errors import EvenfoldError
 from ...core.figure import Figure
 from ...host.read import FigureSource, read_figure
-from ..choice import source_of
+from ..choice import choice_of, missing, source_of
 from ..state import SceneResults, compare, marks_of
 
 
@@ -22,6 +22,17 @@ class Reporting:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         return {"FINISHED"}
+
+
+class NeedsFigure(Reporting):
+    """Mix-in for operators that read the figure the panel means."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None or choice_of(context) is None:
+            cls.poll_message_set(missing(context) if context.scene else "There is no scene.")
+            return False
+        return True
 
 
 def names_of(source: FigureSource) -> tuple[str, ...]:
