@@ -271,7 +271,7 @@ def test_results_say_when_they_are_out_of_date():
     bmesh.update_edit_mesh(item.data)
     bpy.context.view_layer.update()
     assert state.of(bpy.context.scene).stale
-    assert any("Out of date" in text for text in drawn(panels.EVENFOLD_PT_symmetry))
+    assert any("Out of date" in text for text in drawn(panels.symmetry.EVENFOLD_PT_symmetry))
     with pytest.raises(RuntimeError, match="check again"):
         bpy.ops.evenfold.select_asymmetric()
 
@@ -294,15 +294,15 @@ def test_results_are_lost_when_a_file_is_loaded():
 
 
 def test_panels_show_what_was_found():
-    assert "Not checked yet." in drawn(panels.EVENFOLD_PT_symmetry)
+    assert "Not checked yet." in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
     keeper(moved=[9])
-    shown = drawn(panels.EVENFOLD_PT_figure)
+    shown = drawn(panels.figure.EVENFOLD_PT_figure)
     assert "Keeper" in shown and "evenfold.measure" in shown
     bpy.ops.evenfold.check_symmetry()
-    shown = drawn(panels.EVENFOLD_PT_symmetry)
+    shown = drawn(panels.symmetry.EVENFOLD_PT_symmetry)
     assert "evenfold.select_finding" in shown and "evenfold.select_asymmetric" in shown
     assert any("off" in text for text in shown)
-    assert drawn(panels.EVENFOLD_PT_heads) and drawn(panels.EVENFOLD_PT_told)
+    assert drawn(panels.heads.EVENFOLD_PT_heads) and drawn(panels.told.EVENFOLD_PT_told)
 
 
 def test_panel_shows_count_target_landmarks_and_guesses():
@@ -312,7 +312,7 @@ def test_panel_shows_count_target_landmarks_and_guesses():
         3.5, False, None, ("Left out: the hat.",),
     )
     recorder = Recorder()
-    panels.draw_proportion(recorder, bpy.context, "Keeper", found)
+    panels.heads.draw_proportion(recorder, bpy.context, "Keeper", found)
     text = " ".join(recorder.kept)
     for words in ("3.10 heads tall", "3.00 and 3.20", "0.40 heads", "short of", "pinned", "the hat"):
         assert words in text

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from .figure import Figure, FloatArray
-from .findings import FigureResult, MirrorPlane, Proportion, Readiness
+from .figure import Armature, Figure, FloatArray
+from .findings import FigureResult, Finding, MirrorPlane, ObjectResult, Proportion, Readiness
 from .nearest import Finder
 from .plane import Candidate, choose, tidy
 from .proportion import measure
 from .settings import Settings
-from .symmetry import check_surfaces
+from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces
 
 PLANE_SAMPLE = 60000
 """Points looked at when choosing a plane."""
@@ -21,7 +21,11 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
     proportion = measure(figure, settings)
     tolerance = tolerance_of(figure, proportion, settings)
     plane = mirror_plane(figure, settings, tolerance, finder)
-    objects = check_surfaces(figure.surfaces, plane, tolerance, figure.metres_per_unit, finder)
+    limits = Limits(tolerance, figure.metres_per_unit, plane, settings)
+    compared = check_surfaces(figure.surfaces, plane, tolerance, figure.metres_per_unit, finder)
+    objects = tuple(_with_layers(one, limits) for one in compared)
+    if figure.armature is not None and _wanted(settings, set(ARMATURE_LAYERS)):
+        objects = (*objects, check_armature(figure.armature, limits))
     return FigureResult(
         figure.name,
         proportion,
@@ -31,6 +35,30 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
         tuple(readiness_of(proportion)),
         figure.notes,
     )
+
+
+def _wanted(settings: Settings, names: set[str]) -> set[str]:
+    return names & set(settings.layers) if settings.layers else names
+
+
+def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
+    """The surface's own result and the findings of every further layer."""
+    if one.matched is None or one.matched.here.layers is None:
+        return one.result
+    found: list[Finding] = []
+    for name, layer in SURFACE_LAYERS.items():
+        if name in _wanted(limits.settings, set(SURFACE_LAYERS)):
+            found += layer.check(one.matched, limits)
+    return replace(one.result, findings=(*one.result.findings, *found))
+
+
+def check_armature(armature: Armature, limits: Limits) -> ObjectResult:
+    """The findings on an armature's bones."""
+    found: list[Finding] = []
+    for name, layer in ARMATURE_LAYERS.items():
+        if name in _wanted(limits.settings, set(ARMATURE_LAYERS)):
+            found += layer.check(armature, limits)
+    return ObjectResult(armature.name, "armature", 0, findings=tuple(found))
 
 
 def tolerance_of(figure: Figure, proportion: Proportion, settings: Settings) -> float:

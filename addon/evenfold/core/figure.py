@@ -6,9 +6,13 @@ scene units. Figure.metres_per_unit turns scene units into metres.
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from .layers import SurfaceLayers
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -62,6 +66,7 @@ class Surface:
 
     ``positions`` (n, 3) local; ``edges`` (e, 2); ``corners`` (c,) the vertex of each face
     corner; ``face_starts`` (f + 1,) where each face's corners begin; ``to_world`` (4, 4).
+    ``layers`` is what else it carries, None where that was not asked for.
     """
 
     name: str
@@ -72,6 +77,7 @@ class Surface:
     to_world: FloatArray
     hidden: NDArray[np.bool_] | None = None
     mirrors: tuple[MirrorModifier, ...] = ()
+    layers: "SurfaceLayers | None" = None
 
     @cached_property
     def world(self) -> FloatArray:
@@ -100,7 +106,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Bone:
-    """A rest bone in world space: ``head``, ``tail`` (3,) and its three unit ``axes`` (3, 3) rows."""
+    """A rest bone in world space: ``head``, ``tail`` (3,) and its three unit ``axes`` (3, 3) rows.
+
+    ``properties`` are the numbers kept on the bone by name (physics settings and the like).
+    """
 
     name: str
     parent: str | None
@@ -109,6 +118,7 @@ class Bone:
     axes: FloatArray
     deform: bool = True
     connected: bool = False
+    properties: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)

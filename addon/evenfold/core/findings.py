@@ -13,9 +13,13 @@ NOTE_CODES = frozenset({"near-miss"})
 class Finding:
     """One kind of mismatch on one object.
 
-    ``elements`` (k,) vertex numbers; ``partners`` (k,) their partners, -1 where none is known;
-    ``sizes`` (k,) in metres, NaN where there is no length; ``partner_object`` names the object
-    the partners are in when it is another one; ``islands`` counts separate pieces.
+    ``elements`` (k,) numbers of what ``kind`` says (vertex, edge, face, corner), or for bones,
+    groups and keys positions in ``names``; ``partners`` (k,) likewise, -1 where none is known,
+    ``partner_names`` for named ones. ``sizes`` (k,) in ``unit``: metres, degrees, weight, uv or
+    value; NaN where there is none. ``vertices`` are the vertices to select for elements that
+    have no vertices of their own. ``partner_object`` names the object the partners are in when
+    it is another one; ``islands`` counts separate pieces. ``advice`` is a sentence on this very
+    finding, where the code's own words do not say it all.
     """
 
     code: str
@@ -27,6 +31,12 @@ class Finding:
     islands: int = 0
     hidden: int = 0
     new: bool | None = None
+    kind: str = "vertex"
+    unit: str = "metres"
+    names: tuple[str, ...] = ()
+    partner_names: tuple[str | None, ...] = ()
+    vertices: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+    advice: str = ""
 
     @property
     def count(self) -> int:
@@ -34,7 +44,7 @@ class Finding:
 
     @property
     def worst(self) -> float | None:
-        """The largest size in metres, or None when no element has a length."""
+        """The largest size in the finding's unit, or None when no element has one."""
         known = self.sizes[np.isfinite(self.sizes)]
         return float(known.max()) if known.size else None
 
@@ -65,11 +75,35 @@ class MirrorPlane:
 
 
 @dataclass(frozen=True)
+class Reading:
+    """One piece of evidence for a landmark: its own height and bracket, metres above the sole."""
+
+    method: str
+    height: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Span:
+    """A width or length between two places, in metres: shoulder width, arm span.
+
+    ``start`` and ``end`` (3,) in world space, scene units; ``how`` is bones or shape.
+    """
+
+    length: float
+    start: FloatArray
+    end: FloatArray
+    how: str
+    evidence: str = ""
+
+
+@dataclass(frozen=True)
 class Landmark:
     """``height`` in metres above the sole; ``point`` (3,) in world space, scene units.
 
     ``how`` is pinned, weights, bones or shape; ``low`` and ``high`` bracket the height;
-    ``evidence`` says in words what it rests on.
+    ``evidence`` says in words what it rests on; ``readings`` are all the pieces of evidence.
     """
 
     height: float
@@ -78,6 +112,7 @@ class Landmark:
     low: float
     high: float
     evidence: str = ""
+    readings: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,6 +120,8 @@ class Proportion:
     """Heads tall with its range, or None and the ``refusal`` that says why there is no count.
 
     All lengths in metres. ``guesses`` are sentences on what was left out of the crown and why.
+    ``heads_with_hair`` counts the head with all that is worn or grown on it. ``spans`` are
+    widths by name. ``up`` and ``forward`` (3,) are unit directions in world space.
     """
 
     heads_tall: float | None = None
@@ -98,6 +135,10 @@ class Proportion:
     within_target: bool | None = None
     refusal: str | None = None
     guesses: tuple[str, ...] = ()
+    heads_with_hair: float | None = None
+    spans: dict[str, Span] = field(default_factory=dict)
+    up: FloatArray | None = None
+    forward: FloatArray | None = None
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,20 @@ HOST_MIRROR_TOLERANCE = 0.00002
 """How far off a partner may lie for Blender's mirror tools, in the mesh's own units (measured)."""
 
 
+_NUMBERS = (
+    "tolerance", "tolerance_share", "target_heads", "target_band", "weight_limit", "uv_limit",
+    "mask_limit", "bone_angle", "normal_angle",
+)
+
+
 @dataclass(frozen=True)
 class Settings:
     """``tolerance`` is a length in metres, None for ``tolerance_share`` of the figure's height.
 
     ``target_heads`` is the wanted count and ``target_band`` how far off it may be, in heads.
-    ``plane`` is automatic, armature, object or world.
+    ``plane`` is automatic, armature, object or world. ``weight_limit`` and ``mask_limit`` are
+    differences of values from 0 to 1, ``uv_limit`` of UV coordinates; ``bone_angle`` and
+    ``normal_angle`` are degrees. ``layers`` names the layers to check, none named means all.
     """
 
     tolerance: float | None = None
@@ -24,9 +32,15 @@ class Settings:
     target_heads: float | None = None
     target_band: float = 0.05
     plane: str = "automatic"
+    weight_limit: float = 0.005
+    uv_limit: float = 0.0005
+    mask_limit: float = 0.01
+    bone_angle: float = 0.05
+    normal_angle: float = 1.0
+    layers: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        for name in ("tolerance", "tolerance_share", "target_heads", "target_band"):
+        for name in _NUMBERS:
             value = getattr(self, name)
             if value is None and name in ("tolerance", "target_heads"):
                 continue
@@ -38,6 +52,8 @@ class Settings:
             raise SettingsError(
                 f"plane must be automatic, armature, object or world, not {self.plane!r}."
             )
+        if not isinstance(self.layers, tuple) or not all(isinstance(one, str) for one in self.layers):
+            raise SettingsError(f"layers must be a list of names, not {self.layers!r}.")
 
 
 def read_profile(path: Path, base: Settings) -> Settings:
@@ -55,4 +71,6 @@ def read_profile(path: Path, base: Settings) -> Settings:
         raise SettingsError(
             f"The profile {path} sets {', '.join(unknown)}, but only {', '.join(sorted(known))} are known."
         )
+    if isinstance(values.get("layers"), list):
+        values["layers"] = tuple(values["layers"])
     return replace(base, **values)

@@ -52,7 +52,7 @@ def _check_open(path: Path, settings: Settings) -> tuple[FigureResult, ...]:
         scene.view_layers[0].update()
         sources = find_figures(scene)
         if sources:
-            read = (_with_humanoid(read_figure(source, scene), humanoid) for source in sources)
+            read = (_with_humanoid(read_figure(source, scene, layers=True), humanoid) for source in sources)
             return tuple(check_figure(figure, settings, KDFinder) for figure in read)
     raise NothingToCheckError(f"{path.name} holds no mesh: there is nothing to check.")
 

@@ -3,10 +3,33 @@
 import bpy
 
 from . import panels, properties, state
-from .operators import check, measure, pin, select, worn
+from .operators import (
+    allowed,
+    check,
+    drawing,
+    guides,
+    landmarks,
+    measure,
+    pin,
+    plan,
+    repair,
+    select,
+    worn,
+)
 
 CLASSES = (
-    *measure.CLASSES, *check.CLASSES, *select.CLASSES, *pin.CLASSES, *worn.CLASSES, *panels.CLASSES
+    *measure.CLASSES,
+    *plan.CLASSES,
+    *landmarks.CLASSES,
+    *guides.CLASSES,
+    *drawing.CLASSES,
+    *check.CLASSES,
+    *select.CLASSES,
+    *repair.CLASSES,
+    *allowed.CLASSES,
+    *pin.CLASSES,
+    *worn.CLASSES,
+    *panels.CLASSES,
 )
 
 

@@ -5,7 +5,7 @@ import textwrap
 import bpy
 
 from ..core.findings import Finding
-from ..core.report.as_table import WORDS
+from ..core.report.wording import WORDS
 
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
 PLANES = {

@@ -109,19 +109,27 @@ def _object(result: ObjectResult) -> Json:
 
 
 def _finding(finding: Finding) -> Json:
-    partners = np.asarray(finding.partners).tolist()
+    elements: list[object] = np.asarray(finding.elements).tolist()
+    partners: list[object] = [
+        None if one == -1 else one for one in np.asarray(finding.partners).tolist()
+    ]
+    if finding.names:
+        elements, partners = list(finding.names), list(finding.partner_names)
     return {
         "code": finding.code,
         "count": finding.count,
         "worst": _number(finding.worst),
         "subject": finding.subject,
         "new": finding.new,
-        "elements": np.asarray(finding.elements).tolist(),
-        "partners": [None if one == -1 else one for one in partners],
+        "kind": finding.kind,
+        "unit": finding.unit,
+        "elements": elements,
+        "partners": partners,
         "sizes": [_number(one) for one in np.asarray(finding.sizes).tolist()],
         "partner_object": finding.partner_object,
         "islands": int(finding.islands),
         "hidden": int(finding.hidden),
+        "advice": finding.advice,
     }
 
 

@@ -3,15 +3,8 @@
 from collections.abc import Iterable, Iterator
 
 from ..findings import NOTE_CODES, FigureResult, FileResult, Finding, ObjectResult, Proportion
+from .wording import WORDS
 
-WORDS = {
-    "drifted": "off their mirror image",
-    "off-centre": "off the centre line",
-    "unpaired": "without a partner",
-    "doubled": "doubled on one side",
-    "ambiguous": "with several equal partners",
-    "near-miss": "that Blender's mirror tools miss",
-}
 VERDICTS = {"within": "within limits", "outside": "OUTSIDE LIMITS", "unreadable": "NOT CHECKED"}
 
 

@@ -11,6 +11,7 @@ from ..pairing import WELD_SHARE, Mesh, Pairing, State, pair_places, pair_points
 from ..pairing.islands import components
 from ..plane import into_frame
 from ..settings import HOST_MIRROR_TOLERANCE
+from .matched import Matched
 
 ONE_SIDED = 0.999
 """From this share of vertices on one side an object counts as one-sided. Our choice."""
@@ -46,6 +47,18 @@ class _Laid:
         return 1 if left >= ONE_SIDED else -1 if left <= 1.0 - ONE_SIDED else 0
 
 
+@dataclass(frozen=True)
+class Compared:
+    """An object's surface result, and whom its vertices are matched with, where that is known.
+
+    A right object is matched from its left one, so it has no ``matched`` of its own.
+    """
+
+    result: ObjectResult
+    matched: Matched | None = None
+    half: bool = False
+
+
 def mirrored_by_modifier(
     surface: Surface, points: FloatArray, plane: MirrorPlane, tolerance: float
 ) -> bool:
@@ -66,7 +79,7 @@ def check_surfaces(
     tolerance: float,
     metres: float,
     finder: Finder,
-) -> tuple[ObjectResult, ...]:
+) -> tuple[Compared, ...]:
     """Check every surface about the plane. ``tolerance`` in scene units, ``metres`` per unit."""
     laid = []
     for surface in surfaces:
@@ -79,7 +92,7 @@ def check_surfaces(
     return tuple(
         pooled[entry.surface.name]
         if entry.surface.name in pooled
-        else _check_half(entry, tolerance, metres)
+        else Compared(_check_half(entry, tolerance, metres), None, True)
         if entry.half
         else _check_whole(entry, tolerance, metres, finder)
         for entry in laid
@@ -91,11 +104,14 @@ def _mesh(entry: _Laid) -> Mesh:
     return Mesh(entry.points, surface.edges, surface.corners, surface.face_starts)
 
 
-def _check_whole(entry: _Laid, tolerance: float, metres: float, finder: Finder) -> ObjectResult:
+def _check_whole(entry: _Laid, tolerance: float, metres: float, finder: Finder) -> Compared:
     found, notes = _pair(_mesh(entry), tolerance, finder)
     numbers = np.arange(len(entry.points))
     result = _result(entry, found, numbers, numbers, metres)
-    return replace(result, notes=result.notes + notes)
+    matched = Matched(
+        entry.surface, entry.surface, entry.points, found.partner, found.state == State.DRIFTED
+    )
+    return Compared(replace(result, notes=result.notes + notes), matched)
 
 
 def _pair(mesh: Mesh, tolerance: float, finder: Finder) -> tuple[Pairing, tuple[str, ...]]:
@@ -137,7 +153,7 @@ def _open_border(surface: Surface) -> IntArray:
 
 def _check_pool(
     loners: list[_Laid], tolerance: float, metres: float, finder: Finder
-) -> dict[str, ObjectResult]:
+) -> dict[str, Compared]:
     """Pair objects that lie wholly on one side with those on the other, as one set of points."""
     counts = [len(entry.points) for entry in loners]
     starts = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
@@ -157,7 +173,38 @@ def _check_pool(
         )
         for row, entry in enumerate(loners)
     ]
-    return {one.name: replace(one, notes=one.notes + notes) for one in results}
+    return {
+        one.name: Compared(
+            replace(one, notes=one.notes + notes), _across(row, loners, found, owner, local, starts)
+        )
+        for row, one in enumerate(results)
+    }
+
+
+def _across(
+    row: int, loners: list[_Laid], found: Pairing, owner: IntArray, local: IntArray, starts: IntArray
+) -> Matched | None:
+    """A left object matched with the right one that holds most of its partners; else None."""
+    if loners[row].one_sided < 0:
+        return None
+    mine = np.arange(starts[row], starts[row + 1])
+    partner = found.partner[mine]
+    known = partner >= 0
+    holders = owner[partner[known]]
+    if not len(holders):
+        return None
+    target = int(np.bincount(holders).argmax())
+    if target == row:
+        return None
+    inside = known & (owner[partner] == target)
+    off = inside & (found.state[mine] == State.DRIFTED)
+    return Matched(
+        loners[row].surface,
+        loners[target].surface,
+        loners[row].points,
+        np.where(inside, local[partner], -1),
+        off,
+    )
 
 
 def _result(

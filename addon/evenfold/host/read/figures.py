@@ -10,6 +10,7 @@ from mathutils import Matrix
 from ...core.errors import NothingToCheckError
 from ...core.figure import Figure
 from .armature import read_armature
+from .layers import read_layers
 from .mesh import read_surface
 from .part import read_part
 from .place import rest_world
@@ -56,10 +57,13 @@ def read_figure(
     source: FigureSource,
     scene: bpy.types.Scene,
     depsgraph: bpy.types.Depsgraph | None = None,  # noqa: ARG001
+    *,
+    layers: bool = False,
 ) -> Figure:
     """Read one figure at rest. Raises NothingToCheckError when its meshes are gone.
 
     ``depsgraph`` is not needed: the neutral shape does not come from the evaluated scene.
+    ``layers`` reads what else the meshes carry, for comparing the halves.
     """
     pool, base = _pool(source, scene)
     meshes = [pool[name] for name in source.mesh_names if name in pool]
@@ -70,7 +74,10 @@ def read_figure(
     system = scene.unit_settings.system
     figure = Figure(
         source.name,
-        tuple(read_surface(item, world, base) for item, world in placed),
+        tuple(
+            read_surface(item, world, base, read_layers(item, armature) if layers else None)
+            for item, world in placed
+        ),
         tuple(read_part(item, world, base) for item, world in placed),
         None if armature is None else read_armature(armature, base @ rest_world(armature)),
         1.0 if system == "NONE" else scene.unit_settings.scale_length,

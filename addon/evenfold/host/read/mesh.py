@@ -6,10 +6,13 @@ from mathutils import Matrix
 from numpy.typing import NDArray
 
 from ...core.figure import IntArray, MirrorModifier, Surface
+from ...core.layers import SurfaceLayers
 from .place import as_array, rest_world
 
 
-def read_surface(item: bpy.types.Object, world: Matrix, base: Matrix) -> Surface:
+def read_surface(
+    item: bpy.types.Object, world: Matrix, base: Matrix, layers: SurfaceLayers | None = None
+) -> Surface:
     """The surface of a mesh object that stands at ``world``; ``base`` carries what it mirrors about."""
     mesh = mesh_of(item)
     flush(item)
@@ -18,7 +21,7 @@ def read_surface(item: bpy.types.Object, world: Matrix, base: Matrix) -> Surface
     mesh.vertices.foreach_get("hide", hidden)
     return Surface(
         item.name, neutral_positions(mesh), _edges(mesh), corners, starts, as_array(world),
-        hidden, tuple(_mirrors(item, world, base)),
+        hidden, tuple(_mirrors(item, world, base)), layers,
     )
 
 

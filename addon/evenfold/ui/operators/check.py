@@ -19,7 +19,7 @@ class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
     bl_options = {"REGISTER"}
 
     def run(self, context: bpy.types.Context) -> None:
-        figure, results = read_chosen(context)
+        figure, results = read_chosen(context, layers=True)
         results.check = check_figure(figure, settings_of(context.scene), KDFinder)
         results.proportion = results.check.proportion
         state.keep(context.scene, results)

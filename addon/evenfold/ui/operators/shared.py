@@ -41,12 +41,12 @@ def names_of(source: FigureSource) -> tuple[str, ...]:
     return (*rig, *source.mesh_names)
 
 
-def read_chosen(context: bpy.types.Context) -> tuple[Figure, SceneResults]:
+def read_chosen(context: bpy.types.Context, *, layers: bool = False) -> tuple[Figure, SceneResults]:
     """The figure the panel means, and an empty record for its results."""
     source = source_of(context)
     scene = context.scene
     context.view_layer.update()
-    figure = read_figure(source, scene, context.evaluated_depsgraph_get())
+    figure = read_figure(source, scene, context.evaluated_depsgraph_get(), layers=layers)
     names = names_of(source)
     results = SceneResults(
         figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes

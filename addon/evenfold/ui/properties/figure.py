@@ -8,7 +8,7 @@ from bpy.props import (
     PointerProperty,
 )
 
-from ..core.settings import Settings
+from ...core.settings import Settings
 
 LANDMARKS = (
     ("crown", "Crown", "Top of the skull, without hair, ears and hats"),
@@ -89,15 +89,4 @@ def settings_of(scene: bpy.types.Scene) -> Settings:
 
 
 CLASSES = (EvenfoldSettings,)
-
-
-def register() -> None:
-    for entry in CLASSES:
-        bpy.utils.register_class(entry)
-    bpy.types.Scene.evenfold = PointerProperty(type=EvenfoldSettings)
-
-
-def unregister() -> None:
-    del bpy.types.Scene.evenfold
-    for entry in reversed(CLASSES):
-        bpy.utils.unregister_class(entry)
+POINTERS = {"evenfold": EvenfoldSettings}

@@ -1,0 +1,14 @@
+"""Custom normals against the mirror images of their partners."""
+
+from collections.abc import Iterator
+
+from ..findings import Finding
+from .matched import Limits, Matched
+
+CODES = ("normal-drifted",)
+
+
+def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
+    """The findings of this layer on one matched object; none without layers read."""
+    del matched, limits
+    yield from ()

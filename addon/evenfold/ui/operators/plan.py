@@ -1,0 +1,3 @@
+"""Operators: see the panel of this name."""
+
+CLASSES: tuple[type, ...] = ()

@@ -1,0 +1,39 @@
+"""The sidebar. Draws what is known; computes nothing. One file a panel."""
+
+import bpy
+
+from . import allowed, drawing, figure, guides, heads, landmarks, plan, repair, symmetry, told
+
+CLASSES = (
+    *figure.CLASSES,
+    *heads.CLASSES,
+    *plan.CLASSES,
+    *landmarks.CLASSES,
+    *guides.CLASSES,
+    *drawing.CLASSES,
+    *symmetry.CLASSES,
+    *repair.CLASSES,
+    *allowed.CLASSES,
+    *told.CLASSES,
+)
+
+
+def _menu(self: bpy.types.Menu, _context: bpy.types.Context) -> None:
+    self.layout.separator()
+    self.layout.operator("evenfold.measure")
+    self.layout.operator("evenfold.check_symmetry")
+    self.layout.operator("evenfold.select_asymmetric")
+
+
+_MENUS = ("VIEW3D_MT_object", "VIEW3D_MT_edit_mesh", "VIEW3D_MT_pose")
+"""The menus of the modes the panel works in; menu search finds only what is in a menu."""
+
+
+def add_menu() -> None:
+    for name in _MENUS:
+        getattr(bpy.types, name).append(_menu)
+
+
+def remove_menu() -> None:
+    for name in _MENUS:
+        getattr(bpy.types, name).remove(_menu)

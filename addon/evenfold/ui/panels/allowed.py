@@ -1,0 +1,3 @@
+"""Deliberate asymmetry: what is excused, and why."""
+
+CLASSES: tuple[type, ...] = ()

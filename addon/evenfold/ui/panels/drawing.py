@@ -1,0 +1,3 @@
+"""The reference drawing beside the model."""
+
+CLASSES: tuple[type, ...] = ()

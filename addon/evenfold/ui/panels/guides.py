@@ -1,0 +1,3 @@
+"""Guides drawn over the model."""
+
+CLASSES: tuple[type, ...] = ()

@@ -1,0 +1,68 @@
+"""How many heads tall the figure is."""
+
+import bpy
+
+from ...core.findings import Proportion
+from .. import state
+from ..words import HOWS, length
+from .shared import Sidebar, fact, say, warn_stale
+
+
+class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
+    bl_idname = "EVENFOLD_PT_heads"
+    bl_label = "Heads Tall"
+    bl_order = 1
+
+    def draw(self, context: bpy.types.Context) -> None:
+        results = state.of(context.scene)
+        if results is None or results.proportion is None:
+            say(self.layout, context, "Not measured yet.")
+            return
+        warn_stale(self.layout, context, results.stale)
+        draw_proportion(self.layout, context, results.figure_name, results.proportion)
+
+
+def draw_proportion(
+    layout: bpy.types.UILayout, context: bpy.types.Context, name: str, found: Proportion
+) -> None:
+    if found.heads_tall is None:
+        box = layout.box()
+        say(box, context, f"{name}: no count. " + (found.refusal or ""), "ERROR")
+    else:
+        box = layout.box()
+        box.label(text=f"{name}: {found.heads_tall:.2f} heads tall", icon="USER")
+        if found.low is not None and found.high is not None:
+            box.label(text=f"between {found.low:.2f} and {found.high:.2f}", icon="BLANK1")
+        draw_target(box, context, found)
+    column = layout.column(align=True)
+    scene = context.scene
+    for label, value in (
+        ("Head", found.head_height), ("Height", found.height), ("With hair, hat", found.full_height)
+    ):
+        if value is not None:
+            fact(column, label, length(scene, value))
+    if found.landmarks:
+        layout.label(text="Landmarks above the sole")
+        column = layout.column(align=True)
+        for key, landmark in sorted(found.landmarks.items(), key=lambda item: -item[1].height):
+            how = HOWS.get(landmark.how, landmark.how)
+            label = key.replace("_", " ").capitalize()
+            fact(column, label, f"{length(scene, landmark.height)}, {how}")
+    for guess in found.guesses:
+        say(layout, context, guess, "INFO")
+
+
+def draw_target(
+    layout: bpy.types.UILayout, context: bpy.types.Context, found: Proportion
+) -> None:
+    if found.target is None or found.heads_tall is None:
+        return
+    if found.within_target:
+        say(layout, context, f"On target ({found.target:.2f})", "CHECKMARK")
+        return
+    gap = found.target - found.heads_tall
+    words = "short of" if gap > 0 else "over"
+    say(layout, context, f"{abs(gap):.2f} heads {words} the target {found.target:.2f}", "ERROR")
+
+
+CLASSES = (EVENFOLD_PT_heads,)

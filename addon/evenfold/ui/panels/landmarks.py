@@ -1,0 +1,3 @@
+"""Every landmark with its evidence, and the humanoid bone map."""
+
+CLASSES: tuple[type, ...] = ()

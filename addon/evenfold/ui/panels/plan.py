@@ -1,0 +1,3 @@
+"""The plan to a target, and comparison with a canon."""
+
+CLASSES: tuple[type, ...] = ()

@@ -1,0 +1,3 @@
+"""Repairs for what the check found."""
+
+CLASSES: tuple[type, ...] = ()

@@ -1,0 +1,36 @@
+"""What every panel has in common: the tab, wrapped sentences, a fact a line."""
+
+from typing import Any
+
+import bpy
+
+from ..words import room, wrapped
+
+
+def say(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: Any = "NONE") -> None:
+    """A sentence, wrapped to the sidebar's width, its icon on the first line."""
+    column = layout.column(align=True)
+    for number, line in enumerate(wrapped(text, room(context))):
+        first: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
+        column.label(text=line, icon=first)
+
+
+def fact(layout: bpy.types.UILayout, name: str, value: str) -> None:
+    row = layout.split(factor=0.45)
+    row.label(text=name)
+    row.label(text=value)
+
+
+class Sidebar:
+    """Mix-in: a panel in our tab of the 3D view's sidebar."""
+
+    bl_space_type = "VIEW_3D"
+    bl_region_type = "UI"
+    bl_category = "Evenfold"
+
+
+def warn_stale(layout: bpy.types.UILayout, context: bpy.types.Context, stale: bool) -> None:
+    if stale:
+        box = layout.box()
+        box.alert = True
+        say(box, context, "Out of date: the figure was changed since. Run it again.", "ERROR")

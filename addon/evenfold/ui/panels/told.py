@@ -1,0 +1,54 @@
+"""What the artist has said about the figure."""
+
+import bpy
+
+from ...host import store
+from ..choice import choice_of
+from .shared import Sidebar
+
+
+class EVENFOLD_PT_told(Sidebar, bpy.types.Panel):
+    bl_idname = "EVENFOLD_PT_told"
+    bl_label = "Pins and Headwear"
+    bl_options = {"DEFAULT_CLOSED"}
+    bl_order = 3
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, panel = self.layout, context.scene.evenfold
+        layout.label(text="Pin a landmark")
+        column = layout.column(align=True)
+        column.prop(panel, "landmark", text="")
+        row = column.row(align=True)
+        row.operator("evenfold.pin_vertex", text="Vertex", icon="VERTEXSEL").landmark = panel.landmark
+        row.operator("evenfold.pin_cursor", text="Cursor", icon="CURSOR").landmark = panel.landmark
+        layout.label(text="Not part of the head")
+        layout.operator_menu_enum("evenfold.leave_out", "kind", text="Leave Out", icon="REMOVE")
+        layout.operator("evenfold.name_head_bone", icon="BONE_DATA")
+        choice = choice_of(context)
+        if choice is not None:
+            draw_told(layout, context, choice.name)
+
+
+def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str) -> None:
+    """What is kept on the figure's objects, each with a button to forget it."""
+    for item in store.members(context.scene, name):
+        for pin in store.stored_pins(item):
+            row = layout.row(align=True)
+            kind = "vertex" if pin.tag else "cursor"
+            landmark = pin.landmark.replace("_", " ").capitalize()
+            row.label(text=f"{landmark} on {item.name}, {kind}", icon="PINNED")
+            button = row.operator("evenfold.remove_pin", text="", icon="X")
+            button.object_name, button.landmark = item.name, pin.landmark
+        for entry in store.stored_worn(item):
+            row = layout.row(align=True)
+            words = "left out" if entry.excluded else "is body"
+            row.label(text=f"{entry.name or item.name} {words}", icon="HIDE_ON")
+            button = row.operator("evenfold.forget_left_out", text="", icon="X")
+            button.object_name, button.kind, button.name = item.name, entry.kind, entry.name
+        if item.get(store.HEAD_KEY):
+            row = layout.row(align=True)
+            row.label(text=f"Head bone: {item[store.HEAD_KEY]}", icon="BONE_DATA")
+            row.operator("evenfold.name_head_bone", text="", icon="X").clear = True
+
+
+CLASSES = (EVENFOLD_PT_told,)

@@ -1,0 +1,27 @@
+"""The settings an artist makes in the panel, kept with the scene: one group of them a subject."""
+
+import bpy
+
+from . import drawing, figure, guides, plan
+from .figure import LANDMARKS, SIDES, settings_of
+
+MODULES = (figure, plan, guides, drawing)
+
+
+def register() -> None:
+    for module in MODULES:
+        for entry in module.CLASSES:
+            bpy.utils.register_class(entry)
+        for name, group in module.POINTERS.items():
+            setattr(bpy.types.Scene, name, bpy.props.PointerProperty(type=group))
+
+
+def unregister() -> None:
+    for module in reversed(MODULES):
+        for name in module.POINTERS:
+            delattr(bpy.types.Scene, name)
+        for entry in reversed(module.CLASSES):
+            bpy.utils.unregister_class(entry)
+
+
+__all__ = ["LANDMARKS", "SIDES", "register", "settings_of", "unregister"]

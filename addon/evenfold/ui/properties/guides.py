@@ -1,0 +1,6 @@
+"""What the guides on the model show."""
+
+import bpy
+
+CLASSES: tuple[type, ...] = ()
+POINTERS: dict[str, type[bpy.types.PropertyGroup]] = {}
