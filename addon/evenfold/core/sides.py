@@ -1,0 +1,1 @@
+"""Left and right in names: one place for every spelling."""
