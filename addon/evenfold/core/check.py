@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from .allowances import AllowanceUse, excuse
+from .baseline import changes_since, compare
 from .figure import Armature, Figure, FloatArray
 from .findings import FigureResult, Finding, MirrorPlane, ObjectResult, Proportion, Readiness
 from .nearest import Finder
@@ -17,24 +19,71 @@ PLANE_SAMPLE = 60000
 
 
 def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureResult:
-    """Measure the figure and compare its two halves; nothing is changed."""
+    """Measure the figure and compare its two halves; nothing is changed.
+
+    What the figure's allowances cover is left out of the findings and counted; where it has
+    baselines, findings are told apart into inherited and new ones.
+    """
     proportion = measure(figure, settings)
     tolerance = tolerance_of(figure, proportion, settings)
     plane = mirror_plane(figure, settings, tolerance, finder)
     limits = Limits(tolerance, figure.metres_per_unit, plane, settings)
-    compared = check_surfaces(figure.surfaces, plane, tolerance, figure.metres_per_unit, finder)
-    objects = tuple(_with_layers(one, limits) for one in compared)
-    if figure.armature is not None and _wanted(settings, set(ARMATURE_LAYERS)):
-        objects = (*objects, check_armature(figure.armature, limits))
+    objects, uses = excuse(figure, compare_halves(figure, limits, finder), figure.allowances)
+    readiness = [*readiness_of(proportion), *(idle(use) for use in uses if not use.count)]
+    if figure.baselines:
+        objects, changes = _since_baseline(figure, objects, tolerance)
+        readiness += changes
     return FigureResult(
         figure.name,
         proportion,
         plane,
         tolerance * figure.metres_per_unit,
         objects,
-        tuple(readiness_of(proportion)),
+        tuple(readiness),
         figure.notes,
+        uses,
     )
+
+
+def compare_halves(figure: Figure, limits: Limits, finder: Finder) -> tuple[ObjectResult, ...]:
+    """Every layer of every object, nothing excused."""
+    compared = check_surfaces(
+        figure.surfaces, limits.plane, limits.tolerance, limits.metres, finder
+    )
+    objects = tuple(_with_layers(one, limits) for one in compared)
+    if figure.armature is not None and _wanted(limits.settings, set(ARMATURE_LAYERS)):
+        objects = (*objects, check_armature(figure.armature, limits))
+    return objects
+
+
+def idle(use: AllowanceUse) -> Readiness:
+    """The note that an allowance excuses nothing any more."""
+    one = use.allowance
+    what = one.subject or one.owner
+    return Readiness(
+        "ready-allowance-idle", "note",
+        f"The allowance for {what} ({one.reason or 'no reason given'}) no longer covers any "
+        "difference: it can go.", one.mark,
+    )
+
+
+def _since_baseline(
+    figure: Figure, objects: tuple[ObjectResult, ...], tolerance: float
+) -> tuple[tuple[ObjectResult, ...], list[Readiness]]:
+    surfaces = {surface.name: surface for surface in figure.surfaces}
+    told: list[ObjectResult] = []
+    changes: list[Readiness] = []
+    for result in objects:
+        base, surface = figure.baselines.get(result.name), surfaces.get(result.name)
+        if base is None:
+            told.append(result)
+            continue
+        scale = 1.0
+        if surface is not None:
+            changes += changes_since(result.name, surface, base)
+            scale = float(np.abs(np.linalg.det(surface.to_world[:3, :3])) ** (1.0 / 3.0)) or 1.0
+        told.append(compare(result, surface, base, tolerance / scale))
+    return tuple(told), changes
 
 
 def _wanted(settings: Settings, names: set[str]) -> set[str]:

@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from .allowances import Allowance
+    from .baseline import Baseline
     from .layers import SurfaceLayers
 
 FloatArray = NDArray[np.float64]
@@ -172,7 +174,8 @@ class Figure:
     """One character: what is checked (surfaces), what is measured (parts), and its armature.
 
     ``humanoid`` maps the open avatar standard's bone names to this armature's, where known.
-    ``notes`` are sentences about how it was read.
+    ``notes`` are sentences about how it was read. ``allowances`` are its deliberate
+    asymmetries, ``baselines`` what its objects were like when a baseline was saved, by name.
     """
 
     name: str
@@ -186,3 +189,5 @@ class Figure:
     humanoid: dict[str, str] = field(default_factory=dict)
     head_bone: str | None = None
     notes: tuple[str, ...] = ()
+    allowances: "tuple[Allowance, ...]" = ()
+    baselines: "dict[str, Baseline]" = field(default_factory=dict)

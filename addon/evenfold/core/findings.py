@@ -1,10 +1,14 @@
 """Plain records of what was found: one result for each object, figure and file."""
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from .figure import FloatArray, IntArray
+
+if TYPE_CHECKING:
+    from .allowances import AllowanceUse
 
 NOTE_CODES = frozenset({"near-miss"})
 
@@ -158,6 +162,7 @@ class FigureResult:
     objects: tuple[ObjectResult, ...]
     readiness: tuple[Readiness, ...] = ()
     notes: tuple[str, ...] = ()
+    allowances: "tuple[AllowanceUse, ...]" = ()
 
     @property
     def within(self) -> bool:

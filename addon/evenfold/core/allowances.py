@@ -1,0 +1,191 @@
+"""Deliberate asymmetry: what the artist has excused, and taking exactly that out of findings."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .figure import Figure, IntArray, Surface
+from .findings import Finding, ObjectResult
+from .pairing.islands import components
+from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS
+
+KINDS = ("selection", "group", "material", "object", "bones", "key", "layer")
+"""What an allowance can cover: vertices (the first four), a bone chain, a key, or a whole layer."""
+
+_BY_VERTEX = frozenset(KINDS[:4])
+_SURFACE_CODES = (
+    "drifted", "off-centre", "unpaired", "doubled", "ambiguous", "near-miss",
+)
+LAYER_OF_CODE = {
+    **dict.fromkeys(_SURFACE_CODES, "surface"),
+    **{code: name for name, layer in SURFACE_LAYERS.items() for code in layer.CODES},
+    **{code: name for name, layer in ARMATURE_LAYERS.items() for code in layer.CODES},
+}
+"""Which layer each finding code belongs to."""
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """A deliberate asymmetry with its reason.
+
+    ``mark`` tells allowances apart. ``subject`` names the group, material, first bone of the
+    chain, key or layer. ``owner`` names the object it is kept on; for "layer" it may be empty
+    and means the whole figure. ``vertices`` (k,) are what it covers on the owner, for the kinds
+    that cover vertices; ``names`` are the bones of a chain.
+    """
+
+    mark: str
+    kind: str
+    subject: str
+    reason: str
+    owner: str
+    vertices: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+    names: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class AllowanceUse:
+    """``count`` elements of findings are excused by this allowance; 0 means it excuses nothing."""
+
+    allowance: Allowance
+    count: int
+
+
+def excuse(
+    figure: Figure, objects: Iterable[ObjectResult], allowances: tuple[Allowance, ...]
+) -> tuple[tuple[ObjectResult, ...], tuple[AllowanceUse, ...]]:
+    """The results without the elements that are excused, and how much each allowance covers.
+
+    An element is excused when it, or its partner, is covered; of an edge, face or corner all its
+    vertices. Excused elements are counted in ``ObjectResult.allowed``.
+    """
+    surfaces = {surface.name: surface for surface in figure.surfaces}
+    counts = dict.fromkeys((one.mark for one in allowances), 0)
+    cleaned: list[ObjectResult] = []
+    for result in objects:
+        kept: list[Finding] = []
+        taken = 0
+        for finding in result.findings:
+            masks = {one.mark: _covered(one, result, finding, surfaces) for one in allowances}
+            away = np.zeros(finding.count, bool)
+            for mark, covered in masks.items():
+                counts[mark] += int(covered.sum())
+                away |= covered
+            taken += int(away.sum())
+            if not away.any():
+                kept.append(finding)
+            elif not away.all():
+                kept.append(_without(finding, away, surfaces.get(result.name)))
+        cleaned.append(replace(result, findings=tuple(kept), allowed=result.allowed + taken))
+    return tuple(cleaned), tuple(AllowanceUse(one, counts[one.mark]) for one in allowances)
+
+
+def _covered(
+    one: Allowance, result: ObjectResult, finding: Finding, surfaces: dict[str, Surface]
+) -> NDArray[np.bool_]:
+    """(count,) which elements of the finding the allowance covers."""
+    none = np.zeros(finding.count, bool)
+    if one.kind == "layer":
+        here = not one.owner or one.owner == result.name
+        return none | (here and LAYER_OF_CODE.get(finding.code) == one.subject)
+    if one.kind == "key":
+        about_keys = finding.code.startswith("key-")
+        return none | (about_keys and one.subject in named_in(finding))
+    if one.kind == "bones":
+        return _covered_bones(one, finding)
+    if one.owner == result.name and one.kind == "group" and finding.kind == "group":
+        return none | (one.subject in named_in(finding))
+    covered = none
+    if one.owner == result.name and result.name in surfaces:
+        covered = covered | _inside(one, finding, finding.elements, surfaces[result.name])
+    other = finding.partner_object or result.name
+    if one.owner == other and other in surfaces:
+        covered = covered | _inside(one, finding, finding.partners, surfaces[other])
+    return covered
+
+
+def named_in(finding: Finding) -> set[str]:
+    """Every name a finding is about: its subject, taken apart, and its named elements."""
+    subjects = set((finding.subject or "").split(" / ")) | {finding.subject or ""}
+    return subjects | set(finding.names) | {name for name in finding.partner_names if name}
+
+
+def _covered_bones(one: Allowance, finding: Finding) -> NDArray[np.bool_]:
+    if finding.kind != "bone":
+        return np.zeros(finding.count, bool)
+    partners = finding.partner_names or (None,) * len(finding.names)
+    inside = [
+        name in one.names or partner in one.names
+        for name, partner in zip(finding.names, partners, strict=True)
+    ]
+    return np.array(inside, bool)
+
+
+def _inside(
+    one: Allowance, finding: Finding, elements: IntArray, surface: Surface
+) -> NDArray[np.bool_]:
+    """(count,) elements of which every vertex is covered; never those without a number."""
+    count = len(surface.positions)
+    covers = np.zeros(count, bool)
+    covers[one.vertices[(one.vertices >= 0) & (one.vertices < count)]] = True
+    if finding.kind in ("group", "key"):
+        mine = finding.vertices
+        return np.full(finding.count, bool(len(mine)) and bool(covers[mine].all()))
+    known = elements >= 0
+    found = np.zeros(finding.count, bool)
+    numbers = elements[known]
+    if finding.kind == "vertex":
+        found[known] = covers[numbers]
+    elif finding.kind == "edge":
+        found[known] = covers[surface.edges[numbers]].all(axis=1)
+    elif finding.kind == "corner":
+        found[known] = covers[surface.corners[numbers]]
+    elif finding.kind == "face":
+        outside = np.concatenate([[0], np.cumsum(~covers[surface.corners])])
+        starts = surface.face_starts
+        found[known] = outside[starts[numbers + 1]] == outside[starts[numbers]]
+    return found
+
+
+def _without(finding: Finding, away: NDArray[np.bool_], surface: Surface | None) -> Finding:
+    stay = ~away
+    elements = finding.elements[stay]
+    vertices, islands = finding.vertices, finding.islands
+    if surface is not None:
+        if finding.kind == "vertex" and finding.code == "unpaired":
+            inside = np.zeros(len(surface.positions), bool)
+            inside[elements] = True
+            edges = surface.edges.reshape(-1, 2)
+            label = components(len(inside), edges[inside[edges].all(axis=1)])
+            islands = len(np.unique(label[elements]))
+        if len(vertices) and finding.kind in ("edge", "face", "corner"):
+            vertices = vertices_of(finding.kind, elements, surface)
+    names = finding.names
+    partner_names = finding.partner_names
+    if names:
+        rows = np.flatnonzero(stay)
+        names = tuple(names[row] for row in rows)
+        partner_names = tuple(partner_names[row] for row in rows) if partner_names else ()
+        elements = np.arange(len(names))
+    hidden = finding.hidden
+    if surface is not None and surface.hidden is not None and finding.kind == "vertex":
+        hidden = int(surface.hidden[elements].sum())
+    return replace(
+        finding, elements=elements, partners=finding.partners[stay], sizes=finding.sizes[stay],
+        names=names, partner_names=partner_names, vertices=vertices, islands=islands, hidden=hidden,
+    )
+
+
+def vertices_of(kind: str, elements: IntArray, surface: Surface) -> IntArray:
+    """The vertices (k,) of edges, faces or corners, each once."""
+    if kind == "edge":
+        return np.unique(surface.edges[elements])
+    if kind == "corner":
+        return np.unique(surface.corners[elements])
+    if kind == "face":
+        chosen = np.zeros(len(surface.face_starts) - 1, bool)
+        chosen[elements] = True
+        return np.unique(surface.corners[np.repeat(chosen, np.diff(surface.face_starts))])
+    return np.unique(elements)
