@@ -72,13 +72,17 @@ def read_figure(
     armature = pool.get(source.armature_name) if source.armature_name else None
     placed = [(item, base @ rest_world(item)) for item in meshes]
     system = scene.unit_settings.system
+    carried = [read_layers(item, armature) if layers else None for item, _ in placed]
     figure = Figure(
         source.name,
         tuple(
-            read_surface(item, world, base, read_layers(item, armature) if layers else None)
-            for item, world in placed
+            read_surface(item, world, base, own)
+            for (item, world), own in zip(placed, carried, strict=True)
         ),
-        tuple(read_part(item, world, base) for item, world in placed),
+        tuple(
+            read_part(item, world, base, None if own is None else own.weights)
+            for (item, world), own in zip(placed, carried, strict=True)
+        ),
         None if armature is None else read_armature(armature, base @ rest_world(armature)),
         1.0 if system == "NONE" else scene.unit_settings.scale_length,
         notes=tuple(_notes(meshes)),

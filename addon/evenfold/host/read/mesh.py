@@ -69,6 +69,18 @@ def _edges(mesh: bpy.types.Mesh) -> IntArray:
     return ends.reshape(-1, 2).astype(np.int64)
 
 
+def material_names(item: bpy.types.Object) -> tuple[str, ...]:
+    """The name of each slot's material, empty where the slot has none."""
+    return tuple(s.material.name if s.material is not None else "" for s in item.material_slots)
+
+
+def face_materials(mesh: bpy.types.Mesh) -> IntArray:
+    """The slot of each face (f,)."""
+    numbers = np.zeros(len(mesh.polygons), np.int32)
+    mesh.polygons.foreach_get("material_index", numbers)
+    return numbers.astype(np.int64)
+
+
 def fan_triangles(corners: IntArray, starts: IntArray) -> tuple[IntArray, IntArray]:
     """Faces split from their first corner: triangles (t, 3) and the face each came from (t,)."""
     counts = np.maximum(np.diff(starts) - 2, 0)

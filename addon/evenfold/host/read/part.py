@@ -7,8 +7,17 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
-from ...core.figure import IntArray, Part, transform_points
-from .mesh import fan_triangles, flush, live_modifiers, mesh_of, neutral_positions, read_faces
+from ...core.figure import Part, Weights, transform_points
+from .mesh import (
+    face_materials,
+    fan_triangles,
+    flush,
+    live_modifiers,
+    material_names,
+    mesh_of,
+    neutral_positions,
+    read_faces,
+)
 from .place import as_array, bone_parent, rest_world
 from .weights import read_weights
 
@@ -25,17 +34,27 @@ COPIED = {
 }
 
 
-def read_part(item: bpy.types.Object, world: Matrix, base: Matrix) -> Part:
-    """The object's shape for measuring, standing at ``world``; leaves no trace in the file."""
+def read_part(
+    item: bpy.types.Object, world: Matrix, base: Matrix, weights: Weights | None = None
+) -> Part:
+    """The object's shape for measuring, standing at ``world``; leaves no trace in the file.
+
+    ``weights`` are those of the stored mesh, where they have been read already.
+    """
     flush(item)
     if not live_modifiers(item, SHAPING) or not len(mesh_of(item).polygons):
-        return _part_of(item, item, mesh_of(item), world, "stored")
+        return _part_of(item, item, mesh_of(item), world, "stored", weights)
     with _evaluated_copy(item, world, base) as (copy, mesh, how):
         return _part_of(item, copy, mesh, world, how)
 
 
 def _part_of(
-    item: bpy.types.Object, grouped: bpy.types.Object, mesh: bpy.types.Mesh, world: Matrix, how: str
+    item: bpy.types.Object,
+    grouped: bpy.types.Object,
+    mesh: bpy.types.Mesh,
+    world: Matrix,
+    how: str,
+    weights: Weights | None = None,
 ) -> Part:
     """``grouped`` owns the vertex groups that ``mesh`` refers to."""
     triangles, faces = fan_triangles(*read_faces(mesh))
@@ -43,22 +62,12 @@ def _part_of(
         item.name,
         transform_points(as_array(world), neutral_positions(mesh)),
         triangles,
-        read_weights(mesh, grouped.vertex_groups),
-        _material_names(item),
-        _face_materials(mesh)[faces],
+        read_weights(mesh, grouped.vertex_groups) if weights is None else weights,
+        material_names(item),
+        face_materials(mesh)[faces],
         how,
         bone_parent(item),
     )
-
-
-def _material_names(item: bpy.types.Object) -> tuple[str, ...]:
-    return tuple(s.material.name if s.material is not None else "" for s in item.material_slots)
-
-
-def _face_materials(mesh: bpy.types.Mesh) -> IntArray:
-    numbers = np.zeros(len(mesh.polygons), np.int32)
-    mesh.polygons.foreach_get("material_index", numbers)
-    return numbers.astype(np.int64)
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""Vertex weights, read once; the host has no bulk way to read them."""
+"""Vertex weights. The host has no bulk way to read them, so read them once for all who ask."""
 
 from collections.abc import Iterable
 
@@ -9,7 +9,11 @@ from ...core.figure import Weights
 
 
 def read_weights(mesh: bpy.types.Mesh, groups: Iterable[bpy.types.VertexGroup]) -> Weights:
-    """Every membership of the mesh's vertices in the groups named, in vertex order."""
+    """Every membership of the mesh's vertices in the groups named, in vertex order.
+
+    The plain loop: of five further exact ways measured in 4.2 and 5.2 (whole columns through map,
+    foreach_get on each vertex and the like) none was more than a tenth faster.
+    """
     names = tuple(group.name for group in groups)
     if not names:
         return Weights.none()

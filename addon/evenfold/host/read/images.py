@@ -1,0 +1,152 @@
+"""Painted masks kept as images: sampled where the face corners lie in the UV map."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import bpy
+import numpy as np
+
+from ...core.figure import IntArray
+from ...core.layers import Float32Array, Mask
+
+MASK_WORDS = frozenset({"mask", "masks", "outline", "width", "weight"})
+NORMAL_WORDS = frozenset({"normal", "normals", "nrm", "nor", "bump"})
+"""Words of an image's name. Our choice: a mask is an image of data (not of colour) or one whose
+name has a mask word, unless its name or its use says that it bends normals."""
+
+LARGEST = 4096 * 4096
+"""Pixels up to which an image is read. Our choice: four such channels take 256 MB."""
+
+DEPTH = 8
+"""How deep groups of nodes are followed."""
+
+
+@dataclass(frozen=True)
+class _Use:
+    """An image in a material: where its coordinates come from, None where that is no UV map."""
+
+    slot: int
+    image: bpy.types.Image
+    uv_map: str | None
+    repeat: bool
+
+
+def read_images(
+    item: bpy.types.Object,
+    mesh: bpy.types.Mesh,
+    maps: dict[str, Float32Array],
+    face_material: IntArray,
+) -> tuple[tuple[Mask, ...], tuple[str, ...]]:
+    """One mask for each mask image and UV map it is used with; NaN on other materials' corners.
+
+    ``maps`` are the UV maps' (c, 2) places by name. Also returns notes on images left out.
+    """
+    if not maps or not len(item.material_slots):
+        return (), ()
+    rendered = next((one.name for one in mesh.uv_layers if one.active_render), next(iter(maps)))
+    slots: dict[tuple[str, str], set[int]] = {}
+    uses: dict[tuple[str, str], _Use] = {}
+    notes: dict[str, None] = {}
+    for use in _uses(item):
+        name = rendered if use.uv_map == "" else use.uv_map
+        if name is None or name not in maps:
+            notes[f"The mask image {use.image.name} is not placed by a UV map: it is not compared."] = None
+            continue
+        slots.setdefault((use.image.name, name), set()).add(use.slot)
+        uses[use.image.name, name] = use
+    lengths = np.zeros(len(mesh.polygons), np.int32)
+    mesh.polygons.foreach_get("loop_total", lengths)
+    last = max(len(item.material_slots) - 1, 0)
+    corner_slot = np.repeat(np.clip(face_material, 0, last), lengths)
+    found = []
+    for (image_name, name), use in uses.items():
+        refusal = _refusal(use.image)
+        if refusal:
+            notes[f"The mask image {image_name} {refusal}: it is not compared."] = None
+            continue
+        rows = np.flatnonzero(np.isin(corner_slot, list(slots[image_name, name])))
+        values = _sampled(use, maps[name], rows)
+        found.append(Mask(image_name, "corner", values, "image", name))
+    return tuple(found), tuple(notes)
+
+
+def _uses(item: bpy.types.Object) -> Iterator[_Use]:
+    for number, slot in enumerate(item.material_slots):
+        tree = slot.material.node_tree if slot.material is not None else None
+        if tree is not None:
+            for node in _nodes(tree, DEPTH):
+                if _is_mask(node):
+                    yield _Use(number, node.image, _map_of(node), node.extension == "REPEAT")
+
+
+def _nodes(tree: bpy.types.NodeTree, depth: int) -> Iterator[bpy.types.Node]:
+    for node in tree.nodes:
+        if node.type == "GROUP" and node.node_tree is not None and depth:
+            yield from _nodes(node.node_tree, depth - 1)
+        else:
+            yield node
+
+
+def _is_mask(node: bpy.types.Node) -> bool:
+    if node.type != "TEX_IMAGE" or node.image is None:
+        return False
+    words = set(re.findall(r"[a-z]+", re.sub(r"([a-z])([A-Z])", r"\1 \2", node.image.name).lower()))
+    bends = any(
+        link.to_node.type in ("NORMAL_MAP", "BUMP") for out in node.outputs for link in out.links
+    )
+    if bends or words & NORMAL_WORDS:
+        return False
+    return bool(words & MASK_WORDS) or node.image.colorspace_settings.is_data
+
+
+def _map_of(node: bpy.types.Node) -> str | None:
+    """The UV map an image node reads; "" for the one that is rendered, None for no UV map."""
+    links = node.inputs["Vector"].links
+    if not links:
+        return ""
+    source = links[0].from_node
+    if source.type == "UVMAP":
+        return source.uv_map
+    if source.type == "TEX_COORD" and links[0].from_socket.name == "UV":
+        return ""
+    return None
+
+
+def _refusal(image: bpy.types.Image) -> str:
+    """Why an image cannot be sampled, in words; empty where it can."""
+    if image.source not in ("FILE", "GENERATED"):
+        return "is no single still image"
+    wide, high = image.size
+    if not wide or not high:
+        return "is missing"
+    if wide * high > LARGEST:
+        return f"is larger than {LARGEST} pixels"
+    return ""
+
+
+def _sampled(use: _Use, places: Float32Array, rows: IntArray) -> Float32Array:
+    """(c, channels) values, NaN but at ``rows``; between pixel centres by their distance."""
+    (wide, high), channels = use.image.size, use.image.channels
+    loaded = use.image.has_data
+    pixels = np.zeros(wide * high * channels, np.float32)
+    use.image.pixels.foreach_get(pixels)
+    if not loaded and use.image.source == "FILE" and not use.image.is_dirty:
+        use.image.buffers_free()
+    values = np.full((len(places), channels), np.nan, np.float32)
+    values[rows] = bilinear(pixels.reshape(high, wide, channels), places[rows], use.repeat)
+    return values
+
+
+def bilinear(pixels: Float32Array, places: Float32Array, repeat: bool) -> Float32Array:
+    """(k, channels) values of (high, wide, channels) pixels at (k, 2) UV places."""
+    high, wide = pixels.shape[:2]
+    at = np.nan_to_num(places.astype(np.float64)) * (wide, high) - 0.5
+    low = np.floor(at)
+    part = (at - low)[:, :, None]
+    low = low.astype(np.int64)
+    size = np.array([wide, high])
+    near, far = (np.mod(one, size) if repeat else np.clip(one, 0, size - 1) for one in (low, low + 1))
+    below = pixels[near[:, 1], near[:, 0]] * (1 - part[:, 0]) + pixels[near[:, 1], far[:, 0]] * part[:, 0]
+    above = pixels[far[:, 1], near[:, 0]] * (1 - part[:, 0]) + pixels[far[:, 1], far[:, 0]] * part[:, 0]
+    return (below * (1 - part[:, 1]) + above * part[:, 1]).astype(np.float32)
