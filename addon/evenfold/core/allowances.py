@@ -14,7 +14,6 @@ from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS
 KINDS = ("selection", "group", "material", "object", "bones", "key", "layer")
 """What an allowance can cover: vertices (the first four), a bone chain, a key, or a whole layer."""
 
-_BY_VERTEX = frozenset(KINDS[:4])
 _SURFACE_CODES = (
     "drifted", "off-centre", "unpaired", "doubled", "ambiguous", "near-miss",
 )
@@ -62,16 +61,17 @@ def excuse(
     vertices. Excused elements are counted in ``ObjectResult.allowed``.
     """
     surfaces = {surface.name: surface for surface in figure.surfaces}
-    counts = dict.fromkeys((one.mark for one in allowances), 0)
+    allowances = tuple(resolved(one, figure) for one in allowances)
+    counts = [0] * len(allowances)
     cleaned: list[ObjectResult] = []
     for result in objects:
         kept: list[Finding] = []
         taken = 0
         for finding in result.findings:
-            masks = {one.mark: _covered(one, result, finding, surfaces) for one in allowances}
             away = np.zeros(finding.count, bool)
-            for mark, covered in masks.items():
-                counts[mark] += int(covered.sum())
+            for number, one in enumerate(allowances):
+                covered = _covered(one, result, finding, surfaces)
+                counts[number] += int(covered.sum())
                 away |= covered
             taken += int(away.sum())
             if not away.any():
@@ -79,7 +79,30 @@ def excuse(
             elif not away.all():
                 kept.append(_without(finding, away, surfaces.get(result.name)))
         cleaned.append(replace(result, findings=tuple(kept), allowed=result.allowed + taken))
-    return tuple(cleaned), tuple(AllowanceUse(one, counts[one.mark]) for one in allowances)
+    uses = zip(allowances, counts, strict=True)
+    return tuple(cleaned), tuple(AllowanceUse(one, count) for one, count in uses)
+
+
+def resolved(one: Allowance, figure: Figure) -> Allowance:
+    """The allowance with the vertices or bones it covers on this figure filled in."""
+    if one.kind == "bones":
+        below = figure.armature.below(one.subject) if figure.armature else frozenset()
+        return replace(one, names=below)
+    surface = next((entry for entry in figure.surfaces if entry.name == one.owner), None)
+    if surface is None:
+        return one
+    if one.kind == "object":
+        return replace(one, vertices=np.arange(len(surface.positions)))
+    layers = surface.layers
+    if one.kind == "group" and layers is not None and one.subject in layers.weights.names:
+        weights = layers.weights
+        rows = (weights.group == weights.names.index(one.subject)) & (weights.weight > 0.0)
+        return replace(one, vertices=np.unique(weights.vertex[rows]))
+    if one.kind == "material" and layers is not None:
+        slots = [number for number, name in enumerate(layers.materials) if name == one.subject]
+        faces = np.flatnonzero(np.isin(layers.face_material, slots))
+        return replace(one, vertices=vertices_of("face", faces, surface))
+    return one
 
 
 def _covered(

@@ -76,9 +76,13 @@ def head_bone_of(scene: bpy.types.Scene, source_name: str) -> str | None:
 
 def with_notes(figure: Figure, objects: Iterable[bpy.types.Object]) -> Figure:
     """The figure with what is stored on exactly these objects."""
+    from .allowances import read_allowances
+    from .baselines import read_baselines
+
     items = tuple(objects)
     return replace(
-        figure, pins=pins_on(items), worn=worn_on(items), head_bone=head_bone_on(items)
+        figure, pins=pins_on(items), worn=worn_on(items), head_bone=head_bone_on(items),
+        allowances=read_allowances(items), baselines=read_baselines(items),
     )
 
 

@@ -1,0 +1,214 @@
+"""Deliberate asymmetry as it is kept in the artist's file.
+
+Each allowance stands on its object as a custom property, and once more in a register on the
+scene, so that joining objects does not lose the reason. A selection is a point attribute of its
+own: edits, undo, saving, appending and joining carry it along.
+"""
+
+import json
+import uuid
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any, cast
+
+import bmesh
+import bpy
+import numpy as np
+
+from ..core.allowances import KINDS, Allowance
+from ..core.errors import EvenfoldError
+from ..core.figure import IntArray
+from .store import require_editable
+
+KEY = "evenfold_allowances"
+PREFIX = "evenfold_excused_"
+LOST = "its reason was not kept"
+
+
+class AllowanceError(EvenfoldError):
+    """An allowance could not be kept or found."""
+
+
+@dataclass(frozen=True)
+class StoredAllowance:
+    """An allowance as kept: ``whole`` is True where it means the whole figure."""
+
+    mark: str
+    kind: str
+    subject: str
+    reason: str
+    owner: str
+    whole: bool = False
+
+
+def stored_on(item: bpy.types.Object) -> tuple[StoredAllowance, ...]:
+    """The allowances kept on an object, those it got by joining included."""
+    own = [_with_owner(row, item.name) for row in _rows(item)]
+    marks = {row.mark for row in own}
+    register = {row.mark: row for scene in bpy.data.scenes for row in _rows(scene)}
+    for mark in _attribute_marks(item):
+        if mark not in marks:
+            row = register.get(mark)
+            reason = row.reason if row is not None else LOST
+            own.append(StoredAllowance(mark, "selection", "", reason, item.name))
+            marks.add(mark)
+    for row in register.values():
+        gone = row.owner not in bpy.data.objects
+        if gone and row.mark not in marks and _holds(item, row):
+            own.append(_with_owner(row, item.name))
+    return tuple(own)
+
+
+def read_allowances(items: Iterable[bpy.types.Object]) -> tuple[Allowance, ...]:
+    """The allowances of a figure's objects; selections with the vertices they cover now."""
+    found = []
+    for item in items:
+        for row in stored_on(item):
+            vertices = np.zeros(0, np.int64)
+            if row.kind == "selection":
+                vertices = _marked_vertices(item, row.mark)
+            owner = "" if row.whole else item.name
+            found.append(Allowance(row.mark, row.kind, row.subject, row.reason, owner, vertices))
+    return tuple(found)
+
+
+def allow(
+    item: bpy.types.Object, kind: str, subject: str, reason: str, *, whole: bool = False
+) -> str:
+    """Keep an allowance on an object; returns its mark. Raises AllowanceError or PinError."""
+    if kind not in KINDS or kind == "selection":
+        raise AllowanceError(f"{kind} is nothing that can be excused by name.")
+    require_editable(item)
+    for row in _rows(item):
+        if (row.kind, row.subject, row.whole) == (kind, subject, whole):
+            raise AllowanceError(f"{subject or item.name} is excused already: {row.reason or LOST}.")
+    return _keep(item, kind, subject, reason, whole=whole)
+
+
+def allow_vertices(item: bpy.types.Object, vertices: IntArray, reason: str) -> str:
+    """Excuse these vertices of a mesh; returns the allowance's mark.
+
+    Raises AllowanceError when there are none or the mesh cannot be changed.
+    """
+    require_editable(item)
+    mesh = cast("bpy.types.Mesh", item.data)
+    if mesh.library is not None:
+        raise AllowanceError(f"The mesh of {item.name} is linked: excuse the whole object instead.")
+    if not len(vertices):
+        raise AllowanceError("No vertex is selected: select what is meant to differ.")
+    mark = _keep(item, "selection", "", reason, whole=False)
+    _mark_vertices(mesh, vertices, PREFIX + mark)
+    return mark
+
+
+def forget(item: bpy.types.Object, mark: str) -> None:
+    """Remove an allowance from an object, with its attribute and its place in the register."""
+    require_editable(item)
+    _write(item, [row for row in _rows(item) if row.mark != mark])
+    for scene in bpy.data.scenes:
+        if scene.library is None:
+            _write(scene, [row for row in _rows(scene) if row.mark != mark])
+    if item.type == "MESH" and item.data.library is None:
+        _drop_attribute(cast("bpy.types.Mesh", item.data), PREFIX + mark)
+
+
+def _keep(item: bpy.types.Object, kind: str, subject: str, reason: str, *, whole: bool) -> str:
+    row = StoredAllowance(uuid.uuid4().hex[:8], kind, subject, reason.strip(), item.name, whole)
+    _write(item, [*_rows(item), row])
+    for scene in item.users_scene:
+        if scene.library is None:
+            _write(scene, [*_rows(scene), row])
+    return row.mark
+
+
+def _with_owner(row: StoredAllowance, owner: str) -> StoredAllowance:
+    return StoredAllowance(row.mark, row.kind, row.subject, row.reason, owner, row.whole)
+
+
+def _holds(item: bpy.types.Object, row: StoredAllowance) -> bool:
+    """True when the object has what the allowance of a vanished object names."""
+    if row.kind == "bones":
+        return item.type == "ARMATURE" and row.subject in item.data.bones
+    if item.type != "MESH":
+        return False
+    if row.kind == "group":
+        return row.subject in item.vertex_groups
+    if row.kind == "material":
+        return any(s.material is not None and s.material.name == row.subject for s in item.material_slots)
+    keys = item.data.shape_keys
+    return row.kind == "key" and keys is not None and row.subject in keys.key_blocks
+
+
+def _attribute_marks(item: bpy.types.Object) -> Iterator[str]:
+    if item.type != "MESH":
+        return
+    for attribute in item.data.attributes:
+        if attribute.name.startswith(PREFIX):
+            yield attribute.name.removeprefix(PREFIX)
+
+
+def _marked_vertices(item: bpy.types.Object, mark: str) -> IntArray:
+    mesh = cast("bpy.types.Mesh", item.data)
+    if mesh.is_editmode:
+        edit = bmesh.from_edit_mesh(mesh)
+        layer = edit.verts.layers.int.get(PREFIX + mark)
+        if layer is None:
+            return np.zeros(0, np.int64)
+        return np.array([v.index for v in edit.verts if v[layer]], np.int64)
+    attribute = mesh.attributes.get(PREFIX + mark)
+    if attribute is None or attribute.domain != "POINT" or attribute.data_type != "INT":
+        return np.zeros(0, np.int64)
+    flags = np.zeros(len(attribute.data), np.int32)
+    attribute.data.foreach_get("value", flags)
+    return np.flatnonzero(flags)
+
+
+def _mark_vertices(mesh: bpy.types.Mesh, vertices: IntArray, name: str) -> None:
+    if mesh.is_editmode:
+        edit = bmesh.from_edit_mesh(mesh)
+        layer = edit.verts.layers.int.new(name)
+        edit.verts.ensure_lookup_table()
+        for number in vertices.tolist():
+            edit.verts[number][layer] = 1
+        bmesh.update_edit_mesh(mesh, loop_triangles=False, destructive=False)
+        return
+    attribute = mesh.attributes.new(name, "INT", "POINT")
+    flags = np.zeros(len(mesh.vertices), np.int32)
+    flags[vertices] = 1
+    attribute.data.foreach_set("value", flags)
+
+
+def _drop_attribute(mesh: bpy.types.Mesh, name: str) -> None:
+    if mesh.is_editmode:
+        edit = bmesh.from_edit_mesh(mesh)
+        layer = edit.verts.layers.int.get(name)
+        if layer is not None:
+            edit.verts.layers.int.remove(layer)
+            bmesh.update_edit_mesh(mesh, loop_triangles=False, destructive=False)
+        return
+    attribute = mesh.attributes.get(name)
+    if attribute is not None:
+        mesh.attributes.remove(attribute)
+
+
+def _rows(owner: bpy.types.ID) -> list[StoredAllowance]:
+    text = owner.get(KEY)
+    if not isinstance(text, str):
+        return []
+    try:
+        rows = json.loads(text)
+    except ValueError:
+        return []
+    return [_row(one) for one in rows if isinstance(one, dict) and one.get("kind") in KINDS]
+
+
+def _row(one: dict[str, Any]) -> StoredAllowance:
+    words = [str(one.get(name, "")) for name in ("mark", "kind", "subject", "reason", "owner")]
+    return StoredAllowance(words[0], words[1], words[2], words[3], words[4], bool(one.get("whole")))
+
+
+def _write(owner: bpy.types.ID, rows: list[StoredAllowance]) -> None:
+    if rows:
+        owner[KEY] = json.dumps([vars(row) for row in rows])
+    elif owner.get(KEY) is not None:
+        del owner[KEY]
