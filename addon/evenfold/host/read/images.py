@@ -127,7 +127,8 @@ def _refusal(image: bpy.types.Image) -> str:
 
 def _sampled(use: _Use, places: Float32Array, rows: IntArray) -> Float32Array:
     """(c, channels) values, NaN but at ``rows``; between pixel centres by their distance."""
-    (wide, high), channels = use.image.size, use.image.channels
+    wide, high = int(use.image.size[0]), int(use.image.size[1])
+    channels = use.image.channels
     loaded = use.image.has_data
     pixels = np.zeros(wide * high * channels, np.float32)
     use.image.pixels.foreach_get(pixels)

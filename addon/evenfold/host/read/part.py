@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import bpy
-import numpy as np
 from mathutils import Matrix
 
 from ...core.figure import Part, Weights, transform_points
