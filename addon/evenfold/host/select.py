@@ -1,6 +1,6 @@
 """Selecting exactly the elements of findings, from whatever mode the artist is in."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import cast
 
@@ -17,10 +17,14 @@ class SelectionError(EvenfoldError):
 
 @dataclass(frozen=True)
 class Wanted:
-    """Vertex numbers (k,) of a stored mesh, and how many vertices it had when they were found."""
+    """Numbers (k,) in a stored mesh, and how many vertices it had when they were found.
+
+    ``kind`` is "vertex", "edge" or "face"; ``vertices`` holds the numbers of that kind.
+    """
 
     vertices: IntArray
     mesh_size: int
+    kind: str = "vertex"
 
 
 @dataclass(frozen=True)
@@ -48,10 +52,10 @@ def select_vertices(context: bpy.types.Context, wanted: Mapping[str, Wanted]) ->
             refused.append(reason)
     if not usable:
         raise SelectionError(" ".join(refused) or "There is nothing to select here.")
-    _enter_edit_mode(context, usable)
+    _enter_edit_mode(context, usable, _mode_for(wanted[item.name].kind for item in usable))
     count = hidden = 0
     for item in usable:
-        chosen, unseen = _select_in(item, wanted[item.name].vertices)
+        chosen, unseen = _select_in(item, wanted[item.name])
         count += chosen
         hidden += unseen
     return Selected(count, hidden, tuple(refused))
@@ -73,7 +77,15 @@ def _refusal(context: bpy.types.Context, name: str, entry: Wanted) -> str | None
     return None
 
 
-def _enter_edit_mode(context: bpy.types.Context, items: list[bpy.types.Object]) -> None:
+def _mode_for(kinds: Iterable[str]) -> str:
+    """The select mode that shows them all: edges or faces only when there is nothing else."""
+    found = set(kinds)
+    return {"edge": "EDGE", "face": "FACE"}.get(found.pop(), "VERT") if len(found) == 1 else "VERT"
+
+
+def _enter_edit_mode(
+    context: bpy.types.Context, items: list[bpy.types.Object], mode: str = "VERT"
+) -> None:
     active = context.view_layer.objects.active
     if active is not None and active.mode != "OBJECT":
         bpy.ops.object.mode_set(mode="OBJECT")
@@ -83,24 +95,85 @@ def _enter_edit_mode(context: bpy.types.Context, items: list[bpy.types.Object]) 
         item.select_set(True)
     context.view_layer.objects.active = items[0]
     bpy.ops.object.mode_set(mode="EDIT")
-    bpy.ops.mesh.select_mode(type="VERT")
+    bpy.ops.mesh.select_mode(type=mode)
     bpy.ops.mesh.select_all(action="DESELECT")
 
 
-def _select_in(item: bpy.types.Object, vertices: IntArray) -> tuple[int, int]:
+def _select_in(item: bpy.types.Object, wanted: Wanted) -> tuple[int, int]:
     mesh = cast("bpy.types.Mesh", item.data)
     if not mesh.is_editmode:
         return 0, 0
     edit = bmesh.from_edit_mesh(mesh)
-    edit.verts.ensure_lookup_table()
-    edit.select_mode = {"VERT"}
+    sequence = {"edge": edit.edges, "face": edit.faces}.get(wanted.kind, edit.verts)
+    sequence.ensure_lookup_table()
+    edit.select_mode = {{"edge": "EDGE", "face": "FACE"}.get(wanted.kind, "VERT")}
     chosen = hidden = 0
-    for index in sorted(set(vertices.tolist())):
-        vertex = edit.verts[index]
-        hidden += vertex.hide
-        if not vertex.hide:
-            vertex.select = True
+    for index in sorted(set(wanted.vertices.tolist())):
+        element = sequence[index]
+        hidden += element.hide
+        if not element.hide:
+            element.select_set(True)
             chosen += 1
     edit.select_flush_mode()
     bmesh.update_edit_mesh(mesh, loop_triangles=False, destructive=False)
     return chosen, hidden
+
+
+def select_bones(context: bpy.types.Context, name: str, bones: Iterable[str]) -> Selected:
+    """Enter pose mode on the armature and select these bones and no others.
+
+    Raises SelectionError, before anything is changed, when the armature cannot be entered.
+    """
+    rig = context.view_layer.objects.get(name)
+    if rig is None or rig.type != "ARMATURE":
+        raise SelectionError(f"{name} is not in this view layer any more: check again.")
+    if not rig.visible_get():
+        raise SelectionError(f"{name} is hidden: show it first.")
+    active = context.view_layer.objects.active
+    if active is not None and active.mode != "OBJECT":
+        bpy.ops.object.mode_set(mode="OBJECT")
+    for item in list(context.view_layer.objects):
+        item.select_set(item == rig)
+    context.view_layer.objects.active = rig
+    bpy.ops.object.mode_set(mode="POSE")
+    wanted = set(bones)
+    chosen = hidden = 0
+    for bone in rig.pose.bones:
+        unseen = bool(bone.bone.hide) or bool(getattr(bone, "hide", False))
+        pick = bone.name in wanted
+        hidden += pick and unseen
+        chosen += pick and not unseen
+        _set_selected(bone, pick and not unseen)
+    first = next((bone for bone in rig.pose.bones if bone.name in wanted), None)
+    if first is not None:
+        rig.data.bones.active = first.bone
+    gone = len(wanted) - chosen - hidden
+    refused = (f"{gone} bones are gone: check again.",) if gone else ()
+    return Selected(chosen, hidden, refused)
+
+
+def _set_selected(bone: bpy.types.PoseBone, chosen: bool) -> None:
+    """Selection stands on the pose bone from 5.0 on, on the bone before."""
+    if hasattr(bone, "select"):
+        bone.select = chosen
+    else:
+        bone.bone.select = chosen
+
+
+def show_key(context: bpy.types.Context, name: str, key: str) -> None:
+    """Make a shape key the active one. Raises SelectionError when it is gone."""
+    item = context.view_layer.objects.get(name)
+    keys = item.data.shape_keys if item is not None and item.type == "MESH" else None
+    index = keys.key_blocks.find(key) if keys is not None else -1
+    if index < 0:
+        raise SelectionError(f"{name} has no shape key {key} any more: check again.")
+    item.active_shape_key_index = index
+
+
+def show_group(context: bpy.types.Context, name: str, group: str) -> None:
+    """Make a vertex group the active one. Raises SelectionError when it is gone."""
+    item = context.view_layer.objects.get(name)
+    index = item.vertex_groups.find(group) if item is not None and item.type == "MESH" else -1
+    if index < 0:
+        raise SelectionError(f"{name} has no vertex group {group} any more: check again.")
+    item.vertex_groups.active_index = index

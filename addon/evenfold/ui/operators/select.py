@@ -7,27 +7,45 @@ from bpy.props import EnumProperty, IntProperty
 from ...core.errors import NothingToCheckError
 from ...core.figure import IntArray
 from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult
-from ...host.select import Selected, Wanted, select_vertices
+from ...host.select import Selected, Wanted, select_bones, select_vertices, show_group, show_key
 from .. import state
 from ..properties import SIDES
 from .shared import Reporting
 
+Chosen = list[tuple[ObjectResult, Finding]]
+_OWN_MODE = ("edge", "face")
 
-def wanted_of(
-    result: FigureResult, chosen: list[tuple[ObjectResult, Finding]], side: str
-) -> dict[str, Wanted]:
-    """The vertices of findings by object; partners may lie in another object."""
+
+def wanted_of(result: FigureResult, chosen: Chosen, side: str) -> dict[str, Wanted]:
+    """The elements of mesh findings by object; partners may lie in another object.
+
+    Edges and faces stay edges and faces while nothing else is chosen, else their vertices count.
+    """
     sizes = {entry.name: entry.vertices for entry in result.objects}
+    kinds = {finding.kind for _, finding in chosen}
+    kind = next(iter(kinds)) if len(kinds) == 1 and kinds <= set(_OWN_MODE) else "vertex"
     found: dict[str, list[IntArray]] = {}
     for entry, finding in chosen:
+        other = finding.partner_object or entry.name
+        if kind == "vertex" and finding.kind != "vertex":
+            found.setdefault(entry.name, []).append(np.asarray(finding.vertices, np.int64))
+            continue
         if side != "PARTNERS":
             found.setdefault(entry.name, []).append(np.asarray(finding.elements, np.int64))
         if side != "LISTED":
             partners = np.asarray(finding.partners, np.int64)
-            name = finding.partner_object or entry.name
-            found.setdefault(name, []).append(partners[partners >= 0])
+            found.setdefault(other, []).append(partners[partners >= 0])
     joined = {name: np.unique(np.concatenate(parts)) for name, parts in found.items()}
-    return {name: Wanted(items, sizes[name]) for name, items in joined.items() if items.size}
+    return {
+        name: Wanted(items, sizes[name], kind) for name, items in joined.items() if items.size
+    }
+
+
+def bones_of(finding: Finding, side: str) -> set[str]:
+    """The bones to select for a finding on bones."""
+    listed = set(finding.names) if side != "PARTNERS" else set()
+    others = {name for name in finding.partner_names if name} if side != "LISTED" else set()
+    return listed | others
 
 
 class _Selecting(Reporting):
@@ -42,9 +60,7 @@ class _Selecting(Reporting):
             return False
         return True
 
-    def select(
-        self, context: bpy.types.Context, chosen: list[tuple[ObjectResult, Finding]]
-    ) -> None:
+    def select(self, context: bpy.types.Context, chosen: Chosen) -> None:
         result = state.of(context.scene).check
         wanted = wanted_of(result, chosen, self.side)
         if not wanted:
@@ -53,13 +69,22 @@ class _Selecting(Reporting):
                 else "The check found nothing to select."
             )
         outcome = select_vertices(context, wanted)
+        kinds = {entry.kind for entry in wanted.values()}
+        self.tell(context, outcome, kinds.pop() if len(kinds) == 1 else "vertex")
+
+    def tell(self, context: bpy.types.Context, outcome: Selected, kind: str) -> None:
         state.compare(context.scene)
-        self.report({"WARNING" if outcome.hidden or outcome.refused else "INFO"}, told(outcome))
+        level = "WARNING" if outcome.hidden or outcome.refused else "INFO"
+        self.report({level}, told(outcome, kind))
 
 
-def told(outcome: Selected) -> str:
+_PLURALS = {"vertex": "vertices"}
+
+
+def told(outcome: Selected, kind: str = "vertex") -> str:
     """The outcome in a sentence or two."""
-    words = [f"{outcome.count} {'vertex' if outcome.count == 1 else 'vertices'} selected."]
+    noun = kind if outcome.count == 1 else _PLURALS.get(kind, kind + "s")
+    words = [f"{outcome.count} {noun} selected."]
     if outcome.hidden == 1:
         words.append("1 more is hidden and was left alone.")
     elif outcome.hidden:
@@ -68,11 +93,11 @@ def told(outcome: Selected) -> str:
 
 
 class EVENFOLD_OT_select_finding(_Selecting, bpy.types.Operator):
-    """Select exactly the vertices of one finding, in edit mode"""
+    """Select exactly what one finding lists"""
 
     bl_idname = "evenfold.select_finding"
     bl_label = "Select Finding"
-    bl_description = "Select exactly these vertices, in edit mode"
+    bl_description = "Go to exactly these elements: vertices, edges, faces or bones, key or group"
     bl_options = {"REGISTER", "UNDO"}
 
     object_index: IntProperty(min=0, options={"HIDDEN", "SKIP_SAVE"})
@@ -80,13 +105,27 @@ class EVENFOLD_OT_select_finding(_Selecting, bpy.types.Operator):
     side: EnumProperty(name="Select", items=SIDES, default="LISTED")
 
     def run(self, context: bpy.types.Context) -> None:
-        objects = state.of(context.scene).check.objects
-        if self.object_index >= len(objects):
-            raise NothingToCheckError("That finding is gone: check again.")
-        entry = objects[self.object_index]
-        if self.finding_index >= len(entry.findings):
-            raise NothingToCheckError("That finding is gone: check again.")
-        self.select(context, [(entry, entry.findings[self.finding_index])])
+        entry, finding = finding_at(context.scene, self.object_index, self.finding_index)
+        if finding.kind == "bone":
+            outcome = select_bones(context, entry.name, bones_of(finding, self.side))
+            self.tell(context, outcome, "bone")
+            return
+        if finding.code.startswith("key-") and finding.subject:
+            show_key(context, entry.name, finding.subject.split(" / ")[0])
+        if finding.kind == "group" and finding.names:
+            show_group(context, entry.name, finding.names[0])
+        if finding.kind in ("group", "key") and not len(finding.vertices):
+            self.report({"INFO"}, f"{', '.join(finding.names)}: it holds no vertices to select.")
+            return
+        self.select(context, [(entry, finding)])
+
+
+def finding_at(scene: bpy.types.Scene, place: int, number: int) -> tuple[ObjectResult, Finding]:
+    """A finding by its place in the panel's result. Raises NothingToCheckError when it is gone."""
+    objects = state.of(scene).check.objects
+    if place >= len(objects) or number >= len(objects[place].findings):
+        raise NothingToCheckError("That finding is gone: check again.")
+    return objects[place], objects[place].findings[number]
 
 
 class EVENFOLD_OT_select_asymmetric(_Selecting, bpy.types.Operator):
@@ -94,7 +133,7 @@ class EVENFOLD_OT_select_asymmetric(_Selecting, bpy.types.Operator):
 
     bl_idname = "evenfold.select_asymmetric"
     bl_label = "Select All Asymmetric"
-    bl_description = "Select every vertex that does not match, on all objects of the figure"
+    bl_description = "Select every vertex that does not match in any layer, on all objects"
     bl_options = {"REGISTER", "UNDO"}
 
     side: EnumProperty(name="Select", items=SIDES, default="LISTED")
