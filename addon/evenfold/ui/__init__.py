@@ -2,7 +2,7 @@
 
 import bpy
 
-from . import panels, properties, state
+from . import overlay, panels, properties, state
 from .operators import (
     allowed,
     check,
@@ -39,9 +39,11 @@ def register() -> None:
         bpy.utils.register_class(entry)
     panels.add_menu()
     state.register()
+    overlay.register()
 
 
 def unregister() -> None:
+    overlay.unregister()
     state.unregister()
     panels.remove_menu()
     for entry in reversed(CLASSES):

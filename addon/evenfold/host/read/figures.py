@@ -17,6 +17,8 @@ from .place import rest_world
 
 IMPORTER_COLLECTION = "glTF_not_exported"
 """Where the host's glTF importer hides the shape it draws bones with."""
+GUIDE_KEY = "evenfold_guide"
+"""Marks objects and collections that only show guides."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,7 @@ def find_figures(scene: bpy.types.Scene) -> list[FigureSource]:
     A script that has just linked objects updates the view layer before it calls this.
     """
     layer = view_layer_of(scene)
-    items = list(layer.objects)
+    items = [item for item in layer.objects if not item.get(GUIDE_KEY)]
     found = _figures_among(items, _fallback_name(scene), None)
     for empty in items:
         if empty.type == "EMPTY" and empty.instance_type == "COLLECTION" and empty.instance_collection:

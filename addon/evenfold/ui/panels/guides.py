@@ -1,3 +1,54 @@
 """Guides drawn over the model."""
 
-CLASSES: tuple[type, ...] = ()
+import bpy
+
+from ...host.write.guides import has_guides
+from .. import state
+from .shared import Sidebar, say
+
+
+class EVENFOLD_PT_guides(Sidebar, bpy.types.Panel):
+    bl_idname = "EVENFOLD_PT_guides"
+    bl_parent_id = "EVENFOLD_PT_heads"
+    bl_label = "Guides"
+    bl_order = 0
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, chosen = self.layout, context.scene.evenfold_guides
+        layout.prop(
+            chosen, "show", toggle=True, icon="HIDE_OFF" if chosen.show else "HIDE_ON"
+        )
+        results = state.of(context.scene)
+        found = None if results is None else results.proportion
+        if chosen.show:
+            say(layout, context, *status_of(context, results))
+        row = layout.row(align=True)
+        for name in ("heads", "landmarks", "target"):
+            row.prop(chosen, name, toggle=True)
+        if chosen.target and found is not None and found.target is not None:
+            row = layout.row(align=True)
+            row.label(text="Keep")
+            row.prop(chosen, "keep", expand=True)
+        row = layout.row(align=True)
+        row.operator("evenfold.make_guides", icon="OUTLINER_OB_EMPTY")
+        if has_guides(context.scene):
+            row.operator("evenfold.remove_guides", text="", icon="X")
+
+
+def status_of(
+    context: bpy.types.Context, results: state.SceneResults | None
+) -> tuple[str, str]:
+    """A sentence on what is to be seen, and its icon."""
+    if results is None or results.proportion is None:
+        return "Measure the figure to see its guides.", "INFO"
+    space = context.space_data
+    if space is not None and space.type == "VIEW_3D" and not space.overlay.show_overlays:
+        return "Overlays are off in this view: turn them on to see the guides.", "INFO"
+    if results.stale:
+        return "Guides as last measured: measure again.", "ERROR"
+    if results.proportion.heads_tall is None:
+        return "There is no count, so only landmarks are shown.", "INFO"
+    return f"Shown for {results.figure_name}, from the front and the side.", "CHECKMARK"
+
+
+CLASSES = (EVENFOLD_PT_guides,)

@@ -1,6 +1,44 @@
 """What the guides on the model show."""
 
 import bpy
+from bpy.props import BoolProperty, EnumProperty
 
-CLASSES: tuple[type, ...] = ()
-POINTERS: dict[str, type[bpy.types.PropertyGroup]] = {}
+KEEPS = (
+    ("HEIGHT", "Height", "Keep the crown where it is: the head becomes smaller or larger"),
+    ("HEAD", "Head", "Keep the head's size: the body becomes shorter or taller"),
+)
+
+
+def _changed(_settings: bpy.types.PropertyGroup, context: bpy.types.Context) -> None:
+    from ..overlay import manager
+
+    manager.redraw()
+
+
+class EvenfoldGuides(bpy.types.PropertyGroup):
+    """What is drawn over the model."""
+
+    show: BoolProperty(
+        name="Show Guides", default=False, update=_changed,
+        description="Draw heads, landmarks and the target over the model in every 3D view",
+    )
+    heads: BoolProperty(
+        name="Heads", default=True, update=_changed,
+        description="A line every head from the crown down to the sole",
+    )
+    landmarks: BoolProperty(
+        name="Landmarks", default=True, update=_changed,
+        description="A mark at each landmark, with its height in heads above the sole",
+    )
+    target: BoolProperty(
+        name="Target", default=True, update=_changed,
+        description="Dashed lines where crown and chin belong at the target",
+    )
+    keep: EnumProperty(
+        name="Target keeps", items=KEEPS, default="HEIGHT", update=_changed,
+        description="What stays as it is when the figure is brought to the target",
+    )
+
+
+CLASSES = (EvenfoldGuides,)
+POINTERS = {"evenfold_guides": EvenfoldGuides}

@@ -1,0 +1,1 @@
+"""What makes new data in the artist's file, always on request."""

@@ -1,0 +1,108 @@
+"""Lines and dots on the graphics card; made once for each record, never at import."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from .records import Colour, Dots, Strokes, View
+
+OUTLINE: Colour = (0.02, 0.02, 0.04, 0.75)
+"""Dark behind bright lines reads on light and on dark themes."""
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One thing to draw: its batch, its outline's, their width and how it shows from behind."""
+
+    kind: str
+    coloured: Any
+    faint: Any
+    outline: Any
+    width: float
+    behind: float
+
+
+def _shader(kind: str) -> Any:
+    import gpu
+
+    return gpu.shader.from_builtin(
+        "POLYLINE_FLAT_COLOR" if kind == "lines" else "POINT_FLAT_COLOR"
+    )
+
+
+def _batch(kind: str, places: Any, colours: Any) -> Any:
+    from gpu_extras.batch import batch_for_shader
+
+    content = {"pos": np.ascontiguousarray(places, np.float32),
+               "color": np.ascontiguousarray(colours, np.float32)}
+    return batch_for_shader(_shader(kind), "LINES" if kind == "lines" else "POINTS", content)
+
+
+def _layer(kind: str, places: Any, colours: Any, width: float, behind: float) -> Layer:
+    faint = np.array(colours, np.float32)
+    faint[:, 3] *= behind
+    dark = np.tile(np.array(OUTLINE, np.float32), (len(places), 1))
+    return Layer(
+        kind, _batch(kind, places, colours), _batch(kind, places, faint) if behind > 0 else None,
+        _batch(kind, places, dark), width, behind,
+    )
+
+
+def make_layers(view: View) -> tuple[Layer, ...]:
+    """Every layer of a view, in the order it is drawn."""
+    made = []
+    for stroke in view.strokes:
+        if len(stroke.segments):
+            made.append(_of_strokes(stroke))
+    for dots in view.dots:
+        if len(dots.points):
+            made.append(_of_dots(dots))
+    return tuple(made)
+
+
+def _of_strokes(stroke: Strokes) -> Layer:
+    ends = np.asarray(stroke.segments).reshape(-1, 3)
+    colours = np.repeat(np.asarray(stroke.colours, np.float32), 2, axis=0)
+    return _layer("lines", ends, colours, stroke.width, stroke.behind)
+
+
+def _of_dots(dots: Dots) -> Layer:
+    colours = np.array(dots.colours, np.float32)
+    return _layer("dots", np.asarray(dots.points), colours, dots.size, dots.behind)
+
+
+def draw_layers(layers: tuple[Layer, ...], region_size: tuple[float, float], scale: float) -> None:
+    """Draw into the 3D view: faint where the model is in front, whole where it is not."""
+    import gpu
+
+    gpu.state.blend_set("ALPHA")
+    gpu.state.depth_mask_set(False)
+    try:
+        for layer in layers:
+            if layer.faint is not None:
+                gpu.state.depth_test_set("GREATER")
+                _draw(layer, layer.faint, layer.width, region_size, scale)
+            gpu.state.depth_test_set("LESS_EQUAL")
+            _draw(layer, layer.outline, layer.width + 2.0, region_size, scale)
+            _draw(layer, layer.coloured, layer.width, region_size, scale)
+    finally:
+        gpu.state.depth_test_set("NONE")
+        gpu.state.depth_mask_set(False)
+        gpu.state.blend_set("NONE")
+        gpu.state.point_size_set(1.0)
+
+
+def _draw(
+    layer: Layer, batch: Any, width: float, region_size: tuple[float, float], scale: float
+) -> None:
+    import gpu
+
+    shader = _shader(layer.kind)
+    shader.bind()
+    if layer.kind == "lines":
+        shader.uniform_float("viewportSize", region_size)
+        shader.uniform_float("lineWidth", width * scale)
+    else:
+        gpu.state.point_size_set(width * scale)
+    batch.draw(shader)

@@ -1,0 +1,91 @@
+"""The guides as a picture: colours for each kind of line, made anew only after a change."""
+
+from dataclasses import dataclass
+
+import bpy
+import numpy as np
+
+from ...core.figure import FloatArray
+from ...core.findings import Proportion
+from ...core.guides import GuidePlane, Guides, make_guides, target_heights
+from ...host.read.bounds import corners_of
+from .. import state
+from .records import Colour, Label, Picture, Strokes, View
+
+COLOURS: dict[str, Colour] = {
+    "head": (0.36, 0.70, 1.0, 1.0),
+    "partial": (0.36, 0.70, 1.0, 1.0),
+    "ruler": (0.36, 0.70, 1.0, 1.0),
+    "landmark": (0.97, 0.97, 0.90, 1.0),
+    "target": (1.0, 0.58, 0.10, 1.0),
+}
+"""Blue, near-white and orange: told apart without red and green; dashes say the same again."""
+PRIORITY = {"landmark": 3, "target": 2, "partial": 1, "head": 0}
+
+
+@dataclass(frozen=True)
+class _Made:
+    """The picture and what it was made from."""
+
+    proportion: Proportion
+    shown: tuple[bool, bool, bool, str]
+    corners: FloatArray
+    picture: Picture
+
+
+_made: dict[int, _Made] = {}
+
+
+def proportion_of(scene: bpy.types.Scene) -> Proportion | None:
+    results = state.of(scene)
+    return None if results is None else results.proportion
+
+
+def guides_of(scene: bpy.types.Scene, corners: FloatArray | None = None) -> Guides | None:
+    """The guides the panel asks for, None before measuring."""
+    found, chosen = proportion_of(scene), scene.evenfold_guides
+    if found is None:
+        return None
+    if corners is None:
+        corners = corners_of(scene, tuple(state.of(scene).marks))
+    target = target_heights(found, chosen.keep.lower()) if chosen.target else {}
+    return make_guides(found, corners, target, heads=chosen.heads, landmarks=chosen.landmarks)
+
+
+def source(scene: bpy.types.Scene) -> Picture | None:
+    """The picture of the scene's guides; the same record until something has changed."""
+    found, chosen = proportion_of(scene), scene.evenfold_guides
+    if found is None or not chosen.show:
+        _made.pop(scene.session_uid, None)
+        return None
+    shown = (chosen.heads, chosen.landmarks, chosen.target, chosen.keep)
+    kept = _made.get(scene.session_uid)
+    if kept is None or kept.proportion is not found:
+        corners = corners_of(scene, tuple(state.of(scene).marks))
+    elif kept.shown == shown:
+        return kept.picture
+    else:
+        corners = kept.corners
+    guides = guides_of(scene, corners)
+    if guides is None:
+        return None
+    _made[scene.session_uid] = _Made(found, shown, corners, picture_of(guides))
+    return _made[scene.session_uid].picture
+
+
+def forget() -> None:
+    _made.clear()
+
+
+def picture_of(guides: Guides) -> Picture:
+    return Picture((_view(guides.front), _view(guides.side)), None, guides.up)
+
+
+def _view(plane: GuidePlane) -> View:
+    colours = np.array([COLOURS[kind] for kind in plane.kinds]).reshape(-1, 4)
+    labels = tuple(
+        Label(one.text, one.anchor, one.outward, COLOURS[one.kind], PRIORITY[one.kind])
+        for one in plane.labels
+    )
+    strokes = (Strokes(plane.segments, colours),) if len(plane.segments) else ()
+    return View(strokes, (), labels, plane.normal)

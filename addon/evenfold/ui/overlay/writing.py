@@ -1,0 +1,156 @@
+"""Labels and legends in the pixels of a region."""
+
+from typing import Any
+
+import bpy
+import numpy as np
+
+from ...core.labels import Room, place_labels
+from .records import Colour, Label, Legend
+
+PLATE: Colour = (0.05, 0.05, 0.07, 0.72)
+SHADOW: Colour = (0.0, 0.0, 0.0, 1.0)
+LEGEND_TEXT: Colour = (0.95, 0.95, 0.95, 1.0)
+FONT = 0
+TEXT_SIZE = 12.0
+
+
+def free_room(area: bpy.types.Area, region: bpy.types.Region, inset: float) -> Room:
+    """The part of a region that no sidebar, toolbar or header lies over."""
+    left, bottom, right, top = 0.0, 0.0, float(region.width), float(region.height)
+    for other in area.regions:
+        if other.type == "WINDOW" or other.width <= 1 or other.height <= 1:
+            continue
+        x, y = other.x - region.x, other.y - region.y
+        if other.alignment == "RIGHT" and 0 < x < right:
+            right = float(x)
+        elif other.alignment == "LEFT" and left < x + other.width < region.width:
+            left = float(x + other.width)
+        elif other.alignment == "TOP" and 0 < y < top:
+            top = float(y)
+        elif other.alignment == "BOTTOM" and bottom < y + other.height < region.height:
+            bottom = float(y + other.height)
+    return Room(left + inset, bottom + inset, right - inset, top - inset)
+
+
+def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: float) -> None:
+    """Every label at the end of its line, pushed apart, none cut off."""
+    import blf
+
+    if not labels:
+        return
+    room = free_room(context.area, context.region, 6.0 * scale)
+    blf.size(FONT, TEXT_SIZE * scale)
+    pad = 4.0 * scale
+    height = blf.dimensions(FONT, "Hg")[1] + 2 * pad
+    sizes = np.array([(blf.dimensions(FONT, one.text)[0] + 2 * pad, height) for one in labels])
+    anchors, rightward = _projected(context, labels)
+    priority = np.array([one.priority for one in labels])
+    corners = place_labels(anchors, sizes, rightward, priority, room, 3.0 * scale)
+    shown = np.flatnonzero(np.isfinite(corners).all(axis=1))
+    _leaders(labels, shown, anchors, corners, sizes, rightward, scale)
+    for index in shown:
+        _plate(corners[index], sizes[index])
+        _text(labels[index].text, corners[index] + pad, labels[index].colour)
+
+
+def _projected(context: bpy.types.Context, labels: tuple[Label, ...]) -> tuple[Any, Any]:
+    """(n, 2) pixels of the anchors, NaN behind the viewer, and whether outward is rightward."""
+    matrix = np.array(context.region_data.perspective_matrix)
+    size = np.array((context.region.width, context.region.height), float)
+    start = np.array([one.anchor for one in labels], float)
+    reach = np.abs(matrix[3, :3]).max()
+    step = 1e-3 * max(float(np.ptp(start)), 1e-6) if len(start) > 1 else 1e-3
+    end = start + np.array([one.outward for one in labels], float) * step
+    pixels = []
+    for points in (start, end):
+        flat = np.c_[points, np.ones(len(points))] @ matrix.T
+        depth = flat[:, 3]
+        depth = np.where(depth > 1e-6, depth, np.nan if reach > 0 else 1.0)
+        pixels.append((flat[:, :2] / depth[:, None] + 1.0) / 2.0 * size)
+    return pixels[0], pixels[1][:, 0] >= pixels[0][:, 0]
+
+
+def _leaders(
+    labels: tuple[Label, ...], shown: Any, anchors: Any, corners: Any, sizes: Any, rightward: Any,
+    scale: float,
+) -> None:
+    """A thin line from a label that was pushed away back to its own line."""
+    segments, colours = [], []
+    for index in shown:
+        middle = corners[index] + sizes[index] / 2
+        edge = corners[index, 0] + (0.0 if rightward[index] else sizes[index, 0])
+        if abs(middle[1] - anchors[index, 1]) > 3.0 * scale:
+            segments.append([(*anchors[index], 0.0), (edge, middle[1], 0.0)])
+            colours.append(labels[index].colour)
+    if segments:
+        _lines(np.array(segments), np.array(colours), scale)
+
+
+def _lines(segments: Any, colours: Any, scale: float) -> None:
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    shader = gpu.shader.from_builtin("POLYLINE_FLAT_COLOR")
+    viewport = gpu.state.viewport_get()
+    places = segments.reshape(-1, 3).astype(np.float32)
+    gpu.state.blend_set("ALPHA")
+    for width, values in ((3.0, np.tile(PLATE, (len(colours), 1))), (1.2, colours)):
+        both = np.repeat(values, 2, axis=0).astype(np.float32)
+        batch = batch_for_shader(shader, "LINES", {"pos": places, "color": both})
+        shader.bind()
+        shader.uniform_float("viewportSize", viewport[2:])
+        shader.uniform_float("lineWidth", width * scale)
+        batch.draw(shader)
+    gpu.state.blend_set("NONE")
+
+
+def _plate(corner: Any, size: Any, colour: Colour = PLATE) -> None:
+    """A filled rectangle."""
+    import gpu
+    from gpu_extras.batch import batch_for_shader
+
+    (x, y), (width, height) = corner, size
+    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
+    places = ((x, y, 0), (x + width, y, 0), (x + width, y + height, 0), (x, y + height, 0))
+    batch = batch_for_shader(shader, "TRIS", {"pos": places}, indices=((0, 1, 2), (0, 2, 3)))
+    gpu.state.blend_set("ALPHA")
+    shader.bind()
+    shader.uniform_float("color", colour)
+    batch.draw(shader)
+    gpu.state.blend_set("NONE")
+
+
+def _text(text: str, corner: Any, colour: Colour) -> None:
+    import blf
+
+    blf.enable(FONT, blf.SHADOW)
+    blf.shadow(FONT, 3, *SHADOW)
+    blf.shadow_offset(FONT, 1, -1)
+    blf.color(FONT, *colour)
+    blf.position(FONT, float(corner[0]), float(corner[1]), 0.0)
+    blf.draw(FONT, text)
+    blf.disable(FONT, blf.SHADOW)
+
+
+def write_legend(context: bpy.types.Context, legend: Legend, above: float, scale: float) -> float:
+    """A legend in the lower left corner, ``above`` pixels up; returns where the next may begin."""
+    import blf
+
+    room = free_room(context.area, context.region, 10.0 * scale)
+    blf.size(FONT, TEXT_SIZE * scale)
+    line, pad = 18.0 * scale, 8.0 * scale
+    texts = (legend.title, *(words for _, words in legend.entries))
+    width = max(blf.dimensions(FONT, text)[0] for text in texts) + line + 2 * pad
+    height = line * len(texts) + 2 * pad
+    corner = np.array((room.left, room.bottom + above))
+    if width > room.width or corner[1] + height > room.top:
+        return above
+    _plate(corner, (width, height))
+    y = corner[1] + height - pad - line + 4.0 * scale
+    _text(legend.title, (corner[0] + pad, y), LEGEND_TEXT)
+    for colour, words in legend.entries:
+        y -= line
+        _plate((corner[0] + pad, y), (10.0 * scale, 10.0 * scale), colour)
+        _text(words, (corner[0] + pad + line, y), LEGEND_TEXT)
+    return above + height + pad
