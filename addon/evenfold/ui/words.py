@@ -4,7 +4,7 @@ import textwrap
 
 import bpy
 
-from ..core.findings import Finding
+from ..core.findings import FigureResult, Finding
 from ..core.report.wording import WORDS
 
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
@@ -32,15 +32,32 @@ def finding_text(code: str, count: int) -> str:
 
 
 def finding_size(scene: bpy.types.Scene, finding: Finding) -> str:
-    """The subject, the worst size and the separate pieces of a finding, as far as it has them."""
-    parts = [finding.subject] if finding.subject else []
+    """The worst size, the separate pieces and what is hidden, as far as the finding has them."""
+    parts = []
     if finding.worst is not None:
-        parts.append(f"by {'up to ' if finding.count > 1 else ''}{length(scene, finding.worst)}")
+        size = amount(scene, finding.worst, finding.unit)
+        parts.append(f"by {'up to ' if finding.count > 1 else ''}{size}")
     if finding.islands > 1:
         parts.append(f"in {finding.islands} pieces")
     if finding.hidden:
         parts.append(f"{finding.hidden} hidden")
+    if finding.new is not None:
+        parts.append("new" if finding.new else "inherited")
     return ", ".join(parts)
+
+
+def amount(scene: bpy.types.Scene, size: float, unit: str) -> str:
+    """A size in its unit: a length as the scene shows it, degrees, or a plain difference."""
+    if unit == "metres":
+        return length(scene, size)
+    if unit == "degrees":
+        return f"{size:.2f}°" if size >= 0.01 else f"{size:.1g}°"
+    return f"{size:.3f}" if size >= 0.001 else f"{size:.1g}"
+
+
+def uses_by_mark(result: FigureResult) -> dict[tuple[str, str], int]:
+    """How many elements each allowance excuses, by its mark and the object it is kept on."""
+    return {(use.allowance.mark, use.allowance.owner): use.count for use in result.allowances}
 
 
 def wrapped(text: str, width: int) -> list[str]:

@@ -1,3 +1,319 @@
-"""Operators: see the panel of this name."""
+"""Excusing deliberate asymmetry, and keeping a baseline of what a base came with."""
 
-CLASSES: tuple[type, ...] = ()
+from dataclasses import replace
+
+import bmesh
+import bpy
+import numpy as np
+from bpy.props import EnumProperty, IntProperty, StringProperty
+
+from ...core.allowances import Allowance, resolved
+from ...core.baseline import take
+from ...core.check import check_figure
+from ...core.errors import EvenfoldError, NothingToCheckError
+from ...core.figure import IntArray
+from ...core.findings import Finding, ObjectResult
+from ...core.symmetry import LAYERS
+from ...host import allowances, baselines
+from ...host.nearest import KDFinder
+from ...host.select import Wanted, select_bones, select_vertices
+from .. import state
+from ..choice import choice_of, missing
+from ..properties import settings_of
+from .check import check_again
+from .select import finding_at, told
+from .shared import NeedsFigure, Reporting, read_chosen
+
+NAMED_KINDS = (
+    ("object", "Object", "The whole active object is meant to differ"),
+    ("group", "Vertex Group", "What is in the active vertex group is meant to differ"),
+    ("material", "Material", "What has the active material is meant to differ"),
+    ("bones", "Bone Chain", "The active bone and all below it are meant to differ"),
+    ("key", "Shape Key", "The active shape key is meant to do something of its own"),
+)
+LAYER_NAMES = {
+    "surface": ("Vertices", "Places and partners of vertices"),
+    "topology": ("Edges and Faces", "What is joined to what"),
+    "normals": ("Custom Normals", "Custom normals"),
+    "uv": ("UV Maps", "UV maps and seams"),
+    "materials": ("Materials", "Materials of faces"),
+    "weights": ("Weights", "Vertex groups and weights"),
+    "shape_keys": ("Shape Keys", "Shape keys"),
+    "masks": ("Masks", "Painted masks"),
+    "bones": ("Bones", "Rest bones"),
+    "physics": ("Chain Physics", "Settings by which bone chains swing"),
+}
+LAYER_ITEMS = tuple((name, *LAYER_NAMES[name]) for name in LAYERS)
+
+
+class _WithReason(Reporting):
+    """Mix-in: asks for the reason before it excuses anything, and checks again after."""
+
+    reason: StringProperty(
+        name="Reason", description="Why this is meant to differ; kept in the file and in reports"
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        return context.window_manager.invoke_props_dialog(self, width=360)
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        self.layout.activate_init = True
+        self.layout.prop(self, "reason")
+
+    def kept(self, context: bpy.types.Context, what: str) -> None:
+        check_again(context)
+        self.report({"INFO"}, f"Excused: {what}.")
+
+
+class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
+    """Excuse the selected vertices, with a reason"""
+
+    bl_idname = "evenfold.allow_selection"
+    bl_label = "Excuse Selected Vertices"
+    bl_description = "The selected vertices are meant to differ: excuse them, with a reason"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.mode != "EDIT_MESH":
+            cls.poll_message_set("Select the vertices that are meant to differ, in edit mode.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        chosen = [(item, _selected(item)) for item in context.objects_in_mode]
+        chosen = [(item, vertices) for item, vertices in chosen if len(vertices)]
+        if not chosen:
+            raise NothingToCheckError("No vertex is selected: select what is meant to differ.")
+        for item, vertices in chosen:
+            allowances.allow_vertices(item, vertices, self.reason)
+        count = sum(len(vertices) for _, vertices in chosen)
+        self.kept(context, f"{count} vertices")
+
+
+def _selected(item: bpy.types.Object) -> IntArray:
+    edit = bmesh.from_edit_mesh(item.data)
+    return np.array([v.index for v in edit.verts if v.select], np.int64)
+
+
+class EVENFOLD_OT_allow_named(_WithReason, bpy.types.Operator):
+    """Excuse the active object, group, material, bone chain or key, with a reason"""
+
+    bl_idname = "evenfold.allow_named"
+    bl_label = "Excuse"
+    bl_description = "The active thing is meant to differ: excuse it, with a reason"
+    bl_options = {"REGISTER", "UNDO"}
+
+    kind: EnumProperty(name="What", items=NAMED_KINDS, default="object")
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        active = context.view_layer.objects.active
+        if active is None or active.type not in ("MESH", "ARMATURE"):
+            cls.poll_message_set("Click a mesh or armature of the figure first.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        item = context.view_layer.objects.active
+        subject = _active_subject(item, self.kind)
+        allowances.allow(item, self.kind, subject, self.reason)
+        self.kept(context, subject or item.name)
+
+
+def _active_subject(item: bpy.types.Object, kind: str) -> str:
+    if kind == "object":
+        return ""
+    mesh = item.type == "MESH"
+    named = {
+        "group": item.vertex_groups.active if mesh else None,
+        "material": item.active_material,
+        "key": item.active_shape_key if mesh else None,
+        "bones": item.data.bones.active if item.type == "ARMATURE" else None,
+    }[kind]
+    if named is None:
+        label = next(entry[1].lower() for entry in NAMED_KINDS if entry[0] == kind)
+        raise EvenfoldError(f"{item.name} has no active {label}: choose one first.")
+    return str(named.name)
+
+
+class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):
+    """Excuse a whole layer of the figure, with a reason"""
+
+    bl_idname = "evenfold.allow_layer"
+    bl_label = "Excuse a Layer"
+    bl_description = "A whole layer of the figure is meant to differ: excuse it, with a reason"
+    bl_options = {"REGISTER", "UNDO"}
+
+    layer: EnumProperty(name="Layer", items=LAYER_ITEMS, default="uv")
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if choice_of(context) is None:
+            cls.poll_message_set(missing(context))
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        figure, _ = read_chosen(context)
+        name = figure.armature.name if figure.armature else figure.surfaces[0].name
+        allowances.allow(context.scene.objects[name], "layer", self.layer, self.reason, whole=True)
+        self.kept(context, LAYER_NAMES[self.layer][0])
+
+
+class EVENFOLD_OT_allow_finding(_WithReason, bpy.types.Operator):
+    """Excuse exactly what one finding lists, with a reason"""
+
+    bl_idname = "evenfold.allow_finding"
+    bl_label = "Excuse Finding"
+    bl_description = "This difference is meant: excuse what the finding lists, with a reason"
+    bl_options = {"REGISTER", "UNDO"}
+
+    object_index: IntProperty(min=0, options={"HIDDEN", "SKIP_SAVE"})
+    finding_index: IntProperty(min=0, options={"HIDDEN", "SKIP_SAVE"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        results = state.of(context.scene)
+        if results is None or results.check is None or results.stale:
+            cls.poll_message_set("Check the symmetry first.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        entry, finding = finding_at(context.scene, self.object_index, self.finding_index)
+        item = context.scene.objects.get(entry.name)
+        if item is None:
+            raise NothingToCheckError(f"{entry.name} is not in this scene any more: check again.")
+        for kind, subject in _subjects(finding):
+            allowances.allow(item, kind, subject, self.reason)
+        if not _subjects(finding):
+            _allow_elements(item, entry, finding, self.reason)
+        self.kept(context, f"{finding.count} of {entry.name}")
+
+
+def _subjects(finding: Finding) -> list[tuple[str, str]]:
+    """What to excuse by name for findings that are about names."""
+    if finding.code.startswith("key-"):
+        names = finding.names or ((finding.subject or "").split(" / ")[0],)
+        return [("key", name) for name in names]
+    kind = {"bone": "bones", "group": "group"}.get(finding.kind)
+    return [(kind, name) for name in finding.names] if kind else []
+
+
+def _allow_elements(
+    item: bpy.types.Object, entry: ObjectResult, finding: Finding, reason: str
+) -> None:
+    vertices = finding.elements if finding.kind == "vertex" else finding.vertices
+    item.update_from_editmode()
+    if len(item.data.vertices) != entry.vertices:
+        raise NothingToCheckError(f"{entry.name} was changed since the check: check again.")
+    allowances.allow_vertices(item, np.asarray(vertices, np.int64), reason)
+
+
+class _OnAllowance(Reporting):
+    """Mix-in: works on the allowance of a mark on an object."""
+
+    object_name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
+    mark: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
+
+    def item(self, context: bpy.types.Context) -> bpy.types.Object:
+        item = context.scene.objects.get(self.object_name)
+        if item is None:
+            raise NothingToCheckError(f"{self.object_name} is not in this scene any more.")
+        return item
+
+
+class EVENFOLD_OT_forget_allowance(_OnAllowance, bpy.types.Operator):
+    """Stop excusing this"""
+
+    bl_idname = "evenfold.forget_allowance"
+    bl_label = "Stop Excusing"
+    bl_description = "Stop excusing this; the difference is listed again"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def run(self, context: bpy.types.Context) -> None:
+        allowances.forget(self.item(context), self.mark)
+        check_again(context)
+
+
+class EVENFOLD_OT_show_allowance(_OnAllowance, bpy.types.Operator):
+    """Select what this allowance covers"""
+
+    bl_idname = "evenfold.show_allowance"
+    bl_label = "Select What Is Excused"
+    bl_description = "Select what this allowance covers"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def run(self, context: bpy.types.Context) -> None:
+        item = self.item(context)
+        figure, _ = read_chosen(context, layers=True)
+        found = [one for one in figure.allowances if one.mark == self.mark]
+        if not found:
+            raise NothingToCheckError("That allowance is gone: check again.")
+        one = resolved(found[0], figure)
+        if one.kind == "bones":
+            outcome = select_bones(context, item.name, one.names)
+            self.report({"INFO"}, told(outcome, "bone"))
+            return
+        outcome = select_vertices(
+            context, {item.name: Wanted(_vertices(one), len(item.data.vertices))}
+        )
+        self.report({"INFO"}, told(outcome))
+
+
+def _vertices(one: Allowance) -> IntArray:
+    if not len(one.vertices):
+        raise NothingToCheckError("This allowance covers no vertices to select.")
+    return one.vertices
+
+
+class EVENFOLD_OT_save_baseline(NeedsFigure, bpy.types.Operator):
+    """Remember today's differences as inherited; later ones show as new"""
+
+    bl_idname = "evenfold.save_baseline"
+    bl_label = "Save Baseline"
+    bl_description = (
+        "Remember today's differences as what the base came with: later ones show as new"
+    )
+    bl_options = {"REGISTER", "UNDO"}
+
+    def run(self, context: bpy.types.Context) -> None:
+        figure, _ = read_chosen(context, layers=True)
+        bare = replace(figure, allowances=(), baselines={})
+        result = check_figure(bare, settings_of(context.scene), KDFinder)
+        surfaces = {surface.name: surface for surface in figure.surfaces}
+        for entry in result.objects:
+            item = context.scene.objects.get(entry.name)
+            if item is not None:
+                baselines.keep_baseline(item, take(entry, surfaces.get(entry.name)))
+        check_again(context)
+        count = sum(finding.count for entry in result.objects for finding in entry.findings)
+        self.report({"INFO"}, f"Baseline of {figure.name} saved: {count} inherited differences.")
+
+
+class EVENFOLD_OT_forget_baseline(NeedsFigure, bpy.types.Operator):
+    """Forget the baseline: every difference counts the same again"""
+
+    bl_idname = "evenfold.forget_baseline"
+    bl_label = "Forget Baseline"
+    bl_description = "Forget the baseline: every difference counts the same again"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def run(self, context: bpy.types.Context) -> None:
+        figure, _ = read_chosen(context)
+        for name in figure.baselines:
+            baselines.forget_baseline(context.scene.objects[name])
+        check_again(context)
+
+
+CLASSES = (
+    EVENFOLD_OT_allow_selection,
+    EVENFOLD_OT_allow_named,
+    EVENFOLD_OT_allow_layer,
+    EVENFOLD_OT_allow_finding,
+    EVENFOLD_OT_forget_allowance,
+    EVENFOLD_OT_show_allowance,
+    EVENFOLD_OT_save_baseline,
+    EVENFOLD_OT_forget_baseline,
+)

@@ -3,11 +3,36 @@
 import bpy
 
 from ...core.check import check_figure
-from ...core.findings import NOTE_CODES
+from ...core.errors import EvenfoldError
+from ...core.findings import NOTE_CODES, FigureResult
 from ...host.nearest import KDFinder
 from .. import state
 from ..properties import settings_of
-from .shared import NeedsFigure, read_chosen, redraw
+from .shared import NeedsFigure, changed, read_chosen, redraw
+
+
+def check_now(context: bpy.types.Context) -> FigureResult:
+    """Check the figure the panel means and keep the result. Raises EvenfoldError."""
+    figure, results = read_chosen(context, layers=True)
+    results.check = check_figure(figure, settings_of(context.scene), KDFinder)
+    results.proportion = results.check.proportion
+    state.keep(context.scene, results)
+    redraw(context)
+    return results.check
+
+
+def check_again(context: bpy.types.Context) -> None:
+    """Bring an earlier result up to date after something was said or repaired.
+
+    Where the figure cannot be read from here, the old result is left and says it is out of date.
+    """
+    earlier = state.of(context.scene)
+    if earlier is None or earlier.check is None:
+        return
+    try:
+        check_now(context)
+    except EvenfoldError:
+        changed(context)
 
 
 class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
@@ -15,26 +40,27 @@ class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
 
     bl_idname = "evenfold.check_symmetry"
     bl_label = "Check Symmetry"
-    bl_description = "Compare the two halves of the figure vertex by vertex. Changes nothing"
+    bl_description = (
+        "Compare the two halves of the figure: vertices, faces, UVs, weights, keys, bones, masks. "
+        "Changes nothing"
+    )
     bl_options = {"REGISTER"}
 
     def run(self, context: bpy.types.Context) -> None:
-        figure, results = read_chosen(context, layers=True)
-        results.check = check_figure(figure, settings_of(context.scene), KDFinder)
-        results.proportion = results.check.proportion
-        state.keep(context.scene, results)
-        redraw(context)
-        total = sum(
-            finding.count
-            for entry in results.check.objects
-            for finding in entry.findings
+        result = check_now(context)
+        findings = [
+            finding for entry in result.objects for finding in entry.findings
             if finding.code not in NOTE_CODES
-        )
-        if total:
-            what = "1 vertex does not match" if total == 1 else f"{total} vertices do not match"
-            self.report({"WARNING"}, f"{results.figure_name}: {what}.")
+        ]
+        if not findings:
+            self.report({"INFO"}, f"{result.name}: both halves match.")
+            return
+        vertices = sum(f.count for f in findings if f.kind == "vertex")
+        if len(findings) == 1 and vertices:
+            what = "1 vertex does not match" if vertices == 1 else f"{vertices} vertices do not match"
         else:
-            self.report({"INFO"}, f"{results.figure_name}: both halves match.")
+            what = f"{len(findings)} kinds of differences"
+        self.report({"WARNING"}, f"{result.name}: {what}.")
 
 
 CLASSES = (EVENFOLD_OT_check_symmetry,)

@@ -4,6 +4,9 @@ from typing import Any
 
 import bpy
 
+from ...host import store
+from .. import state
+from ..choice import choice_of
 from ..words import room, wrapped
 
 
@@ -34,3 +37,13 @@ def warn_stale(layout: bpy.types.UILayout, context: bpy.types.Context, stale: bo
         box = layout.box()
         box.alert = True
         say(box, context, "Out of date: the figure was changed since. Run it again.", "ERROR")
+
+
+def figure_items(context: bpy.types.Context) -> tuple[bpy.types.Object, ...]:
+    """The objects of the figure of the last result; else those the panel's choice names."""
+    results = state.of(context.scene)
+    if results is not None:
+        found = (context.scene.objects.get(name) for name in results.marks)
+        return tuple(item for item in found if item is not None)
+    choice = choice_of(context)
+    return store.members(context.scene, choice.name) if choice is not None else ()
