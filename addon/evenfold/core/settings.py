@@ -5,7 +5,9 @@ import tomllib
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
+from .canon import Canon
 from .errors import SettingsError
+from .profile import read_canons
 
 HOST_MIRROR_TOLERANCE = 0.00002
 """How far off a partner may lie for Blender's mirror tools, in the mesh's own units (measured)."""
@@ -25,6 +27,8 @@ class Settings:
     ``plane`` is automatic, armature, object or world. ``weight_limit`` and ``mask_limit`` are
     differences of values from 0 to 1, ``uv_limit`` of UV coordinates; ``bone_angle`` and
     ``normal_angle`` are degrees. ``layers`` names the layers to check, none named means all.
+    ``keep`` says what a plan to the target leaves as it is, head or height; ``canon`` is the key
+    of the canon to compare with, "" for none, and ``canons`` are the profile's own.
     """
 
     tolerance: float | None = None
@@ -38,6 +42,9 @@ class Settings:
     bone_angle: float = 0.05
     normal_angle: float = 1.0
     layers: tuple[str, ...] = ()
+    keep: str = "head"
+    canon: str = ""
+    canons: tuple[Canon, ...] = ()
 
     def __post_init__(self) -> None:
         for name in _NUMBERS:
@@ -54,10 +61,16 @@ class Settings:
             )
         if not isinstance(self.layers, tuple) or not all(isinstance(one, str) for one in self.layers):
             raise SettingsError(f"layers must be a list of names, not {self.layers!r}.")
+        if self.keep not in ("head", "height"):
+            raise SettingsError(f"keep must be head or height, not {self.keep!r}.")
+        if not isinstance(self.canon, str):
+            raise SettingsError(f"canon must be the name of a canon, not {self.canon!r}.")
 
 
 def read_profile(path: Path, base: Settings) -> Settings:
     """``base`` with what the TOML file at ``path`` sets; raises SettingsError with the reason."""
+    from .proportion.canons import canon_named  # here, because proportion rests on the settings
+
     try:
         with path.open("rb") as file:
             values = tomllib.load(file)
@@ -73,4 +86,10 @@ def read_profile(path: Path, base: Settings) -> Settings:
         )
     if isinstance(values.get("layers"), list):
         values["layers"] = tuple(values["layers"])
-    return replace(base, **values)
+    if "canons" in values:
+        own = {canon.key: canon for canon in (*base.canons, *read_canons(values["canons"]))}
+        values["canons"] = tuple(own.values())
+    settings = replace(base, **values)
+    if settings.canon:
+        canon_named(settings.canon, settings.canons)
+    return settings

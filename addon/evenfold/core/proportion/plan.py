@@ -1,0 +1,253 @@
+"""What to change on a figure so that it becomes as many heads tall as wanted."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..canon import Canon
+from ..errors import EvenfoldError
+from ..figure import FloatArray
+from ..findings import Proportion
+from .reach import arm_length
+
+KEEPS = ("head", "height")
+HEAD_MARKS = ("crown", "eye_line", "chin")
+ARM_MARKS = ("elbow", "wrist", "fingertip")
+SWALLOWED = 1.5
+"""Below this many heads the head swallows the figure: common practice, no source."""
+LEAST_OF_HEAD, LEAST_OF_OLD = 0.05, 0.2
+"""A span shorter than these shares of the head and of itself before is as good as gone."""
+
+
+class PlanError(EvenfoldError):
+    """There is no way from this figure to the target."""
+
+
+@dataclass(frozen=True)
+class SpanChange:
+    """The stretch from landmark ``upper`` down to ``lower``: metres, and heads of its own time."""
+
+    name: str
+    upper: str
+    lower: str
+    before: float
+    after: float
+    heads_before: float
+    heads_after: float
+
+    @property
+    def change(self) -> float:
+        """Metres it grows; negative where it shrinks."""
+        return self.after - self.before
+
+    @property
+    def percent(self) -> float:
+        return 100.0 * self.change / self.before if self.before else 0.0
+
+
+@dataclass(frozen=True)
+class Plan:
+    """New heights above the sole of every landmark, in metres, and how each span changes.
+
+    ``keep`` is "head" (the head stays, the body changes) or "height" (the total stays).
+    ``percent_low`` and ``percent_high`` bracket the change of what gives way, body or head, by
+    the range of the present count. ``covered`` is true when that range holds the target already.
+    ``canon`` names the canon the body's inner proportions are taken from, if any.
+    """
+
+    target: float
+    keep: str
+    heads: float
+    low: float
+    high: float
+    before: Mapping[str, float]
+    after: Mapping[str, float]
+    spans: tuple[SpanChange, ...]
+    percent_low: float
+    percent_high: float
+    covered: bool = False
+    canon: str | None = None
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def head_before(self) -> float:
+        return self.before["crown"] - self.before["chin"]
+
+    @property
+    def head_after(self) -> float:
+        return self.after["crown"] - self.after["chin"]
+
+    @property
+    def height_before(self) -> float:
+        return self.before["crown"]
+
+    @property
+    def height_after(self) -> float:
+        return self.after["crown"]
+
+    def heights_after(self, heights: FloatArray) -> FloatArray:
+        """Where heights above the sole (n,) come to lie: linear between the landmarks.
+
+        Above the crown the head's scale goes on, below the sole nothing changes.
+        """
+        old, new = self._steps()
+        moved = np.interp(heights, old, new)
+        above = new[-1] + (heights - old[-1]) * self.head_after / self.head_before
+        return np.where(heights > old[-1], above, np.where(heights < 0.0, heights, moved))
+
+    def _steps(self) -> tuple[FloatArray, FloatArray]:
+        """Old and new heights of the landmarks that rise in both, arms left aside."""
+        names = sorted((n for n in self.before if n not in ARM_MARKS), key=lambda n: self.before[n])
+        chin, crown = self.before["chin"], self.before["crown"]
+        pairs = [(self.before["sole"], self.after["sole"])]
+        for name in names:
+            old, new = self.before[name], self.after[name]
+            fixed = name in ("chin", "crown")
+            inside = (chin < old < crown) if name in HEAD_MARKS else (old < chin)
+            top = self.after["crown"] if name in HEAD_MARKS else self.after["chin"]
+            if old > pairs[-1][0] and new > pairs[-1][1] and (fixed or (inside and new < top)):
+                pairs.append((old, new))
+        return np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
+
+
+def make_plan(
+    found: Proportion, target: float, keep: str = "head", canon: Canon | None = None
+) -> Plan:
+    """The plan from a measured figure to ``target`` heads.
+
+    Without a ``canon`` all below the chin is scaled alike; with one, the body's landmarks go
+    where it has them, and what it does not have lies in between as before. Raises PlanError.
+    """
+    heads, head, height = _require(found, target, keep)
+    new_head, new_height = (head, target * head) if keep == "head" else (height / target, height)
+    low = found.low if found.low is not None else heads
+    high = found.high if found.high is not None else heads
+    before = {name: mark.height for name, mark in found.landmarks.items()}
+    before.update(sole=0.0, chin=height - head, crown=height)
+    after = _heights_after(before, new_head, new_height, canon)
+    spans = _spans(before, after)
+    changes = sorted(_change_percent(one, target, keep) for one in (max(low, 1.0 + 1e-6), heads, high))
+    covered = low < high and low <= target <= high
+    plan = Plan(
+        target, keep, heads, low, high, before, after, spans, changes[0], changes[-1], covered,
+        canon.name if canon is not None else None,
+    )
+    return _with_cautions(plan, found, canon)
+
+
+def _require(found: Proportion, target: float, keep: str) -> tuple[float, float, float]:
+    if keep not in KEEPS:
+        raise PlanError(f"A plan keeps the head or the height, not {keep!r}.")
+    if not math.isfinite(target) or target <= 1.0:
+        raise PlanError(
+            f"No figure can be {target:g} heads tall: at 1 head the chin touches the floor. Set a target above 1."
+        )
+    if found.heads_tall is None or not found.head_height or not found.height:
+        raise PlanError("There is no plan without a count. " + (found.refusal or "Measure the figure first."))
+    if found.heads_tall <= 1.0:
+        raise PlanError("This figure has nothing below its chin to plan with: pin chin and sole.")
+    return found.heads_tall, found.head_height, found.height
+
+
+def _change_percent(heads: float, target: float, keep: str) -> float:
+    """Percent by which the body (head kept) or the head (height kept) changes from ``heads``."""
+    factor = (target - 1.0) / (heads - 1.0) if keep == "head" else heads / target
+    return 100.0 * (factor - 1.0)
+
+
+def _heights_after(
+    before: Mapping[str, float], head: float, height: float, canon: Canon | None
+) -> dict[str, float]:
+    chin, old_chin = height - head, before["chin"]
+    old_head = before["crown"] - old_chin
+    anchors = {"sole": (0.0, 0.0), "chin": (old_chin, chin)}
+    eye_share = (before["eye_line"] - old_chin) / old_head if "eye_line" in before else 0.0
+    if canon is not None:
+        for name, share in canon.inner().items():
+            if name in before and name not in (*ARM_MARKS, "eye_line"):
+                anchors[name] = (before[name], share * chin)
+        if "eye_line" in canon.levels:
+            eye_share = 1.0 - canon.levels["eye_line"]
+    rising = sorted(anchors.values())
+    old, new = np.array([one[0] for one in rising]), np.array([one[1] for one in rising])
+    after: dict[str, float] = {}
+    for name, level in before.items():
+        if name in anchors:
+            after[name] = anchors[name][1]
+        elif 0.0 < level < old_chin:
+            after[name] = float(np.interp(level, old, new))
+        else:
+            after[name] = level * chin / old_chin
+    after["crown"] = height
+    if "eye_line" in after:
+        after["eye_line"] = chin + eye_share * head
+    return after
+
+
+def _spans(before: Mapping[str, float], after: Mapping[str, float]) -> tuple[SpanChange, ...]:
+    """Head, neck, torso and leg as far as their ends are known and lie below each other."""
+    neck = _first_between(before, ("neck_base", "shoulder"), before["chin"], 0.0)
+    under = before[neck] if neck else before["chin"]
+    fork = _first_between(before, ("crotch", "hip"), under, 0.0)
+    stops = [("head", "crown", "chin")]
+    top = "chin"
+    if neck is not None:
+        stops.append(("neck", "chin", neck))
+        top = neck
+    if fork is None:
+        stops.append(("body", top, "sole"))
+    else:
+        stops += [("torso", top, fork), ("leg", fork, "sole")]
+    heads = before["crown"] - before["chin"], after["crown"] - after["chin"]
+    made = []
+    for name, upper, lower in stops:
+        old, new = before[upper] - before[lower], after[upper] - after[lower]
+        made.append(SpanChange(name, upper, lower, old, new, old / heads[0], new / heads[1]))
+    return tuple(made)
+
+
+def _first_between(
+    heights: Mapping[str, float], names: tuple[str, ...], top: float, bottom: float
+) -> str | None:
+    return next((name for name in names if name in heights and bottom < heights[name] < top), None)
+
+
+def _with_cautions(plan: Plan, found: Proportion, canon: Canon | None) -> Plan:
+    said = [*_count_cautions(plan, found), *_span_cautions(plan)]
+    if canon is not None:
+        said.append(f"The body's inner proportions follow a canon, not anatomy: {canon.name} ({canon.source}).")
+        if not set(canon.inner()) & (set(plan.before) - set(ARM_MARKS)):
+            said.append("That canon shares no level with this figure, so the body is scaled alike.")
+    arm = arm_length(found)
+    reach = "shoulder" if "shoulder" in plan.after else "neck_base"
+    if arm is not None and reach in plan.after and arm > plan.after[reach] and plan.after[reach] < plan.before[reach]:
+        shorter = 100.0 * (1.0 - plan.after[reach] / arm)
+        said.append(f"Arms kept as long as they are would hang below the floor: shorten them by more than {shorter:.0f} %.")
+    return replace(plan, cautions=tuple(said))
+
+
+def _count_cautions(plan: Plan, found: Proportion) -> list[str]:
+    said = []
+    if found.target is not None and math.isclose(found.target, plan.target) and found.within_target:
+        said.append("The figure is within its target already: nothing has to change.")
+    elif plan.covered:
+        said.append(
+            f"The count is only known to lie between {plan.low:.2f} and {plan.high:.2f}, and {plan.target:.2f} lies in that range: "
+            "pin crown, chin and sole before you change anything."
+        )
+    if plan.target < SWALLOWED - 1e-9:
+        said.append(f"Below about {SWALLOWED:g} heads the head swallows the figure (common practice, no source).")
+    return said
+
+
+def _span_cautions(plan: Plan) -> list[str]:
+    said = []
+    for span in plan.spans:
+        if span.after >= span.before or span.heads_before < 0.02:
+            continue
+        if span.heads_after < LEAST_OF_HEAD or span.after < LEAST_OF_OLD * span.before:
+            left = f"{100 * span.after / span.before:.0f} % of its length"
+            said.append(f"The {span.name} would all but vanish: {left} is left, {span.heads_after:.2f} heads.")
+    return said
