@@ -69,7 +69,7 @@ def verdict(differing: list[Finding]) -> str:
     if any(finding.new is not None for finding in differing):
         new = sum(finding.count for finding in differing if finding.new is not False)
         old = sum(finding.count for finding in differing if finding.new is False)
-        return f"{new:,} new differences, {old:,} inherited"
+        return f"{new:,} new {'difference' if new == 1 else 'differences'}, {old:,} inherited"
     kinds = len({(finding.code, finding.subject) for finding in differing})
     return f"the halves differ in {kinds} {'way' if kinds == 1 else 'ways'}"
 

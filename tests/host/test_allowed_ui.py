@@ -1,0 +1,133 @@
+"""Excusing, forgetting and baselines through the operators, in the background. Invented figures."""
+
+import bpy
+import evenfold
+import numpy as np
+import pytest
+from evenfold.host import allowances
+from evenfold.ui import panels, state
+from host.test_ui import Recorder, keeper, mode, sided
+
+
+@pytest.fixture(autouse=True)
+def addon():
+    bpy.ops.wm.read_homefile(use_empty=True)
+    evenfold.register()
+    bpy.context.preferences.edit.use_global_undo = True
+    yield
+    evenfold.unregister()
+
+
+def checked(count: int):
+    """A ball with some vertices pushed, checked; (object, listed vertices)."""
+    item = keeper()
+    pushed = sided(item)[: 8 * count : 8]
+    for vertex in pushed:
+        item.data.vertices[vertex].co.z += 0.07
+    bpy.ops.evenfold.check_symmetry()
+    return item, listed()
+
+
+def listed() -> set[int]:
+    objects = state.of(bpy.context.scene).check.objects
+    return {n for entry in objects for f in entry.findings for n in f.elements.tolist()}
+
+
+def excused() -> int:
+    return sum(entry.allowed for entry in state.of(bpy.context.scene).check.objects)
+
+
+def test_excusing_a_finding_checks_again_and_leaves_nothing_listed() -> None:
+    item, before = checked(3)
+    assert len(before) == 3
+    bpy.ops.evenfold.allow_finding(object_index=0, finding_index=0, reason="a badge")
+    assert listed() == set()
+    assert excused() == 3
+    assert not state.of(bpy.context.scene).stale
+    (one,) = allowances.stored_on(item)
+    assert one.reason == "a badge"
+    bpy.ops.evenfold.forget_allowance(object_name=item.name, mark=one.mark)
+    assert listed() == before
+    assert allowances.stored_on(item) == ()
+
+
+def test_excusing_the_selection_covers_it_and_no_more() -> None:
+    item, before = checked(3)
+    mode("EDIT")
+    bpy.ops.evenfold.select_finding(object_index=0, finding_index=0)
+    mode("OBJECT")
+    first = min(before)
+    for vertex in item.data.vertices:
+        vertex.select = vertex.index == first
+    for edge in item.data.edges:
+        edge.select = False
+    for face in item.data.polygons:
+        face.select = False
+    mode("EDIT")
+    bpy.ops.evenfold.allow_selection(reason="a dent")
+    assert listed() == before - {first}
+    (one,) = allowances.read_allowances([item])
+    assert one.vertices.tolist() == [first]
+
+
+def test_the_panel_shows_reason_count_and_what_is_idle() -> None:
+    item, _ = checked(2)
+    bpy.ops.evenfold.allow_finding(object_index=0, finding_index=0, reason="a badge")
+    item.vertex_groups.new(name="Patch").add([int(len(item.data.vertices) - 1)], 1.0, "REPLACE")
+    bpy.ops.evenfold.allow_named(kind="group", reason="a patch")
+    shown = drawn(panels.allowed.EVENFOLD_PT_allowed)
+    assert "a badge" in shown and "a patch" in shown
+    assert "excuses 2" in shown
+    assert "it can go" in " ".join(shown)
+    assert any("2 excused as meant" in text for text in drawn(panels.symmetry.EVENFOLD_PT_symmetry))
+
+
+def drawn(panel):
+    recorder = Recorder()
+    holder = type("Holder", (), {"layout": recorder})()
+    panel.draw(holder, bpy.context)
+    return [entry for entry in recorder.kept if isinstance(entry, str)]
+
+
+def test_a_whole_layer_is_excused_for_the_figure() -> None:
+    checked(2)
+    bpy.ops.evenfold.allow_layer(layer="surface", reason="still sculpting")
+    assert listed() == set()
+    assert excused() == 2
+
+
+def test_showing_an_allowance_selects_what_it_covers() -> None:
+    item, before = checked(2)
+    bpy.ops.evenfold.allow_finding(object_index=0, finding_index=0, reason="a badge")
+    (one,) = allowances.stored_on(item)
+    bpy.ops.evenfold.show_allowance(object_name=item.name, mark=one.mark)
+    item.update_from_editmode()
+    assert {v.index for v in item.data.vertices if v.select} == before
+
+
+def test_a_baseline_tells_new_from_inherited_in_the_panel() -> None:
+    item, before = checked(2)
+    bpy.ops.evenfold.save_baseline()
+    findings = state.of(bpy.context.scene).check.objects[0].findings
+    assert [finding.new for finding in findings] == [False]
+    fresh = next(v for v in sided(item)[4:] if v not in before and abs(v - min(before)) > 3)
+    item.data.vertices[fresh].co.y += 0.09
+    bpy.ops.evenfold.check_symmetry()
+    told = {f.new: f.elements.tolist() for f in state.of(bpy.context.scene).check.objects[0].findings}
+    assert set(told) == {True, False}
+    assert set(told[False]) == before
+    shown = " ".join(drawn(panels.symmetry.EVENFOLD_PT_symmetry))
+    assert "1 new difference, 2 inherited" in shown
+    bpy.ops.evenfold.forget_baseline()
+    assert {f.new for f in state.of(bpy.context.scene).check.objects[0].findings} == {None}
+
+
+def test_excusing_asks_for_a_selection_first() -> None:
+    item, _ = checked(1)
+    with pytest.raises(RuntimeError, match="edit mode"):
+        bpy.ops.evenfold.allow_selection(reason="x")
+    mode("EDIT")
+    bpy.ops.mesh.select_all(action="DESELECT")
+    with pytest.raises(RuntimeError, match="No vertex is selected"):
+        bpy.ops.evenfold.allow_selection(reason="x")
+    assert np.array_equal(allowances.read_allowances([item]), ())
