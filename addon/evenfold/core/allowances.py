@@ -71,7 +71,8 @@ def excuse(
             away = np.zeros(finding.count, bool)
             for number, one in enumerate(allowances):
                 covered = _covered(one, result, finding, surfaces)
-                counts[number] += int(covered.sum())
+                if not _about_itself(one, finding):
+                    counts[number] += int(covered.sum())
                 away |= covered
             taken += int(away.sum())
             if not away.any():
@@ -105,6 +106,11 @@ def resolved(one: Allowance, figure: Figure) -> Allowance:
     return one
 
 
+def _about_itself(one: Allowance, finding: Finding) -> bool:
+    """A group that marks what is excused lies on one side itself; that alone excuses nothing."""
+    return one.kind == "group" and one.subject in named_in(finding)
+
+
 def _covered(
     one: Allowance, result: ObjectResult, finding: Finding, surfaces: dict[str, Surface]
 ) -> NDArray[np.bool_]:
@@ -118,8 +124,8 @@ def _covered(
         return none | (about_keys and one.subject in named_in(finding))
     if one.kind == "bones":
         return _covered_bones(one, finding)
-    if one.owner == result.name and one.kind == "group" and finding.kind == "group":
-        return none | (one.subject in named_in(finding))
+    if one.owner == result.name and _about_itself(one, finding):
+        return ~none
     covered = none
     if one.owner == result.name and result.name in surfaces:
         covered = covered | _inside(one, finding, finding.elements, surfaces[result.name])
