@@ -69,12 +69,14 @@ def excuse(
         taken = 0
         for finding in result.findings:
             away = np.zeros(finding.count, bool)
+            marker = any(
+                _about_itself(one, finding) and one.owner == result.name for one in allowances
+            )
             for number, one in enumerate(allowances):
                 covered = _covered(one, result, finding, surfaces)
-                if not _about_itself(one, finding):
-                    counts[number] += int(covered.sum())
+                counts[number] += 0 if marker else int(covered.sum())
                 away |= covered
-            taken += int(away.sum())
+            taken += 0 if marker else int(away.sum())
             if not away.any():
                 kept.append(finding)
             elif not away.all():
