@@ -1,0 +1,1 @@
+"""What an engine asks of a figure besides its symmetry."""
