@@ -95,10 +95,16 @@ def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
     if one.matched is None or one.matched.here.layers is None:
         return one.result
     found: list[Finding] = []
+    told: list[str] = [*one.matched.here.layers.notes]
     for name, layer in SURFACE_LAYERS.items():
         if name in _wanted(limits.settings, set(SURFACE_LAYERS)):
             found += layer.check(one.matched, limits)
-    return replace(one.result, findings=(*one.result.findings, *found))
+            told += layer.notes(one.matched, limits) if hasattr(layer, "notes") else ()
+    return replace(
+        one.result,
+        findings=(*one.result.findings, *found),
+        notes=(*one.result.notes, *told),
+    )
 
 
 def check_armature(armature: Armature, limits: Limits) -> ObjectResult:

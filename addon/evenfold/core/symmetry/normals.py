@@ -2,13 +2,48 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from ..figure import FloatArray, Surface
 from ..findings import Finding
+from ..layers import Float32Array
 from .matched import Limits, Matched
 
 CODES = ("normal-drifted",)
 
 
 def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
-    """The findings of this layer on one matched object; none without layers read."""
-    del matched, limits
-    yield from ()
+    """Face corners whose custom normal is turned against the mirror image of their partner's."""
+    here, there = matched.here.layers, matched.there.layers
+    if here is None or there is None or here.corner_normals is None or there.corner_normals is None:
+        return
+    rows = np.flatnonzero(matched.corners_once)
+    partners = matched.corner_partner[rows]
+    mine = _world(matched.here, here.corner_normals[rows])
+    other = _world(matched.there, there.corner_normals[partners])
+    normal = limits.plane.normal
+    other = other - 2.0 * (other @ normal)[:, None] * normal
+    angle = _degrees(mine, other)
+    off = angle > limits.settings.normal_angle
+    if off.any():
+        yield matched.finding(
+            "normal-drifted", "corner", rows[off], partners[off], angle[off], "degrees"
+        )
+
+
+def _world(surface: Surface, normals: Float32Array) -> FloatArray:
+    """Normals go by the inverse transpose; under a flattening scale as they are."""
+    linear = surface.to_world[:3, :3]
+    if abs(np.linalg.det(linear)) < 1e-30:
+        return normals.astype(np.float64)
+    return normals.astype(np.float64) @ np.linalg.inv(linear)
+
+
+def _degrees(one: FloatArray, other: FloatArray) -> FloatArray:
+    """(k,) angles between vectors, by Kahan's formula, exact for small ones; 0 beside a null."""
+    lengths = np.linalg.norm(one, axis=1), np.linalg.norm(other, axis=1)
+    null = (lengths[0] == 0.0) | (lengths[1] == 0.0)
+    a = one / np.where(null, 1.0, lengths[0])[:, None]
+    b = other / np.where(null, 1.0, lengths[1])[:, None]
+    angle = 2.0 * np.arctan2(np.linalg.norm(a - b, axis=1), np.linalg.norm(a + b, axis=1))
+    return np.degrees(np.where(null, 0.0, angle))

@@ -2,13 +2,83 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from ..figure import IntArray
 from ..findings import Finding
+from ..layers import UVMap
+from .elements import corner_faces
 from .matched import Limits, Matched
+from .uv_layout import Layout, layout_of, uv_islands
 
 CODES = ("uv-drifted", "seam-unmatched")
 
 
 def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
-    """The findings of this layer on one matched object; none without layers read."""
-    del matched, limits
-    yield from ()
+    """Corners off what their island keeps to, map by map, and seams on one side only."""
+    for one, other in _maps(matched):
+        rows, layout = _laid_out(matched, one, other, limits.settings.uv_limit)
+        off = layout.off > limits.settings.uv_limit
+        if off.any():
+            partners = matched.corner_partner[rows[off]]
+            yield matched.finding(
+                "uv-drifted", "corner", rows[off], partners, layout.off[off], "uv", one.name
+            )
+    yield from _seams(matched)
+
+
+def notes(matched: Matched, limits: Limits) -> Iterator[str]:
+    """A sentence on each map of which something follows no layout, and so is not compared."""
+    for one, other in _maps(matched):
+        _, layout = _laid_out(matched, one, other, limits.settings.uv_limit)
+        if layout.free:
+            yield (
+                f"UV map {one.name}: {layout.free} of {layout.islands} islands are laid out freely, "
+                "neither mirrored nor stacked nor alike; they are not compared."
+            )
+
+
+def _maps(matched: Matched) -> list[tuple[UVMap, UVMap]]:
+    """Maps of the same name; the only maps of two objects whatever their names."""
+    here, there = matched.here.layers, matched.there.layers
+    if here is None or there is None:
+        return []
+    if len(here.uv_maps) == len(there.uv_maps) == 1:
+        return [(here.uv_maps[0], there.uv_maps[0])]
+    named = {one.name: one for one in there.uv_maps}
+    return [(one, named[one.name]) for one in here.uv_maps if one.name in named]
+
+
+def _laid_out(
+    matched: Matched, one: UVMap, other: UVMap, limit: float
+) -> tuple[IntArray, Layout]:
+    """The corners compared (k,) and how they lie."""
+    rows = np.flatnonzero(matched.corners_once)
+    mine = one.places[rows].astype(np.float64)
+    partners = other.places[matched.corner_partner[rows]].astype(np.float64)
+    known = np.isfinite(mine).all(axis=1) & np.isfinite(partners).all(axis=1)
+    rows, mine, partners = rows[known], mine[known], partners[known]
+    if not len(rows):
+        return rows, Layout("none", np.zeros(0), 0, 0)
+    corners = matched.here.corners
+    if matched.by_place and matched.itself:
+        corners = matched.name[corners]
+    island = uv_islands(corners, corner_faces(matched.here), one.places)[rows]
+    island = np.unique(island, return_inverse=True)[1].reshape(-1)
+    return rows, layout_of(mine, partners, island, limit)
+
+
+def _seams(matched: Matched) -> Iterator[Finding]:
+    here, there = matched.here.layers, matched.there.layers
+    if here is None or there is None:
+        return
+    if len(here.seams) != len(matched.here.edges) or len(there.seams) != len(matched.there.edges):
+        return
+    rows = np.flatnonzero(matched.edges_once)
+    partners = matched.edge_partner[rows]
+    unlike = here.seams[rows] != there.seams[partners]
+    if unlike.any():
+        sizes = np.full(int(unlike.sum()), np.nan)
+        yield matched.finding(
+            "seam-unmatched", "edge", rows[unlike], partners[unlike], sizes, "uv"
+        )

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import cast
 
 import bpy
 import numpy as np
@@ -82,18 +83,20 @@ def _uses(item: bpy.types.Object) -> Iterator[_Use]:
 
 def _nodes(tree: bpy.types.NodeTree, depth: int) -> Iterator[bpy.types.Node]:
     for node in tree.nodes:
-        if node.type == "GROUP" and node.node_tree is not None and depth:
+        if node.bl_idname == "ShaderNodeGroup" and node.node_tree is not None and depth:
             yield from _nodes(node.node_tree, depth - 1)
         else:
             yield node
 
 
 def _is_mask(node: bpy.types.Node) -> bool:
-    if node.type != "TEX_IMAGE" or node.image is None:
+    if node.bl_idname != "ShaderNodeTexImage" or node.image is None:
         return False
     words = set(re.findall(r"[a-z]+", re.sub(r"([a-z])([A-Z])", r"\1 \2", node.image.name).lower()))
     bends = any(
-        link.to_node.type in ("NORMAL_MAP", "BUMP") for out in node.outputs for link in out.links
+        link.to_node.bl_idname in ("ShaderNodeNormalMap", "ShaderNodeBump")
+        for out in node.outputs
+        for link in out.links
     )
     if bends or words & NORMAL_WORDS:
         return False
@@ -106,9 +109,9 @@ def _map_of(node: bpy.types.Node) -> str | None:
     if not links:
         return ""
     source = links[0].from_node
-    if source.type == "UVMAP":
+    if source.bl_idname == "ShaderNodeUVMap":
         return source.uv_map
-    if source.type == "TEX_COORD" and links[0].from_socket.name == "UV":
+    if source.bl_idname == "ShaderNodeTexCoord" and links[0].from_socket.name == "UV":
         return ""
     return None
 
@@ -117,7 +120,7 @@ def _refusal(image: bpy.types.Image) -> str:
     """Why an image cannot be sampled, in words; empty where it can."""
     if image.source not in ("FILE", "GENERATED"):
         return "is no single still image"
-    wide, high = image.size
+    wide, high = _size(image)
     if not wide or not high:
         return "is missing"
     if wide * high > LARGEST:
@@ -125,9 +128,14 @@ def _refusal(image: bpy.types.Image) -> str:
     return ""
 
 
+def _size(image: bpy.types.Image) -> tuple[int, int]:
+    wide, high = cast("tuple[int, int]", tuple(image.size))
+    return wide, high
+
+
 def _sampled(use: _Use, places: Float32Array, rows: IntArray) -> Float32Array:
     """(c, channels) values, NaN but at ``rows``; between pixel centres by their distance."""
-    wide, high = int(use.image.size[0]), int(use.image.size[1])
+    wide, high = _size(use.image)
     channels = use.image.channels
     loaded = use.image.has_data
     pixels = np.zeros(wide * high * channels, np.float32)

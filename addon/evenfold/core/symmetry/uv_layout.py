@@ -1,0 +1,184 @@
+"""How the UVs of one half lie against those of the other: the map's way, and each island's.
+
+A map's way is found by vote: mirrored across an upright line (u = c), mirrored across a level one
+(v = c), or stacked in the same place (whole tiles apart count as the same). An island that goes
+another way may be placed anywhere, turned or flipped, as packing leaves it; it must only keep its
+shape. What keeps none of these is free, and nothing is claimed of it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..figure import FloatArray, IntArray
+from ..layers import Float32Array
+from ..pairing.islands import components
+
+DECIDED = 0.5
+"""From this share of an island's corners (or the map's) on, a way is the island's. Our choice."""
+SHIFT = 0.05
+"""An island in the map's way but up to this far off was pushed, not packed elsewhere. Our choice."""
+NEAR = 0.25
+"""The same for an island bent or turned, by its typical distance in its own size. Our choice."""
+ROUNDS = 12
+"""Rounds of reweighting; each leaves about half of what outliers pulled."""
+
+
+@dataclass(frozen=True)
+class Layout:
+    """``way`` is upright, level, stacked or none; ``off`` (k,) is how far each corner lies off
+    what its island keeps to, NaN where that is free; ``free`` and ``islands`` count islands."""
+
+    way: str
+    off: FloatArray
+    free: int
+    islands: int
+
+
+def uv_islands(corners: IntArray, face: IntArray, places: Float32Array) -> IntArray:
+    """(c,) a number from 0 for the UV island of each corner: faces that share a UV at a vertex."""
+    if not len(corners):
+        return np.zeros(0, np.int64)
+    spots = (np.nan_to_num(places) + np.float32(0.0)).astype(np.float32).view(np.int32)
+    order = np.lexsort((spots[:, 1], spots[:, 0], corners))
+    fresh = np.ones(len(order), bool)
+    fresh[1:] = (np.diff(corners[order]) != 0) | (np.diff(spots[order], axis=0) != 0).any(axis=1)
+    spot = np.empty(len(order), np.int64)
+    spot[order] = np.cumsum(fresh) - 1
+    inner = np.flatnonzero(face[1:] == face[:-1])
+    label = components(int(spot.max()) + 1, np.stack([spot[inner], spot[inner + 1]], axis=1))
+    return np.unique(label[spot], return_inverse=True)[1].reshape(-1)
+
+
+def layout_of(mine: FloatArray, other: FloatArray, island: IntArray, limit: float) -> Layout:
+    """The layout of (k, 2) UVs against their partners' (k, 2), in islands (k,) numbered from 0."""
+    count = int(island.max()) + 1
+    gaps = {
+        "upright": _across(mine, other, 0, limit),
+        "level": _across(mine, other, 1, limit),
+        "stacked": _tiles(other - mine),
+    }
+    shares = np.stack([_share(_length(gap) <= limit, island, count) for gap in gaps.values()])
+    names = list(gaps)
+    whole = [float((_length(gap) <= limit).mean()) for gap in gaps.values()]
+    first = int(np.argmax(whole))
+    shares[first] += 1e-9
+    taken = shares.argmax(axis=0)
+    taken[shares.max(axis=0) < DECIDED] = -1
+    off = np.full(len(mine), np.nan)
+    for number, gap in enumerate(gaps.values()):
+        rows = taken[island] == number
+        off[rows] = _length(gap[rows])
+    if whole[first] >= DECIDED:
+        _settle_near(gaps[names[first]], mine, island, count, limit, off)
+    _settle_packed(mine, other, island, count, limit, off)
+    free = np.unique(island[np.isnan(off)])
+    return Layout(names[first] if whole[first] >= DECIDED else "none", off, len(free), count)
+
+
+def _across(mine: FloatArray, other: FloatArray, axis: int, limit: float) -> FloatArray:
+    """How far each partner lies off the mirror image across the line that most agree on."""
+    along = _tiles(other[:, 1 - axis] - mine[:, 1 - axis])
+    total = mine[:, axis] + other[:, axis]
+    agreed = np.sort(total[np.abs(along) <= limit])
+    gap = np.empty_like(mine)
+    gap[:, 1 - axis] = along
+    gap[:, axis] = total - (_densest(agreed, limit) if len(agreed) else np.inf)
+    return gap
+
+
+def _densest(ordered: FloatArray, reach: float) -> float:
+    """The middle of the window, twice ``reach`` wide, that holds most of the ascending values."""
+    ends = np.searchsorted(ordered, ordered + 2.0 * reach, side="right")
+    start = int(np.argmax(ends - np.arange(len(ordered))))
+    return float(np.median(ordered[start : ends[start]]))
+
+
+def _tiles(gap: FloatArray) -> FloatArray:
+    return gap - np.round(gap)
+
+
+def _settle_near(
+    gap: FloatArray, mine: FloatArray, island: IntArray, count: int, limit: float, off: FloatArray
+) -> None:
+    """Hold islands that were pushed, bent or turned a little to the map's way (in ``off``)."""
+    open_rows = np.flatnonzero(np.isnan(off) & np.isfinite(gap).all(axis=1))
+    if not len(open_rows):
+        return
+    own, gap = island[open_rows], gap[open_rows]
+    shift = np.stack([_median(column, own, count) for column in gap.T], axis=1)
+    pushed = _share(_length(gap - shift[own]) <= limit, own, count) >= DECIDED
+    pushed &= _length(shift) <= SHIFT
+    typical = _median(_length(gap), own, count)
+    near = pushed | (typical <= NEAR * _radius(mine[open_rows], own, count))
+    rows = near[own]
+    off[open_rows[rows]] = _length(gap[rows])
+
+
+def _settle_packed(
+    mine: FloatArray, other: FloatArray, island: IntArray, count: int, limit: float, off: FloatArray
+) -> None:
+    """Fit what is open island by island: turned and shifted, flipped or not (in ``off``)."""
+    rows = np.flatnonzero(np.isnan(off))
+    if not len(rows):
+        return
+    own = island[rows]
+    a = mine[rows, 0] + 1j * mine[rows, 1]
+    b = other[rows, 0] + 1j * other[rows, 1]
+    best = np.zeros(count)
+    for source in (a, np.conj(a)):
+        apart = _fit(source, b, own, count, limit)
+        share = _share(apart <= limit, own, count)
+        share[np.bincount(own, minlength=count) < 4] = 0.0
+        better = (share >= DECIDED) & (share > best)
+        off[rows[better[own]]] = apart[better[own]]
+        best[better] = share[better]
+
+
+def _fit(
+    a: NDArray[np.complex128], b: NDArray[np.complex128], own: IntArray, count: int, limit: float
+) -> FloatArray:
+    """(k,) distances after the best turn and shift of each island, outliers weighing little."""
+    weight = np.ones(len(a))
+    apart = np.zeros(len(a))
+    for _ in range(ROUNDS):
+        total = np.maximum(np.bincount(own, weight, minlength=count), 1e-300)
+        from_a = a - (_sums(weight * a, own, count) / total)[own]
+        from_b = b - (_sums(weight * b, own, count) / total)[own]
+        turn = _sums(weight * from_b * np.conj(from_a), own, count)
+        size = np.abs(turn)
+        turn = np.where(size > 0.0, turn / np.where(size > 0.0, size, 1.0), 1.0)
+        apart = np.abs(from_b - turn[own] * from_a)
+        weight = 1.0 / np.maximum(apart, 0.01 * limit)
+    return apart
+
+
+def _sums(values: NDArray[np.complex128], own: IntArray, count: int) -> NDArray[np.complex128]:
+    real = np.bincount(own, values.real, minlength=count)
+    return real + 1j * np.bincount(own, values.imag, minlength=count)
+
+
+def _share(flags: NDArray[np.bool_], own: IntArray, count: int) -> FloatArray:
+    total = np.maximum(np.bincount(own, minlength=count), 1)
+    return np.bincount(own, flags, minlength=count) / total
+
+
+def _radius(places: FloatArray, own: IntArray, count: int) -> FloatArray:
+    """(count,) typical distance of an island's corners from its middle."""
+    total = np.maximum(np.bincount(own, minlength=count), 1)
+    middle = np.stack([np.bincount(own, one, minlength=count) / total for one in places.T], axis=1)
+    return np.bincount(own, _length(places - middle[own]), minlength=count) / total
+
+
+def _median(values: FloatArray, own: IntArray, count: int) -> FloatArray:
+    """(count,) the middle value of each island; 0 where an island has none."""
+    order = np.lexsort((values, own))
+    sizes = np.bincount(own, minlength=count)
+    starts = np.cumsum(sizes) - sizes
+    middle = np.minimum(starts + sizes // 2, len(values) - 1)
+    return np.where(sizes > 0, values[order][middle], 0.0)
+
+
+def _length(gap: FloatArray) -> FloatArray:
+    return np.hypot(gap[:, 0], gap[:, 1])
