@@ -27,7 +27,7 @@ MIDDLE = ("Hips", "Spine", "Chest", "Neck", "Head")
 
 def bone(name, parent, at, deform=True):
     at = np.asarray(at, float)
-    return Bone(name, parent, at, at + [0, 0, 0.05], np.eye(3), deform)
+    return Bone(name, parent, at, at + np.array([0, 0, 0.05]), np.eye(3), deform)
 
 
 def armature(spell, extra=(), turn=0.0, parts=BODY):
@@ -87,7 +87,7 @@ def test_older_thumbs_get_their_newer_names_and_newer_ones_stay():
 
 
 SPELLINGS = {
-    "standard": lambda part, side: standard(part, side),
+    "standard": standard,
     "suffix .L": lambda part, side: part + ("." + side if side else ""),
     "suffix _l, snake case": lambda part, side: {"UpperArm": "upper_arm", "LowerArm": "forearm", "UpperLeg": "thigh", "LowerLeg": "shin"}.get(part, part.lower()) + ("_" + side.lower() if side else ""),
     "prefix L_": lambda part, side: (side + "_" if side else "") + {"Shoulder": "Clavicle", "LowerLeg": "Calf"}.get(part, part),
