@@ -1,17 +1,24 @@
 """The latest results of each scene, for this session only: plain records, nothing of Blender's."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import bpy
 from bpy.app.handlers import persistent
 
 from ..core.findings import FigureResult, Proportion
+from ..core.proportion.compare import Comparison
+from ..core.proportion.plan import Plan
 from ..host.fingerprint import Fingerprint, fingerprint, same
 
 
 @dataclass
 class SceneResults:
-    """What the panel shows: the last measuring, the last check, and the marks of what was read."""
+    """What the panel shows: the last measuring, the last check, and the marks of what was read.
+
+    ``plan`` and ``comparison`` follow from the measuring and the settings of the plan; where one
+    was asked for and there is none, its refusal says why.
+    """
 
     figure_name: str
     metres_per_unit: float
@@ -20,9 +27,14 @@ class SceneResults:
     check: FigureResult | None = None
     stale: bool = False
     notes: tuple[str, ...] = field(default_factory=tuple)
+    plan: Plan | None = None
+    plan_refusal: str = ""
+    comparison: Comparison | None = None
+    comparison_refusal: str = ""
 
 
 _results: dict[int, SceneResults] = {}
+_remembered: dict[str, Proportion] = {}
 
 
 def of(scene: bpy.types.Scene) -> SceneResults | None:
@@ -30,11 +42,28 @@ def of(scene: bpy.types.Scene) -> SceneResults | None:
 
 
 def keep(scene: bpy.types.Scene, results: SceneResults) -> None:
+    from .planning import refresh  # here, because planning reads what is kept
+
     _results[scene.session_uid] = results
+    refresh(scene)
+
+
+def remember(name: str, found: Proportion) -> None:
+    """Keep a measured figure to compare others with, until another file is loaded."""
+    _remembered[name] = found
+
+
+def remembered() -> Mapping[str, Proportion]:
+    return _remembered
+
+
+def forget_remembered() -> None:
+    _remembered.clear()
 
 
 def clear() -> None:
     _results.clear()
+    _remembered.clear()
 
 
 def marks_of(scene: bpy.types.Scene, names: tuple[str, ...]) -> dict[str, Fingerprint]:

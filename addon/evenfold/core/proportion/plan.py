@@ -137,6 +137,14 @@ def make_plan(
     return _with_cautions(plan, found, canon)
 
 
+def retargeted(found: Proportion, target: float | None, band: float) -> Proportion:
+    """The same measuring against another target, ``band`` heads wide either way."""
+    if target is None or found.heads_tall is None:
+        return replace(found, target=target, within_target=None)
+    within = abs(found.heads_tall - target) <= band + 1e-9
+    return replace(found, target=target, within_target=within)
+
+
 def _require(found: Proportion, target: float, keep: str) -> tuple[float, float, float]:
     if keep not in KEEPS:
         raise PlanError(f"A plan keeps the head or the height, not {keep!r}.")
@@ -230,7 +238,7 @@ def _with_cautions(plan: Plan, found: Proportion, canon: Canon | None) -> Plan:
 
 def _count_cautions(plan: Plan, found: Proportion) -> list[str]:
     said = []
-    if found.target is not None and math.isclose(found.target, plan.target) and found.within_target:
+    if found.target is not None and math.isclose(found.target, plan.target, rel_tol=1e-6) and found.within_target:
         said.append("The figure is within its target already: nothing has to change.")
     elif plan.covered:
         said.append(

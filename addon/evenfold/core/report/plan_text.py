@@ -8,7 +8,7 @@ from ..proportion.plan import Plan, SpanChange
 Length = Callable[[float], str]
 """Writes a length in metres, as the scene or the table shows lengths."""
 
-SPAN_WORDS = {"head": "Head", "neck": "Neck", "torso": "Torso", "leg": "Legs", "body": "Body"}
+SPAN_WORDS = {"head": "Head", "neck": "Neck", "torso": "Torso", "leg": "Leg", "body": "Body"}
 KEEP_WORDS = {"head": "keep the head", "height": "keep the height"}
 
 

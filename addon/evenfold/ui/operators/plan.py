@@ -1,3 +1,205 @@
-"""Operators: see the panel of this name."""
+"""Profiles, canons of one's own, figures to compare with, and the plan as text."""
 
-CLASSES: tuple[type, ...] = ()
+from pathlib import Path
+from typing import Any
+
+import bpy
+from bpy.props import StringProperty
+
+from ...core.errors import EvenfoldError, NothingToCheckError
+from ...core.findings import Proportion
+from ...core.proportion import measure
+from ...core.proportion.canons import CANONS, canon_from
+from ...core.report.as_json import tool_name
+from ...core.report.plan_text import plan_lines
+from ...core.settings import read_profile
+from ...host.profile_file import save_canon
+from ...host.read import FigureSource, find_figures, read_figure
+from .. import planning, state
+from ..words import length
+from .shared import Reporting, redraw
+
+
+def _profile_path(context: bpy.types.Context) -> Path:
+    given = context.scene.evenfold_plan.profile.strip()
+    if not given:
+        raise EvenfoldError("Name the profile's file first.")
+    path = Path(bpy.path.abspath(given))
+    if path.is_dir():
+        raise EvenfoldError(f"{path} is a folder: name a file for the profile.")
+    return path
+
+
+def _measured(context: bpy.types.Context) -> tuple[state.SceneResults, Proportion]:
+    results = state.of(context.scene)
+    if results is None or results.proportion is None or results.proportion.heads_tall is None:
+        raise EvenfoldError("Measure a figure that has a count of heads first.")
+    if results.stale:
+        raise EvenfoldError("The figure was changed since it was measured: measure it again first.")
+    return results, results.proportion
+
+
+class EVENFOLD_OT_load_profile(Reporting, bpy.types.Operator):
+    """Take targets, limits and canons from the profile"""
+
+    bl_idname = "evenfold.load_profile"
+    bl_label = "Load Profile"
+    bl_description = "Take targets, limits and canons from the profile into these panels"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def run(self, context: bpy.types.Context) -> None:
+        path, scene = _profile_path(context), context.scene
+        planning.apply_profile(scene, read_profile(path, planning.panel_settings(scene)))
+        redraw(context)
+        self.report({"INFO"}, f"{path.name}: targets, limits and canons taken over.")
+
+
+class EVENFOLD_OT_save_canon(Reporting, bpy.types.Operator):
+    """Write the measured figure's proportions into the profile as a canon"""
+
+    bl_idname = "evenfold.save_canon"
+    bl_label = "Save as Canon"
+    bl_description = "Write the measured figure's proportions into the profile as a canon of your own"
+    bl_options = {"REGISTER", "UNDO"}
+
+    canon_name: StringProperty(name="Name", description="Name of the canon", options={"SKIP_SAVE"})
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Any:
+        results = state.of(context.scene)
+        if not self.canon_name and results is not None:
+            self.canon_name = results.figure_name
+        return context.window_manager.invoke_props_dialog(self)
+
+    def run(self, context: bpy.types.Context) -> None:
+        results, found = _measured(context)
+        name = self.canon_name.strip() or results.figure_name
+        if name in CANONS or name == planning.NONE:
+            raise EvenfoldError(f"{name} is the name of a built-in canon: choose another.")
+        path = _profile_path(context)
+        canon = canon_from(found, name, f"Measured on {results.figure_name} with {tool_name()}")
+        new = save_canon(path, canon)
+        planning.add_canons(context.scene, (canon,))
+        planning.refresh(context.scene)
+        redraw(context)
+        self.report({"INFO"}, f"{name}: saved in {'the new profile ' if new else ''}{path.name}.")
+
+
+class EVENFOLD_OT_remember_figure(Reporting, bpy.types.Operator):
+    """Keep the measured figure to compare others with"""
+
+    bl_idname = "evenfold.remember_figure"
+    bl_label = "Remember This Figure"
+    bl_description = "Keep this measuring to compare other figures with, until another file is opened"
+    bl_options = {"REGISTER"}
+
+    name: StringProperty(name="Name", description="Name to remember it by", options={"SKIP_SAVE"})
+
+    def run(self, context: bpy.types.Context) -> None:
+        results, found = _measured(context)
+        name = self.name.strip() or results.figure_name
+        state.remember(name, found)
+        planning.refresh(context.scene)
+        redraw(context)
+        self.report({"INFO"}, f"{name}: remembered at {found.heads_tall:.2f} heads tall.")
+
+
+class EVENFOLD_OT_forget_figures(Reporting, bpy.types.Operator):
+    """Forget the figures that were remembered"""
+
+    bl_idname = "evenfold.forget_figures"
+    bl_label = "Forget Remembered Figures"
+    bl_description = "Forget every figure that was remembered to compare with"
+    bl_options = {"REGISTER"}
+
+    def run(self, context: bpy.types.Context) -> None:
+        state.forget_remembered()
+        planning.refresh(context.scene)
+        redraw(context)
+
+
+class EVENFOLD_OT_measure_other(Reporting, bpy.types.Operator):
+    """Measure the other figure and compare with it"""
+
+    bl_idname = "evenfold.measure_other"
+    bl_label = "Measure and Compare"
+    bl_description = "Measure the other figure of this file and set it beside this one. Changes neither"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None or context.scene.evenfold_plan.other is None:
+            cls.poll_message_set("Choose the other figure first.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        item = context.scene.evenfold_plan.other
+        results = state.of(context.scene)
+        scene, source = _source_of(item, set(results.marks) if results is not None else set())
+        found = measure(read_figure(source, scene), planning.limits_of(scene))
+        if found.heads_tall is None:
+            raise EvenfoldError(f"{source.name}: no count. {found.refusal or ''}")
+        state.remember(source.name, found)
+        context.scene.evenfold_plan.compare_with = planning.FIGURE + source.name
+        planning.refresh(context.scene)
+        redraw(context)
+        self.report({"INFO"}, f"{source.name}: {found.heads_tall:.2f} heads tall.")
+
+
+def _source_of(item: bpy.types.Object, here_read: set[str]) -> tuple[bpy.types.Scene, FigureSource]:
+    """The scene and figure an object belongs to, the open scene first.
+
+    Loose meshes of one scene count as one figure; where some of them are the figure measured
+    last (``here_read``), the object stands for itself.
+    """
+    here = bpy.context.scene
+    for scene in (here, *(one for one in bpy.data.scenes if one != here)):
+        if scene.objects.get(item.name) != item:
+            continue
+        for source in find_figures(scene):
+            if item.name == source.armature_name or item.name in source.mesh_names:
+                shared = source.armature_name is None and here_read & set(source.mesh_names)
+                alone = FigureSource(item.name, (item.name,))
+                return scene, alone if shared and scene == here else source
+    raise NothingToCheckError(f"{item.name} belongs to no figure of this file: choose another object.")
+
+
+class EVENFOLD_OT_copy_plan(Reporting, bpy.types.Operator):
+    """Copy the plan as text"""
+
+    bl_idname = "evenfold.copy_plan"
+    bl_label = "Copy Plan"
+    bl_description = "Copy the plan to the target as text, to paste it elsewhere"
+    bl_options = {"REGISTER"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        results = state.of(context.scene) if context.scene is not None else None
+        if results is None or results.plan is None:
+            cls.poll_message_set("Set a target and measure the figure first.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        context.window_manager.clipboard = plan_as_text(context.scene)
+        self.report({"INFO"}, "The plan is on the clipboard.")
+
+
+def plan_as_text(scene: bpy.types.Scene) -> str:
+    """The scene's plan with the figure's name, a line each. Raises EvenfoldError without one."""
+    results = state.of(scene)
+    if results is None or results.plan is None:
+        raise EvenfoldError("Set a target and measure the figure first.")
+    stale = ["Out of date: the figure was changed since."] if results.stale else []
+    lines = plan_lines(results.plan, lambda metres: length(scene, metres))
+    return "\n".join([results.figure_name, *stale, *lines]) + "\n"
+
+
+CLASSES = (
+    EVENFOLD_OT_load_profile,
+    EVENFOLD_OT_save_canon,
+    EVENFOLD_OT_remember_figure,
+    EVENFOLD_OT_forget_figures,
+    EVENFOLD_OT_measure_other,
+    EVENFOLD_OT_copy_plan,
+)

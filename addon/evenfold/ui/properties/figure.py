@@ -1,5 +1,7 @@
 """The settings an artist makes in the panel, kept with the scene."""
 
+from dataclasses import replace
+
 import bpy
 from bpy.props import (
     BoolProperty,
@@ -9,6 +11,7 @@ from bpy.props import (
 )
 
 from ...core.settings import Settings
+from .. import planning
 
 LANDMARKS = (
     ("crown", "Crown", "Top of the skull, without hair, ears and hats"),
@@ -39,6 +42,10 @@ SIDES = (
 )
 
 
+def _retarget(self: bpy.types.PropertyGroup, _context: bpy.types.Context) -> None:
+    planning.retarget(self.id_data)
+
+
 class EvenfoldSettings(bpy.types.PropertyGroup):
     """What to check and against which limits."""
 
@@ -54,10 +61,11 @@ class EvenfoldSettings(bpy.types.PropertyGroup):
         name="Collection", type=bpy.types.Collection, description="Collection that holds the figure"
     )
     has_target: BoolProperty(
-        name="Target", default=False, description="Compare the figure with a wanted number of heads"
+        name="Target", default=False, update=_retarget,
+        description="Compare the figure with a wanted number of heads",
     )
     target_heads: FloatProperty(
-        name="Heads", default=3.0, min=0.5, soft_max=10.0, max=100.0, step=25, precision=2,
+        name="Heads", default=3.0, min=0.5, soft_max=10.0, max=100.0, step=25, precision=2, update=_retarget,
         description="How many heads tall the figure should be",
     )
     tolerance: FloatProperty(
@@ -78,13 +86,15 @@ class EvenfoldSettings(bpy.types.PropertyGroup):
 
 
 def settings_of(scene: bpy.types.Scene) -> Settings:
-    """The panel's settings, lengths in metres. Raises SettingsError."""
+    """The panel's settings with the limits of a loaded profile, lengths in metres. Raises SettingsError."""
     panel = scene.evenfold
     metres = panel.tolerance * scene.unit_settings.scale_length
-    return Settings(
+    return replace(
+        planning.limits_of(scene),
         tolerance=metres if panel.tolerance > 0 else None,
         target_heads=panel.target_heads if panel.has_target else None,
         plane=panel.plane,
+        keep=scene.evenfold_plan.keep,
     )
 
 

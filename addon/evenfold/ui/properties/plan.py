@@ -1,6 +1,90 @@
-"""The settings of the plan to a target."""
+"""The settings of the plan to a target and of what a figure is compared with."""
+
+import zlib
 
 import bpy
+from bpy.props import EnumProperty, PointerProperty, StringProperty
 
-CLASSES: tuple[type, ...] = ()
-POINTERS: dict[str, type[bpy.types.PropertyGroup]] = {}
+from .. import planning, state
+
+Items = list[tuple[str, str, str, int]]
+
+KEEPS = (
+    ("head", "Head", "The head stays as it is; the body shrinks or grows"),
+    ("height", "Height", "The whole height stays as it is; the head grows or shrinks"),
+)
+_alive: dict[str, Items] = {}
+"""The lists last handed to Blender, which does not keep their texts alive itself."""
+
+
+def _item(key: str, name: str, about: str) -> tuple[str, str, str, int]:
+    """An item whose number follows from its key, so that a longer list moves no choice."""
+    return key, name, about, zlib.crc32(key.encode("utf-8", "replace")) & 0x3FFFFFFF
+
+
+def _canon_items(_self: bpy.types.PropertyGroup, context: bpy.types.Context | None) -> Items:
+    items: Items = [(planning.NONE, "The Figure's Own", "Scale all below the chin alike", 0)]
+    if context is not None and context.scene is not None:
+        items += [
+            _item(canon.key, canon.name, f"{canon.source} ({canon.status})")
+            for canon in planning.every_canon(context.scene)
+            if canon.inner()
+        ]
+    _alive["canon"] = items
+    return items
+
+
+def _compare_items(_self: bpy.types.PropertyGroup, context: bpy.types.Context | None) -> Items:
+    items: Items = [(planning.NONE, "Nothing", "Compare with nothing", 0)]
+    items += [
+        _item(planning.FIGURE + name, name, "A figure that was measured and remembered")
+        for name in state.remembered()
+    ]
+    if context is not None and context.scene is not None:
+        items += [
+            _item(planning.CANON + canon.key, canon.name, f"{canon.source} ({canon.status})")
+            for canon in planning.every_canon(context.scene)
+        ]
+    _alive["compare_with"] = items
+    return items
+
+
+def _changed(self: bpy.types.PropertyGroup, _context: bpy.types.Context) -> None:
+    scene = self.id_data
+    if isinstance(scene, bpy.types.Scene):
+        planning.refresh(scene)
+
+
+def _is_figure(_self: bpy.types.PropertyGroup, item: bpy.types.Object) -> bool:
+    return item.type in ("ARMATURE", "MESH")
+
+
+class EvenfoldPlan(bpy.types.PropertyGroup):
+    """What a plan keeps, which canon it follows, and what the figure is compared with."""
+
+    keep: EnumProperty(
+        name="Keep", items=KEEPS, default="head", update=_changed,
+        description="What stays as it is on the way to the target",
+    )
+    canon: EnumProperty(
+        name="Inner Proportions", items=_canon_items, update=_changed,
+        description="Where the body's inner proportions come from. A canon is a habit of drawing, not anatomy",
+    )
+    compare_with: EnumProperty(
+        name="Compare With", items=_compare_items, update=_changed,
+        description="A canon, or a figure that was remembered",
+    )
+    other: PointerProperty(
+        name="Other Figure", type=bpy.types.Object, poll=_is_figure,
+        description="Armature or mesh of another figure of this file",
+    )
+    profile: StringProperty(
+        name="Profile", subtype="FILE_PATH",
+        description="TOML file with the targets, limits and canons of a production",
+    )
+    own_canons: StringProperty(options={"HIDDEN"})
+    limits: StringProperty(options={"HIDDEN"})
+
+
+CLASSES = (EvenfoldPlan,)
+POINTERS = {"evenfold_plan": EvenfoldPlan}

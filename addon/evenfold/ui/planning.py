@@ -1,0 +1,156 @@
+"""Plans and comparisons from what was measured, made whenever a measuring or a setting changes."""
+
+import json
+import tomllib
+from dataclasses import fields, replace
+from typing import Any
+
+import bpy
+
+from ..core.canon import Canon
+from ..core.errors import EvenfoldError, SettingsError
+from ..core.profile import read_canons, with_canon
+from ..core.proportion.canons import CANONS, canon_named
+from ..core.proportion.compare import Comparison, compare, compare_figures
+from ..core.proportion.plan import Plan, make_plan, retargeted
+from ..core.settings import Settings
+from . import state
+
+NONE = "NONE"
+CANON, FIGURE = "canon:", "figure:"
+PANEL_FIELDS = frozenset({"tolerance", "target_heads", "plane", "keep", "canon", "canons"})
+"""Settings that have a field of their own in the panels; the rest is kept as the profile's limits."""
+
+_read: dict[str, tuple[Canon, ...]] = {}
+
+
+def own_canons(scene: bpy.types.Scene) -> tuple[Canon, ...]:
+    """The canons a profile brought, or that were saved from a figure; kept with the scene as TOML."""
+    text = scene.evenfold_plan.own_canons
+    if text not in _read:
+        _read.clear()
+        try:
+            _read[text] = read_canons(tomllib.loads(text).get("canons", {}))
+        except (tomllib.TOMLDecodeError, SettingsError):
+            _read[text] = ()
+    return _read[text]
+
+
+def add_canons(scene: bpy.types.Scene, canons: tuple[Canon, ...]) -> None:
+    text = scene.evenfold_plan.own_canons
+    for canon in canons:
+        text = with_canon(text, canon)
+    scene.evenfold_plan.own_canons = text
+
+
+def limits_of(scene: bpy.types.Scene) -> Settings:
+    """What a loaded profile limits beyond what the panels show; the defaults without one."""
+    try:
+        kept: dict[str, Any] = json.loads(scene.evenfold_plan.limits or "{}")
+        known = {entry.name for entry in fields(Settings)} - PANEL_FIELDS
+        return Settings(**{
+            name: tuple(value) if isinstance(value, list) else value
+            for name, value in kept.items()
+            if name in known
+        })
+    except (ValueError, TypeError, AttributeError, SettingsError):
+        return Settings()
+
+
+def keep_limits(scene: bpy.types.Scene, settings: Settings) -> None:
+    plain = Settings()
+    kept = {
+        entry.name: getattr(settings, entry.name)
+        for entry in fields(Settings)
+        if entry.name not in PANEL_FIELDS
+        and getattr(settings, entry.name) != getattr(plain, entry.name)
+    }
+    scene.evenfold_plan.limits = json.dumps(kept) if kept else ""
+
+
+def refresh(scene: bpy.types.Scene) -> None:
+    """Make plan and comparison anew from the scene's last measuring."""
+    results = state.of(scene)
+    if results is None:
+        return
+    results.plan, results.plan_refusal = None, ""
+    results.comparison, results.comparison_refusal = None, ""
+    if results.proportion is None:
+        return
+    try:
+        results.plan = _plan(scene, results)
+    except EvenfoldError as refusal:
+        results.plan_refusal = str(refusal)
+    try:
+        results.comparison = _comparison(scene, results)
+    except EvenfoldError as refusal:
+        results.comparison_refusal = str(refusal)
+
+
+def retarget(scene: bpy.types.Scene) -> None:
+    """Hold the last measuring against the target as it is set now."""
+    results = state.of(scene)
+    if results is None or results.proportion is None:
+        return
+    results.proportion = retargeted(
+        results.proportion, target_of(scene), limits_of(scene).target_band
+    )
+    refresh(scene)
+
+
+def target_of(scene: bpy.types.Scene) -> float | None:
+    panel = scene.evenfold
+    return panel.target_heads if panel.has_target else None
+
+
+def _plan(scene: bpy.types.Scene, results: state.SceneResults) -> Plan | None:
+    wanted, target = scene.evenfold_plan, target_of(scene)
+    if target is None:
+        return None
+    canon = canon_named(wanted.canon, own_canons(scene)) if wanted.canon not in ("", NONE) else None
+    return make_plan(results.proportion, target, wanted.keep, canon)
+
+
+def _comparison(scene: bpy.types.Scene, results: state.SceneResults) -> Comparison | None:
+    choice = scene.evenfold_plan.compare_with
+    if choice.startswith(CANON):
+        canon = canon_named(choice.removeprefix(CANON), own_canons(scene))
+        return compare(results.proportion, canon)
+    if choice.startswith(FIGURE):
+        name = choice.removeprefix(FIGURE)
+        other = state.remembered().get(name)
+        return None if other is None else compare_figures(results.proportion, other, name)
+    return None
+
+
+def apply_profile(scene: bpy.types.Scene, settings: Settings) -> None:
+    """Put a profile's settings into the panels. Raises nothing a read profile could cause."""
+    panel, wanted = scene.evenfold, scene.evenfold_plan
+    add_canons(scene, settings.canons)
+    keep_limits(scene, settings)
+    panel.tolerance = (settings.tolerance or 0.0) / scene.unit_settings.scale_length
+    panel.plane = settings.plane
+    panel.has_target = settings.target_heads is not None
+    if settings.target_heads is not None:
+        panel.target_heads = settings.target_heads
+    wanted.keep = settings.keep
+    if settings.canon:
+        wanted.compare_with = CANON + settings.canon
+    retarget(scene)
+
+
+def panel_settings(scene: bpy.types.Scene) -> Settings:
+    """What the panels say by themselves, without the limits of an earlier profile."""
+    panel = scene.evenfold
+    metres = panel.tolerance * scene.unit_settings.scale_length
+    return replace(
+        Settings(), tolerance=metres if panel.tolerance > 0 else None, target_heads=target_of(scene),
+        plane=panel.plane, keep=scene.evenfold_plan.keep,
+    )
+
+
+def every_canon(scene: bpy.types.Scene) -> tuple[Canon, ...]:
+    """Own canons first, then those that come with the add-on."""
+    own = own_canons(scene)
+    names = {canon.key for canon in own}
+    return (*own, *(canon for canon in CANONS.values() if canon.key not in names))
