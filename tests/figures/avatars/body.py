@@ -5,8 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from .head import between, meeting, neck_ring, rows, skin
-from .mesh import Piece, cylinder, joined, loft, rounds, spread, tube
+from .mesh import Piece, at, cylinder, joined, loft, rounds, spread, tube
 from .recipe import Recipe
+
+FOOTWEAR = {"boot": "Boot", "shoe": "Shoe", "heel": "Shoe"}
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,7 @@ class Build:
     def place(self, points):
         """From the head's own units to the figure's."""
         points = np.asarray(points, float) / (1 - self.low)
-        return points + [0, 0, self.chin - self.low / (1 - self.low)]
+        return points + at(0, 0, self.chin - self.low / (1 - self.low))
 
 
 def sizes(recipe: Recipe, rng) -> Build:
@@ -49,22 +51,22 @@ def sizes(recipe: Recipe, rng) -> Build:
     )
 
 
-def _torso(build, around):
+def torso(build, around):
     """Rings and places along the trunk, up to the shoulders."""
     share = [0.02, 0.1, 0.4, 0.7, 0.88, 0.97]
     wide = [0.55 * build.hip, build.hip, 0.85 * build.hip, 0.85 * build.shoulder, 0.8 * build.shoulder]
     wide.append(max(0.5 * wide[-1], 1.1 * build.radius))
     sine, cosine = rounds(around)
     rings = []
-    for at, half in zip(share, wide, strict=True):
-        z = np.full(around, build.crotch + at * build.trunk)
+    for level, half in zip(share, wide, strict=True):
+        z = np.full(around, build.crotch + level * build.trunk)
         rings.append(np.stack([half * sine, -max(half * build.deep, build.radius) * cosine, z], axis=1))
     return rings, [0.0, 0.3, 1.0, 1.8, 2.5, 2.9]
 
 
 def _closed(name, rings, along, around, group, lift=0.02):
     """A closed piece; its lids lie at the middle of the end rings, the top one ``lift`` higher."""
-    bottom, top = rings[0].mean(axis=0), rings[-1].mean(axis=0) + [0, 0, lift]
+    bottom, top = rings[0].mean(axis=0), rings[-1].mean(axis=0) + at(0, 0, lift)
     points, faces = loft(rings, bottom, top)
     return Piece(name, points, faces, "trunk", spread(along, around, [along[0], along[-1]]), group)
 
@@ -85,12 +87,9 @@ def _neck(build, around):
 def _head_rings(build, around, under):
     """Rings of the head upward, after ``under`` rings of its underside, and their places."""
     recipe = build.recipe
-    first = build.low if under is None and recipe.joint == "bridged" else 0.0
-    level = rows(recipe.head, around, first)
+    level = rows(recipe.head, around, build.low)
     if recipe.skull_hidden:
         level = level[level < 0.86]
-    if recipe.head.form == "ball" and not first:
-        level = level[level > 0]
     rings = list(build.place(skin(recipe.head, level, around)))
     along = list(5 + level)
     if under is None:
@@ -110,13 +109,13 @@ def _crowned(build, rings, along, around, name, group):
 def trunk_and_head(build: Build, around: int) -> list[Piece]:
     """Trunk, neck and head, joined in the way the recipe says."""
     recipe = build.recipe
-    torso, along = _torso(build, around)
+    lower, along = torso(build, around)
     neck, neck_along = _neck(build, around)
     ball = recipe.head.form == "ball"
     if recipe.joint == "bridged":
         under = None if ball else build.place(neck_ring(recipe.head, build.radius, around))
         head, head_along = _head_rings(build, around, under)
-        rings, places = [*torso, *neck[:-1], *head], [*along, *neck_along[:-1], *head_along]
+        rings, places = [*lower, *neck[:-1], *head], [*along, *neck_along[:-1], *head_along]
         return [_crowned(build, rings, places, around, "Body", "body")]
     sine, cosine = rounds(around)
     stump = np.stack([build.radius * sine, -build.radius * cosine, np.full(around, build.base)], axis=1)
@@ -124,19 +123,21 @@ def trunk_and_head(build: Build, around: int) -> list[Piece]:
         drop = neck[0] - [0, 0, min(0.1, 0.3 * build.trunk)]
         head, head_along = _head_rings(build, around, neck[-1])
         skull = _crowned(build, [drop, *neck[:-1], *head], [3.0, *neck_along[:-1], *head_along], around, "Head", "head")
-        return [_closed("Body", [*torso, stump - [0, 0, 0.005]], [*along, 3.0], around, "body", 0.0), skull]
+        return [_closed("Body", [*lower, stump - [0, 0, 0.005]], [*along, 3.0], around, "body", 0.0), skull]
     if ball:
         head, head_along = _head_rings(build, around, None)
-        head, head_along = [head[0] * 0.5 + head[0].mean(axis=0) * 0.5, *head], [5.0, *head_along]
+        lid = (head[0] + head[0].mean(axis=0)) / 2 - [0, 0, 0.6 * build.low]
+        head, head_along = [lid, *head], [5.0, *head_along]
     else:
         inner = build.place(neck_ring(recipe.head, 0.7 * build.radius, around))
         head, head_along = _head_rings(build, around, inner)
     skull = _crowned(build, head, head_along, around, "Head", "head")
     if recipe.neck:
-        body = _closed("Body", [*torso, *neck], [*along, *neck_along], around, "body", 0.04)
+        body = _closed("Body", [*lower, *neck], [*along, *neck_along], around, "body", 0.04)
     else:
-        inside = stump + [0, 0, recipe.overlap + (0.02 if not ball else 0.0)]
-        body = _closed("Body", [*torso, stump, inside], [*along, 3.0, 4.0], around, "body", 0.0)
+        rise = 0.0 if ball else float(neck_ring(recipe.head, build.radius, around)[:, 2].max())
+        inside = stump + at(0, 0, recipe.overlap + rise)
+        body = _closed("Body", [*lower, stump, inside], [*along, 3.0, 4.0], around, "body", 0.0)
     return [body, skull]
 
 
@@ -147,10 +148,11 @@ def _foot(kind, width, length, high):
         pad = cylinder([(0.0, 0.8 * width, 0.3 * length), (0.3 * high, 0.8 * width, 0.25 * length)], 10, (0, -0.65 * length))
         arch = tube([[0, 0, lift + 1.5 * high], [0, 0.08 * length, lift + 0.5 * high], [0, -0.2 * length, 0.8 * lift], [0, -0.7 * length, 0.35 * high]], [0.8 * width, 0.8 * width, 0.75 * width, 0.3 * high], 10)
         peg = cylinder([(0.0, 0.25 * width, 0.25 * width), (lift, 0.4 * width, 0.4 * width)], 8, (0, 0.12 * length))
-        return joined([pad, arch[:2], peg])
+        return joined([pad, (np.maximum(arch[0], [-np.inf, -np.inf, 0.02 * high]), arch[1]), peg])
     if kind == "pointed":
         path = [[0, 0.02, high + 0.6 * length], [0, 0, high], [0, -0.3 * length, 0.15 * length], [0, -0.35 * length, 0.0]]
-        return tube(path, [0.7 * width, 0.8 * width, 0.6 * width, 0.1 * width], 10)[:2]
+        points, faces, _ = tube(path, [0.7 * width, 0.8 * width, 0.6 * width, 0.1 * width], 10)
+        return points - at(0, 0, points[:, 2].min()), faces
     thick = 1.4 if kind == "boot" else 1.0
     rings = []
     levels = [(0.0, 0.85, 0.55), (0.25, 1.0, 0.62), (0.6, 0.95, 0.5), (1.0, 0.75, 0.3)] + ([(3.0, 0.8, 0.34)] if kind == "boot" else [])
@@ -179,7 +181,7 @@ def legs(build: Build, around: int, rng) -> tuple[list[Piece], dict]:
         kind = "bare" if recipe.feet == "lifted" else recipe.feet
         foot, foot_faces = _foot(kind, 0.8 * thick, length, high)
         toes = np.clip(2.0 - 1.2 * foot[:, 1] / length, 2.0, 3.2)
-        made.append(Piece("Shoe" if kind != "bare" else "Foot", foot + [sign * apart, 0, up], foot_faces, f"leg.{side}", toes).put(name=f"{'Boot' if kind == 'boot' else 'Shoe' if kind in ('shoe', 'heel') else 'Foot'}.{side}"))
+        made.append(Piece(f"{FOOTWEAR.get(kind, 'Foot')}.{side}", foot + at(sign * apart, 0, up), foot_faces, f"leg.{side}", toes))
         joints |= {f"upper_leg.{side}": hip, f"lower_leg.{side}": knee, f"foot.{side}": ankle, f"toes.{side}": np.array([sign * apart, -0.5 * length, 0.3 * high + up])}
     return made, joints
 
@@ -194,7 +196,7 @@ def arms(build: Build, around: int, rng) -> tuple[list[Piece], dict]:
         way = np.array([sign * np.cos(angle), 0, np.sin(angle)])
         start = np.array([sign * 0.82 * build.shoulder, 0, build.crotch + 0.86 * build.trunk])
         elbow, wrist, tip = start + 0.42 * long * way, start + 0.76 * long * way, start + long * way
-        elbow = elbow + [0, 0.03 * long, 0]
+        elbow = elbow + at(0, 0.03 * long, 0)
         path = [start - 0.1 * way, start, elbow, wrist, (wrist + tip) / 2, tip]
         points, faces, place = tube(path, thick * np.array([0.8, 1, 0.85, 0.7, 0.95, 0.4]), max(around // 2, 6))
         spots = np.interp(place * 5, range(6), [-0.3, 0, 1, 2, 2.5, 3])

@@ -8,7 +8,7 @@ from evenfold.core.figure import Armature, Bone, Figure, Part, Surface, Weights,
 from . import rig
 from .body import Build, arms, legs, sizes, trunk_and_head
 from .head import neck_ring, skin
-from .mesh import Piece, ball, cylinder, joined
+from .mesh import Piece, at, ball, cylinder, joined
 from .recipe import Recipe, draw
 from .worn import worn_pieces
 
@@ -20,7 +20,7 @@ class Built:
     Crown: top of the skull without anything grown or worn (where the skull is not modelled, the
     underside of the hair). Chin: lowest point of the face's outline in the middle before it turns
     to the neck; for a ball on a body, where they meet in front. Sole: lowest point of the
-    standing foot or boot. "eye", "shoulder", "knee" and the rest are joints as built.
+    standing foot or boot. "shoulder", "knee" and the like are joints as built.
     """
 
     figure: Figure
@@ -41,8 +41,11 @@ def _eyes(build: Build, recipe: Recipe) -> tuple[list[Piece], np.ndarray]:
     spot = build.place(ring[25])
     made = []
     for side, sign in (("L", 1), ("R", -1)):
-        points, faces = ball((spot + [0, 0.03, 0]) * [sign, 1, 1], [0.06, 0.045, 0.08], 8)
+        points, faces = ball((spot + at(0, 0.03, 0)) * [sign, 1, 1], [0.06, 0.045, 0.08], 8)
         made.append(Piece(f"Eye.{side}", points, faces, f"eye.{side}", np.zeros(len(points)), "head"))
+    if recipe.extra_bones:
+        points, faces = ball(build.place([0, -0.55 * recipe.head.front, 0.2]), [0.12, 0.12, 0.05], 8)
+        made.append(Piece("Mouth", points, faces[:, ::-1], "head", np.zeros(len(points)), "head"))
     return made, spot
 
 
@@ -51,7 +54,7 @@ def _places(build: Build, limbs: dict, eye: np.ndarray, rng) -> dict:
     recipe = build.recipe
     ring = build.place(neck_ring(recipe.head, build.radius, 8))
     up = float(rng.uniform(0.0, 0.12)) if not recipe.neck else recipe.head_bone_off
-    start = ring.mean(axis=0) + [0, 0.02, up]
+    start = ring.mean(axis=0) + at(0, 0.02, up)
     found = {
         "root": np.zeros(3), "hips": np.array([0, 0, build.crotch + 0.1 * build.trunk]),
         "spine": np.array([0, 0, build.crotch + 0.35 * build.trunk]), "chest": np.array([0, 0, build.crotch + 0.65 * build.trunk]),
@@ -94,8 +97,24 @@ def _block(piece: Piece, recipe: Recipe, names: dict) -> tuple[tuple[str, ...], 
         place = (piece.points - piece.path[0]) @ way / (way @ way) * 3
         return tuple(f"{piece.name}_{index:02d}" for index in (1, 2, 3)), rig.shares(place, range(3), (1.0, 2.0), recipe.smooth)
     roles, bounds = _chain(piece, recipe, names)
-    along = np.maximum(piece.along, 4.9) if piece.name == "Head" and not recipe.smooth and recipe.joint == "overlapping" else piece.along
-    return tuple(names[role] for role in roles), rig.shares(along, roles, bounds, recipe.smooth)
+    share = rig.shares(_along(piece, recipe), roles, bounds, recipe.smooth)
+    if piece.chain == "trunk" and piece.group != "worn" and "jaw" in names:
+        return _with_jaw(piece, tuple(names[role] for role in roles), share, names["jaw"])
+    return tuple(names[role] for role in roles), share
+
+
+def _along(piece: Piece, recipe: Recipe) -> np.ndarray:
+    """Places along the chain; a rigid head of its own follows the head bone as a whole."""
+    whole = np.maximum(piece.along, 4.9)
+    return whole if piece.name == "Head" and not recipe.smooth and recipe.joint == "overlapping" else piece.along
+
+
+def _with_jaw(piece: Piece, bones: tuple[str, ...], share: np.ndarray, jaw: str) -> tuple[tuple[str, ...], np.ndarray]:
+    """The chin in front follows the jaw bone, which hangs on the head bone."""
+    height = np.clip((5.3 - piece.along) / 0.15, 0, 1) * np.clip((piece.along - 4.4) / 0.3, 0, 1)
+    ahead = np.clip(-piece.points[:, 1] / 0.15 - 0.5, 0, 1)
+    moved = share[:, -1] * height * ahead
+    return (*bones, jaw), np.column_stack([share[:, :-1], share[:, -1] - moved, moved])
 
 
 def _objects(pieces: list[Piece], recipe: Recipe, rng) -> dict[str, list[Piece]]:
@@ -160,7 +179,7 @@ def _matrix(recipe: Recipe) -> np.ndarray:
     cos, sin = np.cos(recipe.turn), np.sin(recipe.turn)
     matrix = np.eye(4)
     matrix[:3, :3] = recipe.scale * np.array([[cos, -sin, 0], [sin, cos, 0], [0, 0, 1]])
-    matrix[:3, 3] = np.array(recipe.offset) + [0, 0, recipe.floating * recipe.scale]
+    matrix[:3, 3] = np.array(recipe.offset) + at(0, 0, recipe.floating * recipe.scale)
     return matrix
 
 
@@ -186,10 +205,12 @@ def _surface(part: Part, matrix: np.ndarray) -> Surface:
 
 
 def _truth(build: Build, limbs: dict, eye: np.ndarray) -> dict[str, float]:
-    """Heights above the sole in heads; joints of the right side, which stands."""
-    heights = {"crown": build.place([0, 0, 1.0])[2], "chin": build.chin, "sole": 0.0, "eye": eye[2], "crotch": build.crotch}
-    for name, role in (("shoulder", "upper_arm"), ("knee", "lower_leg"), ("ankle", "foot"), ("wrist", "hand"), ("fingertip", "tip")):
-        heights[name] = limbs[f"{role}.R"][2]
+    """Heights above the sole in heads; joints only where both sides are level."""
+    heights = {"crown": build.place([0, 0, 1.0])[2], "chin": build.chin, "sole": 0.0, "eye_line": eye[2], "crotch": build.crotch}
+    joints = {"shoulder": "upper_arm", "elbow": "lower_arm", "wrist": "hand", "fingertip": "tip", "hip": "upper_leg", "knee": "lower_leg", "ankle": "foot"}
+    for name, role in joints.items():
+        if np.isclose(limbs[f"{role}.R"][2], limbs[f"{role}.L"][2]):
+            heights[name] = limbs[f"{role}.R"][2]
     return {name: float(height) for name, height in heights.items()}
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from .head import skin
-from .mesh import ball, crescent, cylinder, joined, loft, tube
+from .mesh import at, ball, crescent, cylinder, joined, loft, tube
 
 
 def cap(shape, thick, around, hidden, front=0.78, back=0.4):
@@ -96,7 +96,7 @@ def twin_tails(shape, size, around, rng):
 def ears_up(shape, size, around, rng):
     out = rng.uniform(0.35, 0.8)
     foot = _on_skull(shape, 1, 0, 0.97 - 0.22 * out) * [1, 0, 1]
-    tip = foot + [0.1 + 0.1 * out, 0, 0.2 + 0.5 * size]
+    tip = foot + at(0.1 + 0.1 * out, 0, 0.2 + 0.5 * size)
     mid = (foot + tip) / 2 + [0.03, 0, 0]
     broad = rng.uniform(0.1, 0.16)
     return _pair(_lock([foot - [0.03, 0, 0.12], foot, mid, tip], [broad, broad, 0.8 * broad, 0.01], 8, 0.4))
@@ -105,17 +105,17 @@ def ears_up(shape, size, around, rng):
 def ears_floppy(shape, size, around, rng):
     x = shape.wide
     foot = _on_skull(shape, 1, 0, 0.85)
-    return _pair(_lock([foot - [0.05, 0, 0.02], foot + [0.1, 0, 0.04], [1.15 * x, 0, 0.45], [1.15 * x, -0.02, -0.05 - 0.4 * size]], [0.08, 0.1, 0.14, 0.03], 8, 0.4))
+    return _pair(_lock([foot - [0.05, 0, 0.02], foot + at(0.1, 0, 0.04), [1.15 * x, 0, 0.45], [1.15 * x, -0.02, -0.05 - 0.4 * size]], [0.08, 0.1, 0.14, 0.03], 8, 0.4))
 
 
 def ears_human(shape, size, around, rng):
     side = _on_skull(shape, 1, 0, 0.45)
-    return _pair(ball(side + [0, 0.03, 0], [0.03 + 0.03 * size, 0.06, 0.1], 8))
+    return _pair(ball(side + at(0, 0.03, 0), [0.03 + 0.03 * size, 0.06, 0.1], 8))
 
 
 def horns(shape, size, around, rng):
     foot = _on_skull(shape, 0.8, 0.6, 0.88)
-    return _pair(_lock([foot - [0.02, 0, 0.06], foot + [0.05, -0.03, 0.1], foot + [0.05, 0.02, 0.25 + 0.3 * size]], [0.06, 0.05, 0.004]))
+    return _pair(_lock([foot - [0.02, 0, 0.06], foot + at(0.05, -0.03, 0.1), foot + at(0.05, 0.02, 0.25 + 0.3 * size)], [0.06, 0.05, 0.004]))
 
 
 def _deep(shape):
@@ -128,14 +128,14 @@ def hat_brim(shape, size, around, rng):
     points, faces = cylinder(
         [(0.80, a + reach, b + reach), (0.83, a + reach, b + reach), (0.84, a + 0.03, b + 0.03), (1.05 + 0.3 * size, 0.85 * a, 0.85 * b)], max(around, 12)
     )
-    return points + [0, centre, 0], faces
+    return points + at(0, centre, 0), faces
 
 
 def hat_tall(shape, size, around, rng):
     a, b, centre = shape.wide, _deep(shape), (shape.back - shape.front) / 2
     levels = [(0.78, a + 0.25, b + 0.25), (0.82, a + 0.05, b + 0.05), (1.2, 0.6 * a, 0.6 * b), (1.5 + 0.7 * size, 0.02, 0.02)]
     points, faces = cylinder(levels, max(around, 12))
-    return points + [0, centre, 0], faces
+    return points + at(0, centre, 0), faces
 
 
 def cap_close(shape, size, around, rng):
@@ -144,17 +144,54 @@ def cap_close(shape, size, around, rng):
 
 def coronet(shape, size, around, rng):
     bottom = _size_at(shape, 0.9, 0.01)
-    ring = crescent([0.86, 1.0], [bottom, bottom], [bottom + [0.04, 0.04, 0]] * 2, 3.1, np.pi, 24)
+    ring = crescent([0.86, 1.0], [bottom, bottom], [bottom + at(0.04, 0.04, 0)] * 2, 3.1, np.pi, 24)
     teeth = []
     for angle in np.arange(6) * np.pi / 3:
         foot = np.array([np.sin(angle) * bottom[0], bottom[2] - np.cos(angle) * bottom[1], 0.98])
-        teeth.append(_lock([foot, foot + [0, 0, 0.12 + 0.2 * size]], [0.05, 0.003], 6))
+        teeth.append(_lock([foot, foot + at(0, 0, 0.12 + 0.2 * size)], [0.05, 0.003], 6))
     return joined([ring, *teeth])
 
 
 def feeler(shape, size, around, rng):
     tip = np.array([0, 0.05, 1.25 + 0.3 * size])
     return joined([_lock([[0, 0, 0.97], [0, -0.03, 1.1], tip], [0.02, 0.015, 0.012], 6), ball(tip, [0.05] * 3, 8)])
+
+
+def headphones(shape, size, around, rng):
+    """A band over the top and a cup at each side."""
+    angle = np.linspace(-0.5 * np.pi, 0.5 * np.pi, 13)
+    side = abs(_on_skull(shape, 1, 0, 0.5)[0]) + 0.05
+    lift = 1.03 + 0.05 * size - 0.5
+    band = np.stack([side * np.sin(angle), np.zeros(13), 0.5 + lift * np.cos(angle)], axis=1)
+    cups = _pair(ball([side, 0, 0.48], [0.07, 0.14, 0.14], 10))
+    return joined([tube(band, np.full(13, 0.025), 6)[:2], cups])
+
+
+def ribbon(shape, size, around, rng):
+    foot = _on_skull(shape, 0.3 * rng.uniform(-1, 1), -0.3, 0.97)
+    wide = 0.15 + 0.2 * size
+    wings = [_lock([foot, foot + at(sign * wide, 0, 0.5 * wide), foot + at(sign * wide, 0, 0.1 * wide)], [0.03, 0.09, 0.02], 6, 0.4) for sign in (1, -1)]
+    return joined([*wings, ball(foot, [0.05, 0.05, 0.05], 8)])
+
+
+def halo(shape, size, around, rng):
+    angle = np.linspace(0, 1.98 * np.pi, 24)
+    radius = 0.2 + 0.15 * size
+    path = np.stack([radius * np.sin(angle), radius * np.cos(angle), np.full(24, 1.12 + 0.2 * size)], axis=1)
+    return tube(path, np.full(24, 0.02), 6, 1.0, (0, 0, 1))[:2]
+
+
+def glasses(shape, size, around, rng):
+    front = skin(shape, np.array([shape.eye]), 360)[0]
+    left = front[25] - [0, 0.05, 0]
+    arms = _lock([left + at(0.06, 0, 0), front[60] + at(0.03, 0, 0), front[90] + at(0.02, 0.1, 0)], [0.012] * 3, 6)
+    return _pair(joined([ball(left, [0.09, 0.012, 0.08 + 0.04 * size], 10), arms]))
+
+
+def beard(shape, size, around, rng):
+    """Hangs from the chin, in front of it and below."""
+    chin = -(shape.front * shape.chin - shape.corner)
+    return _lock([[0, chin + 0.05, 0.12], [0, chin - 0.02, 0.04], [0, chin - 0.02, -0.08], [0, chin + 0.02, -0.15 - 0.4 * size]], [0.08, 0.13, 0.1, 0.01], 8, 0.6)
 
 
 def hair_cap(shape, size, around, rng, hidden=False):
@@ -165,5 +202,5 @@ ON_HEAD = {
     "hair cap": hair_cap, "fringe": fringe, "long hair": long_hair, "spikes": spikes, "bun": bun, "ponytail": ponytail,
     "side locks": side_locks, "twin tails": twin_tails, "ears up": ears_up, "ears floppy": ears_floppy,
     "ears human": ears_human, "horns": horns, "hat brim": hat_brim, "hat tall": hat_tall, "cap close": cap_close,
-    "coronet": coronet, "feeler": feeler,
+    "coronet": coronet, "feeler": feeler, "headphones": headphones, "ribbon": ribbon, "halo": halo, "glasses": glasses, "beard": beard,
 }

@@ -1,6 +1,6 @@
 """Lofts, tubes and balls for invented figures: plain points and triangles, outward by winding."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -23,8 +23,10 @@ class Piece:
     mode: str = ""
     path: np.ndarray = field(default_factory=lambda: np.zeros((0, 3)))
 
-    def put(self, **more):
-        return replace(self, **more)
+
+def at(*values):
+    """An offset or a point."""
+    return np.array(values, float)
 
 
 def turns(around):

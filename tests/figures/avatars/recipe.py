@@ -106,7 +106,7 @@ def _head(rng, neckless):
     return HeadShape(
         form, rng.uniform(*wide), rng.uniform(0.38, 0.5), rng.uniform(0.38, 0.55), rng.uniform(0.35, 0.55),
         rng.uniform(*dome), rng.uniform(0.6, 0.8) if form == "boxy" else rng.uniform(0.85, 1.0),
-        rng.uniform(0.25, 0.5) if form == "egg" else rng.uniform(0.35, 0.75), rng.uniform(0.65, 1.0), rng.uniform(0.01, 0.05),
+        rng.uniform(0.25, 0.5) if form == "egg" else rng.uniform(0.35, 0.75), rng.uniform(0.65, 1.06), rng.uniform(0.01, 0.05),
         rng.uniform(0, 14) if neckless else rng.uniform(-6, 28), rng.uniform(0, 0.08) if neckless else rng.uniform(0.06, 0.28),
         rng.uniform(0, 0.6), 0.0 if muzzle or rng.random() < 0.3 else rng.uniform(0.02, 0.1), muzzle,
         rng.uniform(0.02, 0.07) if form == "chibi" or rng.random() < 0.2 else 0.0, rng.uniform(0.33, 0.52),
@@ -131,11 +131,13 @@ def _worn(rng, kind, heads):
     for name, chance in (
         ("ears up", 0.2), ("ears floppy", 0.1), ("ears human", 0.3), ("horns", 0.1), ("hat brim", 0.1), ("hat tall", 0.06), ("cap close", 0.06),
         ("coronet", 0.05), ("feeler", 0.05), ("collar", 0.15), ("backpack", 0.1), ("cape", 0.12), ("tail", 0.12), ("dress", 0.15),
+        ("headphones", 0.06), ("ribbon", 0.06), ("halo", 0.04), ("glasses", 0.08), ("beard", 0.05), ("shirt", 0.3),
     ):
         taken = {entry[0] for entry in worn}
         clash = (name.startswith("hat") and "hat brim" in taken) or (name == "cap close" and taken & {"hat brim", "hat tall"})
         if rng.random() < chance and not clash:
-            worn.append((name, _mode(rng, kind), rng.uniform(0.0, 1.0)))
+            mode = _mode(rng, kind)
+            worn.append((name, mode.replace("bones", "object").replace("unnamed ", "") if name == "shirt" else mode, rng.uniform(0.0, 1.0)))
     return tuple(worn)
 
 
@@ -153,6 +155,7 @@ def draw(seed: int, kind: str) -> Recipe:
     scaled = rng.random() < 0.4
     pose = float(rng.choice([-80, -50, -35, 0, 0, 60], p=[0.3, 0.2, 0.15, 0.15, 0.1, 0.1]))
     pose = 0.0 if pose > 20 and heads < 4 else pose
+    around = int(rng.choice([8, 10, 12, 16, 20, 24, 32, 48, 72], p=[0.08, 0.1, 0.15, 0.2, 0.15, 0.15, 0.1, 0.05, 0.02]))
     return Recipe(
         kind, heads, head, 0.0 if neckless else rng.uniform(0.05, 0.2) if heads < 4 or rng.random() < 0.4 else rng.uniform(0.2, 0.4),
         rng.uniform(0.12, 0.17) if head.form == "ball" else rng.uniform(0.12, 0.2) if heads < 4 else rng.uniform(0.16, 0.24),
@@ -162,8 +165,8 @@ def draw(seed: int, kind: str) -> Recipe:
         not (bool(rng.random() < (0.5 if "dress" in capped else 0.04))), worn, hidden,
         str(rng.choice(["plain", "low", "joint", "prefixed", "japanese", "chain", "numbered"], p=[0.25, 0.2, 0.15, 0.12, 0.12, 0.1, 0.06])) if rigged else "none",
         0.0 if rng.random() < 0.3 else rng.uniform(0.15, 0.6), rng.uniform(3.7, 4.7), bool(rng.random() < (0.5 if neckless else 0.9)),
-        rng.uniform(-0.04, 0.12), bool(rng.random() < 0.5), int(rng.choice([8, 10, 12, 16, 20, 24, 32, 48, 72], p=[0.08, 0.1, 0.15, 0.2, 0.15, 0.15, 0.1, 0.05, 0.02])),
-        bool(rng.random() < 0.08), str(rng.choice(["Base", "Plinth", "unnamed"])) if rng.random() < 0.1 else "",
+        rng.uniform(-0.04, 0.12), bool(rng.random() < 0.5), around,
+        bool(rng.random() < 0.08 and around < 40), str(rng.choice(["Base", "Plinth", "unnamed"])) if rng.random() < 0.1 else "",
         rng.uniform(0.05, 0.5) if rng.random() < 0.12 else 0.0, 0.0 if rng.random() < 0.5 else rng.uniform(-np.pi, np.pi),
         float(10 ** rng.uniform(-2, 2)) if scaled else 1.0,
         tuple(rng.uniform(-5, 5, 3)) if rng.random() < 0.5 else (0.0, 0.0, 0.0),

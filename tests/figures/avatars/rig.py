@@ -1,7 +1,11 @@
 """Invented skeletons where a rigger would put them, and weights that blend between their bones."""
 
+from itertools import pairwise
+
 import numpy as np
 from evenfold.core.figure import Armature, Bone, Weights
+
+from .mesh import at
 
 CENTRE = ("root", "hips", "spine", "chest", "neck", "head", "jaw")
 STANDARD = {
@@ -74,13 +78,16 @@ def armature(places: dict, names: dict, chains: dict) -> Armature:
     bones = []
     for role, head in places.items():
         below = next((places[other] for other, parent in parents.items() if parent == role and other.split(".")[0] not in ("jaw", "eye")), None)
-        tail = head + [0, 0, 0.1] if below is None or np.allclose(below, head) else below
-        tail = head + [0, 0, 0.6] if role == "head" else head + [0, -0.05, 0] if role.startswith("eye") else tail
+        tail = head + at(0, 0, 0.1) if below is None or np.allclose(below, head) else below
+        tail = head + at(0, 0, 0.6) if role == "head" else head + at(0, -0.05, 0) if role.startswith("eye") else tail
         above = parents[role]
         bones.append(Bone(names[role], names[above] if above else None, np.asarray(head, float), np.asarray(tail, float), np.eye(3), role != "root"))
+    if "jaw" in places:
+        top = next(one for one in bones if one.name == names["head"])
+        bones.append(Bone(f"{names['head']}_end", top.name, top.tail, top.tail + at(0, 0, 0.1), np.eye(3), False))
     for chain, (above, path) in chains.items():
         parent = names[above]
-        for index, (start, end) in enumerate(zip(path[:-1], path[1:], strict=True)):
+        for index, (start, end) in enumerate(pairwise(path)):
             name = f"{chain}_{index + 1:02d}"
             bones.append(Bone(name, parent, np.asarray(start, float), np.asarray(end, float), np.eye(3)))
             parent = name
@@ -97,7 +104,7 @@ def _step(value, width):
 def shares(along, roles, bounds, width):
     """(n, len(roles)) weights that pass from role to role at the ``bounds``; rows add up to 1."""
     rises = [np.ones(len(along))] + [_step(along - bound, width) for bound in bounds] + [np.zeros(len(along))]
-    return np.stack([np.maximum(first - after, 0) for first, after in zip(rises[:-1], rises[1:], strict=True)], axis=1)
+    return np.stack([np.maximum(first - after, 0) for first, after in pairwise(rises)], axis=1)
 
 
 def weights(blocks: list[tuple[tuple[str, ...], np.ndarray]]) -> Weights:

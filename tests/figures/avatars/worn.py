@@ -2,18 +2,19 @@
 
 import numpy as np
 
-from .body import Build
+from .body import Build, torso
 from .grown import ON_HEAD
-from .mesh import Piece, ball, crescent, cylinder, tube
+from .mesh import Piece, at, ball, crescent, cylinder, loft, spread, tube
 
 WORDS = {
     "hair cap": "Hair", "fringe": "Bangs", "long hair": "BackHair", "spikes": "HairSpikes", "bun": "Bun", "ponytail": "Ponytail",
     "side locks": "SideHair", "twin tails": "Twintails", "ears up": "Ears", "ears floppy": "Ears", "ears human": "Ears", "horns": "Horns",
     "hat brim": "Hat", "hat tall": "Hat", "cap close": "Cap", "coronet": "Crown", "feeler": "Antenna", "collar": "Scarf",
     "backpack": "Backpack", "cape": "Cape", "tail": "Tail", "dress": "Dress",
+    "headphones": "Headphones", "ribbon": "Ribbon", "halo": "Halo", "glasses": "Glasses", "beard": "Beard", "shirt": "Shirt",
 }
 JAPANESE = {"Hair": "髪", "Bangs": "前髪", "BackHair": "後髪", "Ears": "耳", "Horns": "角", "Hat": "帽子", "Ponytail": "ポニテ", "Twintails": "ツインテ", "Cape": "マント", "Tail": "しっぽ"}
-ANCHOR = {"collar": "chest", "backpack": "chest", "cape": "chest", "tail": "hips", "dress": "hips"}
+ANCHOR = {"collar": "chest", "backpack": "chest", "cape": "chest", "tail": "hips", "dress": "hips", "shirt": "trunk"}
 
 
 def _circle(radius, depth, y, z, around=20):
@@ -39,13 +40,13 @@ def _cape(build, size, around):
     share = (top - levels) / (top - bottom)
     depth = build.shoulder * build.deep + 0.06
     inner = [np.array([build.shoulder * (0.9 + 0.4 * one), depth + 0.25 * one, 0.0]) for one in share]
-    return crescent(levels, inner, [one + [0.03, 0.03, 0] for one in inner], 0.9, np.pi, max(around // 2, 6))
+    return crescent(levels, inner, [one + at(0.03, 0.03, 0) for one in inner], 0.9, np.pi, max(around // 2, 6))
 
 
 def _tail(build, size, around):
     root = np.array([0, build.hip * build.deep, build.crotch + 0.12 * build.trunk])
     end = build.chin * (0.9 - 1.1 * size)
-    path = np.stack([root - [0, 0.05, 0], root + [0, 0.15, -0.05], root * [0, 1, 0] + [0, 0.35, (root[2] + end) / 2], root * [0, 1, 0] + [0, 0.45, end]])
+    path = np.stack([root - [0, 0.05, 0], root + at(0, 0.15, -0.05), root * [0, 1, 0] + at(0, 0.35, (root[2] + end) / 2), root * [0, 1, 0] + at(0, 0.45, end)])
     place = np.linspace(0, 3, 9)
     path = np.stack([np.interp(place, range(4), path[:, axis]) for axis in range(3)], axis=1)
     return tube(path, np.linspace(0.07, 0.03, 9), 8)[:2]
@@ -59,7 +60,15 @@ def _dress(build, size, around):
     return cylinder([(hem, wide * flare, deep * flare), (build.crotch, 1.15 * wide, 1.15 * deep), (waist, wide, deep)], max(around, 12))
 
 
-ON_BODY = {"collar": _collar, "backpack": _backpack, "cape": _cape, "tail": _tail, "dress": _dress}
+def _shirt(build, size, around):
+    """A shell about the trunk, open below and at the neck."""
+    rings, along = torso(build, around)
+    middle = np.array([1.04 + 0.06 * size, 1.04 + 0.06 * size, 1.0])
+    points, faces = loft(np.array(rings[1:]) * middle + at(0, 0, 0.01))
+    return points, faces, spread(along[1:], around, [])
+
+
+ON_BODY = {"shirt": _shirt, "collar": _collar, "backpack": _backpack, "cape": _cape, "tail": _tail, "dress": _dress}
 
 
 def worn_name(kind: str, mode: str, style: str, number: int) -> str:
@@ -84,20 +93,32 @@ def _way(points, count=4):
     return middle + np.linspace(place.min(), place.max(), count)[:, None] * axis
 
 
+def _off_the_floor(build, points):
+    """Hair and ears that would reach the floor are shortened below the chin."""
+    depth = build.chin - points[:, 2].min()
+    if depth <= 0.95 * build.chin:
+        return points
+    drop = build.chin - points[:, 2]
+    height = build.chin - np.where(drop > 0, drop * 0.95 * build.chin / depth, drop)
+    return np.column_stack([points[:, :2], height])
+
+
 def worn_pieces(build: Build, around: int, rng) -> list[Piece]:
     """All worn things of the recipe in the figure's place."""
     recipe, made = build.recipe, []
     for number, (kind, mode, size) in enumerate(recipe.worn):
+        along = np.zeros(0)
         if kind in ON_HEAD:
             more = {"hidden": recipe.skull_hidden} if kind == "hair cap" else {}
             points, faces = ON_HEAD[kind](recipe.head, size, around, rng, **more)
-            points = build.place(points)
+            points = _off_the_floor(build, build.place(points))
         else:
-            points, faces = ON_BODY[kind](build, size, around)
+            points, faces, *places = ON_BODY[kind](build, size, around)
+            along = places[0] if places else along
         name = worn_name(kind, mode, recipe.rig, number + 11)
         path = _way(points)
         middle = np.array([0, 0, build.chin + 0.5 if kind in ON_HEAD else build.crotch])
         if np.linalg.norm(path[0] - middle) > np.linalg.norm(path[-1] - middle):
             path = path[::-1]
-        made.append(Piece(name, points, faces, ANCHOR.get(kind, "head"), np.zeros(len(points)), "worn", kind, mode, path))
+        made.append(Piece(name, points, faces, ANCHOR.get(kind, "head"), along if len(along) else np.zeros(len(points)), "worn", kind, mode, path))
     return made
