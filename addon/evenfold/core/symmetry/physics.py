@@ -2,14 +2,69 @@
 
 from collections.abc import Iterator
 
-from ..figure import Armature
+import numpy as np
+
+from ..figure import Armature, Bone
 from ..findings import Finding
+from ..sides import counterpart, pairs
+from .halves import shown
 from .matched import Limits
 
 CODES = ("chain-drifted",)
 
+EQUAL = 1e-5
+"""Numbers closer than this share of the larger one are equal: settings are stored in single precision."""
+
 
 def check(armature: Armature, limits: Limits) -> Iterator[Finding]:
-    """The findings on numbers kept on bones; elements are bone names."""
-    del armature, limits
-    yield from ()
+    """The findings on numbers kept on bones: one for each property; elements are left bones."""
+    del limits
+    paired = pairs(bone.name for bone in armature.bones)
+    rows: dict[str, list[tuple[str, str, float]]] = {}
+    for left, right in zip(paired.left, paired.right, strict=True):
+        for name, size in _differences(armature.by_name[left], armature.by_name[right]):
+            rows.setdefault(name, []).append((left, right, size))
+    for name, found in rows.items():
+        yield _finding(name, found)
+
+
+def _differences(left: Bone, right: Bone) -> Iterator[tuple[str, float]]:
+    """Properties that differ, with by how much; NaN where only one of the bones has it.
+
+    A property with a side in its own name is compared with its counterpart.
+    """
+    mine, its = dict(left.properties), dict(right.properties)
+    for name, value in mine.items():
+        other = _name_there(name, its)
+        if other is None:
+            yield name, float("nan")
+        elif not _alike(name, value, its[other]):
+            yield name, abs(value - its[other])
+    told = {_name_there(name, its) for name in mine}
+    yield from ((name, float("nan")) for name in its if name not in told)
+
+
+def _name_there(name: str, names: dict[str, float]) -> str | None:
+    turned = counterpart(name)
+    if turned is not None and turned in names:
+        return turned
+    return name if name in names else None
+
+
+def _alike(name: str, value: float, other: float) -> bool:
+    """Equal. Gravity's part across the figure is mirrored, that of other directions may be."""
+    near = EQUAL * max(abs(value), abs(other), EQUAL)
+    if name.endswith("gravityDir.x"):
+        return abs(value + other) <= near
+    return abs(value - other) <= near or (name.endswith(".x") and abs(value + other) <= near)
+
+
+def _finding(name: str, found: list[tuple[str, str, float]]) -> Finding:
+    places = np.arange(len(found))
+    lacking = [left for left, _, size in found if np.isnan(size)]
+    advice = f"On {shown(lacking)} only one of the two bones has it." if lacking else ""
+    return Finding(
+        "chain-drifted", places, places, np.array([size for _, _, size in found]), name, kind="bone",
+        unit="value", names=tuple(left for left, _, _ in found),
+        partner_names=tuple(right for _, right, _ in found), advice=advice,
+    )
