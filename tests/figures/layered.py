@@ -5,6 +5,7 @@ partner; plant a defect with ``changed`` and ask for it back.
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -30,13 +31,13 @@ class Layered:
     def layers(self) -> SurfaceLayers:
         return self.surface.layers
 
-    @property
+    @cached_property
     def faces(self) -> list[list[int]]:
         """The vertices of each face."""
         s = self.surface.face_starts
         return [self.surface.corners[a:b].tolist() for a, b in pairwise(s)]
 
-    @property
+    @cached_property
     def corner_face(self) -> np.ndarray:
         return np.repeat(np.arange(len(self.face_piece)), np.diff(self.surface.face_starts))
 

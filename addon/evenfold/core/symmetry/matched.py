@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -161,6 +162,11 @@ class Matched:
             unit=unit,
             vertices=vertices,
         )
+
+    @cached_property
+    def kept(self) -> dict[tuple[str, ...], Any]:
+        """What a layer has worked out and will need once more."""
+        return {}
 
     @cached_property
     def _places_here(self) -> IntArray:

@@ -53,6 +53,16 @@ def _laid_out(
     matched: Matched, one: UVMap, other: UVMap, limit: float
 ) -> tuple[IntArray, Layout]:
     """The corners compared (k,) and how they lie."""
+    key = ("uv", one.name, str(limit))
+    if key not in matched.kept:
+        matched.kept[key] = _lay_out(matched, one, other, limit)
+    rows, layout = matched.kept[key]
+    return rows, layout
+
+
+def _lay_out(
+    matched: Matched, one: UVMap, other: UVMap, limit: float
+) -> tuple[IntArray, Layout]:
     rows = np.flatnonzero(matched.corners_once)
     mine = one.places[rows].astype(np.float64)
     partners = other.places[matched.corner_partner[rows]].astype(np.float64)

@@ -129,8 +129,8 @@ def _refusal(image: bpy.types.Image) -> str:
 
 
 def _size(image: bpy.types.Image) -> tuple[int, int]:
-    wide, high = cast("tuple[int, int]", tuple(image.size))
-    return wide, high
+    wide, high = cast("tuple[int, int]", image.size)
+    return int(wide), int(high)
 
 
 def _sampled(use: _Use, places: Float32Array, rows: IntArray) -> Float32Array:
