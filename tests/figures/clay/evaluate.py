@@ -1,8 +1,10 @@
 """How well measuring does on the clay figures: PYTHONPATH=addon:tests python …/evaluate.py"""
 
 import argparse
+import tempfile
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 from evenfold.core.proportion import measure
@@ -74,6 +76,33 @@ def confident(figure):
     return found.heads_tall
 
 
+def through_files(count, seed):
+    """Needs a host: how far the count of some figures moves through each kind of file."""
+    from evenfold.host.files import open_input
+    from evenfold.host.read import find_figures, read_figure
+
+    from figures.clay.to_host import bpy, put, save
+
+    for suffix in (".blend", ".glb", ".fbx"):
+        moved = []
+        for number in range(seed, seed + count):
+            made = sculpt(replace(recipe(number), up="z", vertices=3000))
+            put(made.figure)
+            with tempfile.TemporaryDirectory() as folder:
+                save(Path(folder) / f"clay{suffix}")
+                open_input(Path(folder) / f"clay{suffix}")
+            bpy.context.scene.view_layers[0].update()
+            sources = find_figures(bpy.context.scene)
+            found = [measure(read_figure(source, bpy.context.scene), Settings()).heads_tall for source in sources]
+            moved.append((number, measure(made.figure, Settings()).heads_tall, found))
+        off = [one for one in moved if len(one[2]) != 1 or not _alike(one[1], one[2][0])]
+        print(f"through {suffix}: {count} figures, {len(off)} told another count", off)
+
+
+def _alike(one, other):
+    return one is other if None in (one, other) else abs(one / other - 1) <= 0.005
+
+
 def line(name, rows):
     """One line of shares; those of errors are of all figures, ranges of those counted."""
     told = [row for row in rows if row.told is not None]
@@ -107,6 +136,7 @@ def main():
     asked.add_argument("--count", type=int, default=100)
     asked.add_argument("--seed", type=int, default=0)
     asked.add_argument("--worst", type=int, default=0, help="list this many of the worst")
+    asked.add_argument("--files", type=int, default=0, help="send this many through real files")
     given = asked.parse_args()
     rows, rejected = rows_of(range(given.seed, given.seed + given.count))
     _print_rows(rows)
@@ -119,6 +149,8 @@ def main():
         found = [confident(negative(kind, given.seed + number)) for number in range(tries)]
         wrong = [one for one in found if one is not None]
         print(f"{kind:24}{tries:5} made, {len(wrong)} with a confident number {[round(one, 2) for one in wrong]}")
+    if given.files:
+        through_files(given.files, given.seed)
 
 
 if __name__ == "__main__":
