@@ -61,7 +61,7 @@ def main(arguments: Sequence[str]) -> int:
     except OSError as error:
         _say(f"The report could not be written: {error}.")
         return WRONG_CALL
-    _print_table(table(results))
+    _print_table(table(results, settings))
     return _status(results)
 
 
@@ -178,7 +178,7 @@ def _write_reports(
     if options.report is not None:
         options.report.mkdir(parents=True, exist_ok=True)
         _write(options.report / "report.json", text)
-        _write(options.report / "report.txt", table(results))
+        _write(options.report / "report.txt", table(results, settings))
 
 
 def _write(path: Path, text: str) -> None:

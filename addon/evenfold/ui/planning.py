@@ -48,11 +48,12 @@ def limits_of(scene: bpy.types.Scene) -> Settings:
     try:
         kept: dict[str, Any] = json.loads(scene.evenfold_plan.limits or "{}")
         known = {entry.name for entry in fields(Settings)} - PANEL_FIELDS
-        return Settings(**{
+        values: dict[str, Any] = {
             name: tuple(value) if isinstance(value, list) else value
             for name, value in kept.items()
             if name in known
-        })
+        }
+        return Settings(**values)
     except (ValueError, TypeError, AttributeError, SettingsError):
         return Settings()
 

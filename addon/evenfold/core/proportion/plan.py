@@ -124,7 +124,7 @@ def make_plan(
     new_head, new_height = (head, target * head) if keep == "head" else (height / target, height)
     low = found.low if found.low is not None else heads
     high = found.high if found.high is not None else heads
-    before = {name: mark.height for name, mark in found.landmarks.items()}
+    before = {name: mark.height for name, mark in found.landmarks.items() if math.isfinite(mark.height)}
     before.update(sole=0.0, chin=height - head, crown=height)
     after = _heights_after(before, new_head, new_height, canon)
     spans = _spans(before, after)

@@ -1,6 +1,5 @@
 """Results as plain data for other programs, schema evenfold-report/1."""
 
-import math
 import tomllib
 from collections.abc import Iterable
 from dataclasses import asdict
@@ -8,11 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
-from ..findings import FigureResult, FileResult, Finding, MirrorPlane, ObjectResult, Proportion
+from ..findings import FigureResult, FileResult, Finding, MirrorPlane, ObjectResult
 from ..settings import Settings
+from .plain import Json, number, point
+from .proportion_json import proportion_dict
 
 SCHEMA = "evenfold-report/1"
-Json = dict[str, object]
 
 
 def report_dict(files: Iterable[FileResult], settings: Settings, host: str) -> Json:
@@ -22,7 +22,7 @@ def report_dict(files: Iterable[FileResult], settings: Settings, host: str) -> J
         "tool": tool_name(),
         "host": host,
         "settings": asdict(settings),
-        "files": [_file(one) for one in files],
+        "files": [_file(one, settings) for one in files],
     }
 
 
@@ -36,22 +36,22 @@ def tool_name() -> str:
     return f"Evenfold {version}"
 
 
-def _file(result: FileResult) -> Json:
+def _file(result: FileResult, settings: Settings) -> Json:
     return {
         "path": result.path,
         "status": result.status,
         "error": result.error,
         "seconds": round(result.seconds, 3),
-        "figures": [_figure(one) for one in result.figures],
+        "figures": [_figure(one, settings) for one in result.figures],
     }
 
 
-def _figure(result: FigureResult) -> Json:
+def _figure(result: FigureResult, settings: Settings) -> Json:
     return {
         "name": result.name,
         "status": "within" if result.within else "outside",
-        "tolerance": _number(result.tolerance),
-        "proportion": _proportion(result.proportion),
+        "tolerance": number(result.tolerance),
+        "proportion": proportion_dict(result.proportion, settings),
         "mirror_plane": _plane(result.plane),
         "objects": [_object(one) for one in result.objects],
         "readiness": [asdict(one) for one in result.readiness],
@@ -59,37 +59,10 @@ def _figure(result: FigureResult) -> Json:
     }
 
 
-def _proportion(found: Proportion) -> Json:
-    landmarks = {
-        name: {
-            "height": _number(one.height),
-            "point": _point(one.point),
-            "how": one.how,
-            "low": _number(one.low),
-            "high": _number(one.high),
-            "evidence": one.evidence,
-        }
-        for name, one in found.landmarks.items()
-    }
-    return {
-        "heads_tall": _number(found.heads_tall),
-        "low": _number(found.low),
-        "high": _number(found.high),
-        "head_height": _number(found.head_height),
-        "height": _number(found.height),
-        "full_height": _number(found.full_height),
-        "landmarks": landmarks,
-        "target": _number(found.target),
-        "within_target": found.within_target,
-        "refusal": found.refusal,
-        "guesses": list(found.guesses),
-    }
-
-
 def _plane(plane: MirrorPlane) -> Json:
     return {
-        "point": _point(plane.point),
-        "normal": _point(plane.normal),
+        "point": point(plane.point),
+        "normal": point(plane.normal),
         "how": plane.how,
         "why": plane.why,
     }
@@ -118,24 +91,16 @@ def _finding(finding: Finding) -> Json:
     return {
         "code": finding.code,
         "count": finding.count,
-        "worst": _number(finding.worst),
+        "worst": number(finding.worst),
         "subject": finding.subject,
         "new": finding.new,
         "kind": finding.kind,
         "unit": finding.unit,
         "elements": elements,
         "partners": partners,
-        "sizes": [_number(one) for one in np.asarray(finding.sizes).tolist()],
+        "sizes": [number(one) for one in np.asarray(finding.sizes).tolist()],
         "partner_object": finding.partner_object,
         "islands": int(finding.islands),
         "hidden": int(finding.hidden),
         "advice": finding.advice,
     }
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else float(value)
-
-
-def _point(point: Iterable[float]) -> list[float | None]:
-    return [_number(value) for value in point]

@@ -2,18 +2,27 @@
 
 from collections.abc import Iterable, Iterator
 
+from ..errors import EvenfoldError
 from ..findings import NOTE_CODES, FigureResult, FileResult, Finding, ObjectResult, Proportion
+from ..proportion.plan import make_plan
+from ..settings import Settings
+from .plan_text import compare_lines, plan_table
+from .proportion_json import comparison_of
 from .wording import WORDS
 
 VERDICTS = {"within": "within limits", "outside": "OUTSIDE LIMITS", "unreadable": "NOT CHECKED"}
 
 
-def table(files: Iterable[FileResult]) -> str:
-    """All files, in order, and a line of totals; ends with a line break."""
+def table(files: Iterable[FileResult], settings: Settings | None = None) -> str:
+    """All files, in order, and a line of totals; ends with a line break.
+
+    The plan to a missed target keeps what ``settings`` say, and their canon is compared with.
+    """
+    settings = settings or Settings()
     results = list(files)
     lines: list[str] = []
     for result in results:
-        lines += [*_file_block(result), ""]
+        lines += [*_file_block(result, settings), ""]
     counts = [sum(one.status == status for one in results) for status in VERDICTS]
     lines.append(
         f"{len(results)} files: {counts[0]} within limits, {counts[1]} outside, {counts[2]} not checked."
@@ -36,17 +45,18 @@ def length(metres: float | None) -> str:
     return f"{metres * 100:.1f} cm" if size >= 0.01 else f"{metres * 1000:.3g} mm"
 
 
-def _file_block(result: FileResult) -> Iterator[str]:
+def _file_block(result: FileResult, settings: Settings) -> Iterator[str]:
     yield f"{safe(result.path)}: {VERDICTS[result.status]}"
     if result.error is not None:
         yield f"  {safe(result.error)}"
     for figure in result.figures:
-        yield from _figure_block(figure)
+        yield from _figure_block(figure, settings)
 
 
-def _figure_block(figure: FigureResult) -> Iterator[str]:
+def _figure_block(figure: FigureResult, settings: Settings) -> Iterator[str]:
     yield f"  {safe(figure.name)}: {VERDICTS['within' if figure.within else 'outside']}"
     yield from (f"    {label:<11} {text}" for label, text in _proportion_rows(figure.proportion))
+    yield from _blocks(figure.proportion, settings)
     yield f"    {'Halves':<11} {_halves(figure)}"
     for result in figure.objects:
         for finding in result.findings:
@@ -65,11 +75,35 @@ def _proportion_rows(found: Proportion) -> Iterator[tuple[str, str]]:
         if found.low is not None and found.high is not None:
             span = f"  ({found.low:.2f} to {found.high:.2f})"
         yield "Heads tall", f"{found.heads_tall:.2f}{span}{_target(found)}"
+        yield "Counted", _counted(found)
     if found.height is not None:
         text = f"{length(found.height)}, head {length(found.head_height)}"
         if found.full_height is not None and found.full_height > found.height * 1.001:
             text += f", with all that is worn or grown {length(found.full_height)}"
         yield "Height", text
+
+
+def _counted(found: Proportion) -> str:
+    text = f"{found.heads_tall:.2f} heads tall by skull"
+    if found.heads_with_hair is not None:
+        text += f"; {found.heads_with_hair:.2f} counted with hair and ears"
+    return text
+
+
+def _blocks(found: Proportion, settings: Settings) -> Iterator[str]:
+    """The plan where the target is missed, and the comparison where a canon is named."""
+    blocks: list[tuple[str, tuple[str, ...]]] = []
+    if found.target is not None and found.within_target is False:
+        try:
+            blocks.append(("Plan", plan_table(make_plan(found, found.target, settings.keep), length)))
+        except EvenfoldError as refusal:
+            blocks.append(("Plan", (str(refusal),)))
+    side = comparison_of(found, settings)
+    if side is not None:
+        blocks.append(("Compared", compare_lines(side, length)))
+    for label, lines in blocks:
+        for number, line in enumerate(lines):
+            yield f"    {label if number == 0 else '':<11} {safe(line)}"
 
 
 def _target(found: Proportion) -> str:

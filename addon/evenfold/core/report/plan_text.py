@@ -31,6 +31,30 @@ def _plan_lines(plan: Plan, length: Length) -> Iterator[str]:
     yield from plan.cautions
 
 
+def plan_table(plan: Plan, length: Length) -> tuple[str, ...]:
+    """The plan as aligned rows: span, before, after, change, heads; then its cautions."""
+    rows = [("", "before", "after", "change", "heads")]
+    rows.append(("Whole", *_lengths(plan.height_before, plan.height_after, length), f"{plan.heads:.2f} to {plan.target:.2f}"))
+    rows += [
+        (
+            SPAN_WORDS.get(span.name, span.name), *_lengths(span.before, span.after, length),
+            f"{span.heads_before:.2f} to {span.heads_after:.2f}",
+        )
+        for span in plan.spans
+    ]
+    widths = [max(len(row[column]) for row in rows) for column in range(5)]
+    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+    return (f"{KEEP_WORDS[plan.keep]}, from {plan.heads:.2f} to {plan.target:.2f} heads", *lines, *plan.cautions)
+
+
+def _lengths(before: float, after: float, length: Length) -> tuple[str, str, str]:
+    change = after - before
+    same = abs(change) <= 1e-6 * max(abs(before), abs(after))
+    percent = 100.0 * change / before if before else 0.0
+    sign = "+" if change > 0 else "-"
+    return length(before), length(after), "none" if same else f"{sign}{length(abs(change))} ({percent:+.0f} %)"
+
+
 def _change(before: float, after: float, length: Length) -> str:
     same = abs(after - before) <= 1e-9 * max(abs(before), abs(after))
     return f"stays {length(before)}" if same else f"{length(before)} to {length(after)}"

@@ -1,6 +1,7 @@
 """The settings an artist makes in the panel, kept with the scene."""
 
 from dataclasses import replace
+from typing import cast
 
 import bpy
 from bpy.props import (
@@ -43,7 +44,7 @@ SIDES = (
 
 
 def _retarget(self: bpy.types.PropertyGroup, _context: bpy.types.Context) -> None:
-    planning.retarget(self.id_data)
+    planning.retarget(cast("bpy.types.Scene", self.id_data))
 
 
 class EvenfoldSettings(bpy.types.PropertyGroup):

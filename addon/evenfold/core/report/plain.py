@@ -1,0 +1,15 @@
+"""Plain data for JSON: no NaN and no array."""
+
+import math
+from collections.abc import Iterable
+
+Json = dict[str, object]
+
+
+def number(value: float | None) -> float | None:
+    """A finite float; None for what is no number."""
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def point(values: Iterable[float]) -> list[float | None]:
+    return [number(value) for value in values]
