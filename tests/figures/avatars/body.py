@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .grown import drawn_out
 from .head import between, meeting, neck_ring, rows, skin
 from .mesh import Piece, at, cylinder, joined, loft, rounds, spread, tube
 from .recipe import Recipe
@@ -28,6 +29,10 @@ class Build:
     @property
     def trunk(self):
         return self.base - self.crotch
+
+    def unplace(self, points):
+        """From the figure's units to the head's own."""
+        return (np.asarray(points, float) - self.place(np.zeros(3))) * (1 - self.low)
 
     def place(self, points):
         """From the head's own units to the figure's."""
@@ -103,7 +108,12 @@ def _crowned(build, rings, along, around, name, group):
     crown = None if build.recipe.skull_hidden else build.place([0, 0, 1.0])
     bottom = rings[0].mean(axis=0)
     points, faces = loft(rings, bottom, crown)
-    return Piece(name, points, faces, "trunk", spread(along, around, [along[0]] + ([] if crown is None else [6])), group)
+    places = spread(along, around, [along[0]] + ([] if crown is None else [6]))
+    for kind, _, size in build.recipe.worn:
+        if kind.endswith("drawn out"):
+            high = places >= 5.4
+            points[high] = build.place(drawn_out(build.recipe.head, build.unplace(points[high]), kind, size))
+    return Piece(name, points, faces, "trunk", places, group)
 
 
 def trunk_and_head(build: Build, around: int) -> list[Piece]:
@@ -168,7 +178,7 @@ def legs(build: Build, around: int, rng) -> tuple[list[Piece], dict]:
     recipe, made, joints = build.recipe, [], {}
     apart = 0.52 * build.hip
     thick = min(0.88 * apart, 0.5 * build.hip)
-    high = max(0.12 * build.crotch, 0.025) * (1.3 if recipe.feet == "boot" else 1.0)
+    high = max(0.12 * build.crotch, 0.04) * (1.3 if recipe.feet == "boot" else 1.0)
     length = float(np.interp(recipe.heads, [1.5, 3, 8], [0.2, 0.35, 0.6]))
     for side, sign in (("L", 1), ("R", -1)):
         up = 0.25 * build.crotch * (recipe.feet == "lifted" and side == "L")
@@ -177,6 +187,7 @@ def legs(build: Build, around: int, rng) -> tuple[list[Piece], dict]:
         knee = np.array([sign * apart, -0.02 - 0.8 * up, (hip[2] + ankle[2]) / 2 + 0.3 * up])
         path = [hip, (hip + knee) / 2, knee, (knee + ankle) / 2, ankle]
         points, faces, place = tube(path, thick * np.array([1, 0.95, 0.85, 0.8, 0.7]), max(around // 2, 6))
+        points[:, 2] = np.maximum(points[:, 2], up + 0.3 * high)
         made.append(Piece(f"Leg.{side}", points, faces, f"leg.{side}", 2 * place))
         kind = "bare" if recipe.feet == "lifted" else recipe.feet
         foot, foot_faces = _foot(kind, 0.8 * thick, length, high)

@@ -144,8 +144,9 @@ def _part(name: str, pieces: list[Piece], recipe: Recipe, names: dict) -> Part:
     materials = tuple(dict.fromkeys(labels))
     of = np.repeat([materials.index(label) for label in labels], [len(piece.faces) for piece in pieces])
     hung = None
-    if len(weights.names) == 1 and not recipe.smooth and name != "Body":
-        hung, weights = weights.names[0], Weights.none()
+    used = np.unique(weights.group)
+    if len(used) == 1 and not recipe.smooth:
+        hung, weights = weights.names[used[0]], Weights.none()
     if recipe.split:
         corner = faces.ravel()
         points, faces = points[corner], np.arange(len(corner)).reshape(-1, 3)

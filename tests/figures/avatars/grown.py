@@ -190,12 +190,22 @@ def glasses(shape, size, around, rng):
 
 def beard(shape, size, around, rng):
     """Hangs from the chin, in front of it and below."""
-    chin = -(shape.front * shape.chin - shape.corner)
+    chin = _on_skull(shape, 0, 1, 0.08)[1]
     return _lock([[0, chin + 0.05, 0.12], [0, chin - 0.02, 0.04], [0, chin - 0.02, -0.08], [0, chin + 0.02, -0.15 - 0.4 * size]], [0.08, 0.13, 0.1, 0.01], 8, 0.6)
 
 
 def hair_cap(shape, size, around, rng, hidden=False):
     return cap(shape, size, around, hidden, rng.uniform(0.72, 0.82), rng.uniform(0.1, 0.5))
+
+
+def drawn_out(shape, points, kind, size):
+    """Head points (n, 3) with ears or a quiff drawn out of the skin itself; the crown stays."""
+    for sign in (1, -1) if kind == "ears drawn out" else (0,):
+        foot = _on_skull(shape, sign, 0 if sign else 1, 0.82)
+        way = at(0.35 * sign, 0 if sign else -0.5, 1)
+        near = np.clip(1 - np.linalg.norm(points - foot, axis=1) / 0.21, 0, 1)
+        points = points + (near**1.4)[:, None] * way * (0.3 + 0.4 * size)
+    return points
 
 
 ON_HEAD = {

@@ -120,11 +120,12 @@ def _mode(rng, kind):
     return str(rng.choice(choices))
 
 
-def _worn(rng, kind, heads):
+def _worn(rng, kind, around):
     worn = []
     if rng.random() < 0.65:
         mode = _mode(rng, kind)
-        worn.append(("hair cap", mode, rng.uniform(0.02, 0.1)))
+        on_head = mode.endswith("bones") and rng.random() < 0.3
+        worn.append(("hair cap", "within" if on_head else mode, rng.uniform(0.02, 0.1)))
         for name, chance in (("fringe", 0.5), ("spikes", 0.2), ("bun", 0.12), ("ponytail", 0.18), ("long hair", 0.25), ("side locks", 0.15), ("twin tails", 0.1)):
             if rng.random() < chance:
                 worn.append((name, mode, rng.uniform(0.0, 1.0)))
@@ -138,6 +139,9 @@ def _worn(rng, kind, heads):
         if rng.random() < chance and not clash:
             mode = _mode(rng, kind)
             worn.append((name, mode.replace("bones", "object").replace("unnamed ", "") if name == "shirt" else mode, rng.uniform(0.0, 1.0)))
+    for name in ("ears drawn out", "quiff drawn out"):
+        if around >= 20 and rng.random() < 0.1 and not {entry[0] for entry in worn} & {"hair cap", "cap close"}:
+            worn.append((name, "within", rng.uniform(0.0, 1.0)))
     return tuple(worn)
 
 
@@ -147,7 +151,8 @@ def draw(seed: int, kind: str) -> Recipe:
     heads = rng.uniform(1.5, 3.0) if rng.random() < 0.55 else rng.uniform(3.0, 8.0)
     neckless = bool(rng.random() < (0.75 if heads < 2.2 else 0.35 if heads < 3 else 0.02))
     head = _head(rng, neckless)
-    worn = _worn(rng, kind, heads)
+    around = int(rng.choice([8, 10, 12, 16, 20, 24, 32, 48, 72], p=[0.08, 0.1, 0.15, 0.2, 0.15, 0.15, 0.1, 0.05, 0.02]))
+    worn = _worn(rng, kind, around)
     capped = {entry[0]: entry[1] for entry in worn}
     hidden = capped.get("hair cap") in ("object", "bones") and bool(rng.random() < 0.25)
     joint = str(rng.choice(["bridged", "overlapping"] if neckless else ["bridged", "bridged", "neck on head", "neck on body"]))
@@ -155,7 +160,6 @@ def draw(seed: int, kind: str) -> Recipe:
     scaled = rng.random() < 0.4
     pose = float(rng.choice([-80, -50, -35, 0, 0, 60], p=[0.3, 0.2, 0.15, 0.15, 0.1, 0.1]))
     pose = 0.0 if pose > 20 and heads < 4 else pose
-    around = int(rng.choice([8, 10, 12, 16, 20, 24, 32, 48, 72], p=[0.08, 0.1, 0.15, 0.2, 0.15, 0.15, 0.1, 0.05, 0.02]))
     return Recipe(
         kind, heads, head, 0.0 if neckless else rng.uniform(0.05, 0.2) if heads < 4 or rng.random() < 0.4 else rng.uniform(0.2, 0.4),
         rng.uniform(0.12, 0.17) if head.form == "ball" else rng.uniform(0.12, 0.2) if heads < 4 else rng.uniform(0.16, 0.24),

@@ -108,6 +108,8 @@ def worn_pieces(build: Build, around: int, rng) -> list[Piece]:
     recipe, made = build.recipe, []
     for number, (kind, mode, size) in enumerate(recipe.worn):
         along = np.zeros(0)
+        if kind.endswith("drawn out"):
+            continue
         if kind in ON_HEAD:
             more = {"hidden": recipe.skull_hidden} if kind == "hair cap" else {}
             points, faces = ON_HEAD[kind](recipe.head, size, around, rng, **more)
