@@ -54,12 +54,17 @@ class Weights:
 
 @dataclass(frozen=True)
 class MirrorModifier:
-    """A live Mirror modifier: its plane in world space and the axis it uses (0, 1, 2)."""
+    """A live Mirror modifier: its plane in world space and the axis it uses (0, 1, 2).
+
+    ``merge_limit``: how far apart, in the object's own units, its two copies of a vertex still
+    become one; None where it does not merge.
+    """
 
     name: str
     axis: int
     plane_point: FloatArray
     plane_normal: FloatArray
+    merge_limit: float | None = None
 
 
 @dataclass(frozen=True)

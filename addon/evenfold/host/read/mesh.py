@@ -101,10 +101,11 @@ def _mirrors(item: bpy.types.Object, world: Matrix, base: Matrix) -> list[Mirror
     for modifier in live_modifiers(item, frozenset({"MIRROR"})):
         other = modifier.mirror_object
         frame = as_array(world if other is None else base @ rest_world(other))
+        merge = modifier.merge_threshold if modifier.use_mirror_merge else None
         for axis in range(3):
             if modifier.use_axis[axis]:
                 normal = np.cross(frame[:3, (axis + 1) % 3], frame[:3, (axis + 2) % 3])
                 length = float(np.linalg.norm(normal))
                 unit = normal / length if length > 0.0 else np.eye(3)[axis]
-                found.append(MirrorModifier(modifier.name, axis, frame[:3, 3].copy(), unit))
+                found.append(MirrorModifier(modifier.name, axis, frame[:3, 3].copy(), unit, merge))
     return found
