@@ -1,6 +1,7 @@
 """Guides and places of labels. All figures are invented."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -190,7 +191,7 @@ def test_labels_stay_as_near_as_can_be(seed):
     order = np.argsort(anchors[:, 1])
     rules = [
         {"type": "ineq", "fun": lambda y, a=a, b=b: y[b] - y[a] - sizes[a, 1] - gap}
-        for a, b in zip(order, order[1:], strict=False)
+        for a, b in pairwise(order)
     ]
     limits = [(room.bottom, room.top - high) for high in sizes[:, 1]]
     start = np.empty(count)

@@ -51,14 +51,8 @@ def _layer(kind: str, places: Any, colours: Any, width: float, behind: float) ->
 
 def make_layers(view: View) -> tuple[Layer, ...]:
     """Every layer of a view, in the order it is drawn."""
-    made = []
-    for stroke in view.strokes:
-        if len(stroke.segments):
-            made.append(_of_strokes(stroke))
-    for dots in view.dots:
-        if len(dots.points):
-            made.append(_of_dots(dots))
-    return tuple(made)
+    strokes = [_of_strokes(one) for one in view.strokes if len(one.segments)]
+    return (*strokes, *(_of_dots(one) for one in view.dots if len(one.points)))
 
 
 def _of_strokes(stroke: Strokes) -> Layer:

@@ -9,7 +9,7 @@ KEEPS = (
 )
 
 
-def _changed(_settings: bpy.types.PropertyGroup, context: bpy.types.Context) -> None:
+def _changed(_settings: bpy.types.PropertyGroup, _context: bpy.types.Context) -> None:
     from ..overlay import manager
 
     manager.redraw()

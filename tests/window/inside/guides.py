@@ -1,0 +1,99 @@
+"""A keeper to draw guides on, looked at from anywhere, on a dark and on a light theme."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+import addon_utils
+import bpy
+import common
+import figure
+from common import ADDON, OUT, asked
+from mathutils import Euler, Vector
+
+VIEWS = {
+    "front": (1.5708, 0.0, 0.0), "side": (1.5708, 0.0, 1.5708), "back": (1.5708, 0.0, 3.1416),
+    "slanted": (1.25, 0.0, 0.5), "top": (0.0, 0.0, 0.0),
+}
+THEMES = {"dark": "Blender_Dark", "light": "Blender_Light"}
+OTHER = OUT / "other.blend"
+MANAGER = sys.modules[f"{ADDON}.ui.overlay.manager"]
+
+
+@asked
+def look_from(name, distance=2.6, height=0.5, perspective="ORTHO"):
+    region = common.view_area().spaces.active.region_3d
+    region.view_perspective = perspective
+    region.view_rotation = Euler(VIEWS[name]).to_quaternion()
+    region.view_location, region.view_distance = Vector((0.0, 0.0, height)), distance
+    common.view_area().tag_redraw()
+
+
+@asked
+def use_theme(name):
+    paths = [Path(folder) / f"{THEMES[name]}.xml" for folder in bpy.utils.preset_paths("interface_theme")]
+    (path,) = [one for one in paths if one.exists()]
+    bpy.ops.script.execute_preset(filepath=str(path), menu_idname="USERPREF_MT_interface_theme_presets")
+
+
+@asked
+def use_scale(factor):
+    bpy.context.preferences.view.ui_scale = factor
+
+
+@asked
+def want(heads):
+    bpy.context.scene.evenfold.has_target = heads > 0
+    if heads > 0:
+        bpy.context.scene.evenfold.target_heads = heads
+
+
+@asked
+def measure():
+    bpy.ops.evenfold.measure()
+
+
+@asked
+def handles():
+    """The draw handlers that are on, and how many buffers there are."""
+    return sorted(MANAGER._handles), len(MANAGER._layers)
+
+
+@asked
+def load_other():
+    bpy.ops.wm.open_mainfile(filepath=str(OTHER), load_ui=False)
+
+
+@asked
+def second_window(on):
+    """Open a second main window, or close it again."""
+    manager = bpy.context.window_manager
+    if on:
+        with bpy.context.temp_override(window=manager.windows[0]):
+            bpy.ops.wm.window_new()
+    else:
+        with bpy.context.temp_override(window=manager.windows[-1]):
+            bpy.ops.wm.window_close()
+    return len(manager.windows)
+
+
+@asked
+def switch(on):
+    (addon_utils.enable if on else addon_utils.disable)(ADDON)
+
+
+def look():
+    scene = bpy.context.scene
+    chosen = getattr(scene, "evenfold_guides", None)
+    results = common.state() if chosen is not None else None
+    objects = [[o.name, o.type, o.hide_select, o.hide_render] for o in scene.objects if o.get("evenfold_guide")]
+    return {
+        "measured": bool(results and results.proportion), "show": bool(chosen and chosen.show),
+        "guides": objects, "file": bpy.data.filepath, "on": chosen is not None,
+    }
+
+
+figure.build("cook")
+bpy.ops.wm.save_as_mainfile(filepath=str(OTHER), copy=True)
+figure.build("keeper")
+common.begin(look)
