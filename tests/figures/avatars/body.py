@@ -143,7 +143,7 @@ def trunk_and_head(build: Build, around: int) -> list[Piece]:
         head, head_along = _head_rings(build, around, inner)
     skull = _crowned(build, head, head_along, around, "Head", "head")
     if recipe.neck:
-        body = _closed("Body", [*lower, *neck], [*along, *neck_along], around, "body", 0.04)
+        body = _closed("Body", [*lower, *neck, neck[-1] + at(0, 0, 0.03)], [*along, *neck_along, 4.05], around, "body")
     else:
         rise = 0.0 if ball else float(neck_ring(recipe.head, build.radius, around)[:, 2].max())
         inside = stump + at(0, 0, recipe.overlap + rise)
