@@ -5,12 +5,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from evenfold.core.allowances import Allowance, AllowanceUse
 from evenfold.core.canon import Canon
 from evenfold.core.findings import (
     FigureResult,
     FileResult,
+    Finding,
     Landmark,
     MirrorPlane,
+    ObjectResult,
     Proportion,
     Reading,
 )
@@ -103,3 +106,44 @@ def test_the_plans_rows_stand_in_columns():
 
 def test_a_target_no_figure_can_have_is_said_in_the_table():
     assert "above 1" in table(result(keeper(target=1.0)))
+
+
+def with_findings(*findings, allowed=0):
+    objects = (ObjectResult("Body", "mesh", 8, 4, allowed=allowed, findings=findings),)
+    uses = (AllowanceUse(Allowance("m1", "object", "", "worn on one side", "Satchel"), 5),)
+    (file,) = result(measured(0.9, 0.3))
+    (figure,) = file.figures
+    return [FileResult("a.blend", figures=(replace(figure, objects=objects, allowances=uses),))]
+
+
+def finding(code, sizes, **more):
+    count = len(sizes)
+    return Finding(code, np.arange(count), np.full(count, -1), np.array(sizes), **more)
+
+
+def test_sizes_stand_in_their_own_units():
+    text = table(with_findings(
+        finding("normal-drifted", [12.5], unit="degrees", kind="corner"),
+        finding("weight-drifted", [0.25], unit="weight", subject="Arm.L", new=True),
+        finding("drifted", [0.004, 0.001], new=False),
+    ))
+    assert "custom normals off their mirror image, worst 12.5 degrees\n" in text
+    assert "worst 0.25, new" in text and "worst 4 mm, inherited" in text
+    assert "2 of 8 vertices do not match within 0.1 mm; 2 differences of other kinds" in text
+
+
+@pytest.mark.parametrize(("findings", "allowed", "words"), [
+    ((), 0, "match: 8 vertices within 0.1 mm\n"),
+    ((), 3, "match: 8 vertices within 0.1 mm; 3 excused as meant to differ\n"),
+    ((finding("weight-drifted", [0.25]),), 0, "match: 8 vertices within 0.1 mm; 1 difference of other kinds\n"),
+    ((finding("near-miss", [1e-5]),), 0, "match: 8 vertices within 0.1 mm\n"),
+])
+def test_the_halves_in_one_line(findings, allowed, words):
+    assert words in table(with_findings(*findings, allowed=allowed))
+
+
+def test_allowances_are_in_the_report_with_their_reasons():
+    figure = report_dict(with_findings(), Settings(), "Host")["files"][0]["figures"][0]
+    assert figure["allowances"] == [
+        {"kind": "object", "subject": "", "owner": "Satchel", "reason": "worn on one side", "excuses": 5}
+    ]

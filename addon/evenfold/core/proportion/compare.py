@@ -99,7 +99,8 @@ def _width_row(
 def _notes(canon: Canon, rows: list[CompareRow]) -> list[str]:
     notes = []
     if canon.kind != "figure":
-        notes.append(f"{canon.name} is a canon, not anatomy. Source: {canon.source} ({canon.status}).")
+        status = "" if canon.status in canon.source else f" ({canon.status})"
+        notes.append(f"{canon.name} is a canon, not anatomy. Source: {canon.source}{status}.")
     if canon.spread is not None:
         notes.append(f"Of those measured, two in three lie within {canon.spread:.2f} heads of {canon.heads:.2f}.")
     if canon.kind != "figure" and any(row.name in ARM_MARKS for row in rows):

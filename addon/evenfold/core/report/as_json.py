@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ..allowances import AllowanceUse
 from ..findings import FigureResult, FileResult, Finding, MirrorPlane, ObjectResult
 from ..settings import Settings
 from .plain import Json, number, point
@@ -55,7 +56,16 @@ def _figure(result: FigureResult, settings: Settings) -> Json:
         "mirror_plane": _plane(result.plane),
         "objects": [_object(one) for one in result.objects],
         "readiness": [asdict(one) for one in result.readiness],
+        "allowances": [_allowance(one) for one in result.allowances],
         "notes": list(result.notes),
+    }
+
+
+def _allowance(use: AllowanceUse) -> Json:
+    one = use.allowance
+    return {
+        "kind": one.kind, "subject": one.subject, "owner": one.owner, "reason": one.reason,
+        "excuses": int(use.count),
     }
 
 

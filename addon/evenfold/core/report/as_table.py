@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
+from ..allowances import LAYER_OF_CODE
 from ..errors import EvenfoldError
 from ..findings import NOTE_CODES, FigureResult, FileResult, Finding, ObjectResult, Proportion
 from ..proportion.plan import make_plan
@@ -115,20 +116,37 @@ def _target(found: Proportion) -> str:
 
 def _halves(figure: FigureResult) -> str:
     checked = sum(one.vertices for one in figure.objects)
-    off = sum(
-        one.count for result in figure.objects for one in result.findings if one.code not in NOTE_CODES
-    )
+    found = [
+        one for result in figure.objects for one in result.findings if one.code not in NOTE_CODES and one.count
+    ]
+    off = sum(one.count for one in found if LAYER_OF_CODE.get(one.code) == "surface")
+    others = sum(one.count for one in found) - off
     limit = length(figure.tolerance)
     if not checked:
-        return "there are no vertices to compare"
-    if not off:
-        return f"match: {checked} vertices within {limit}"
-    return f"{off} of {checked} vertices do not match within {limit}"
+        text = "there are no vertices to compare"
+    elif off:
+        text = f"{off} of {checked} vertices do not match within {limit}"
+    else:
+        text = f"match: {checked} vertices within {limit}"
+    if others:
+        text += f"; {others} {'difference' if others == 1 else 'differences'} of other kinds"
+    excused = sum(one.allowed for one in figure.objects)
+    return f"{text}; {excused} excused as meant to differ" if excused else text
+
+
+def amount(size: float, unit: str) -> str:
+    """A size in its unit: a length, degrees, or a plain difference of values."""
+    if unit == "metres":
+        return length(size)
+    if unit == "degrees":
+        return f"{size:.3g} degrees"
+    return f"{size:.3g}"
 
 
 def _finding_line(result: ObjectResult, finding: Finding) -> str:
     words = WORDS.get(finding.code, finding.code)
     subject = f" in {safe(finding.subject)}" if finding.subject else ""
-    worst = "" if finding.worst is None else f", worst {length(finding.worst)}"
+    worst = "" if finding.worst is None else f", worst {amount(finding.worst, finding.unit)}"
     hidden = f", {finding.hidden} hidden" if finding.hidden else ""
-    return f"{safe(result.name)}{subject}: {finding.count} {words}{worst}{hidden}"
+    age = "" if finding.new is None else ", new" if finding.new else ", inherited"
+    return f"{safe(result.name)}{subject}: {finding.count} {words}{worst}{hidden}{age}"
