@@ -1,6 +1,7 @@
 """Edges, faces and splits: planted faults come back exactly, and nothing with them. Invented."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -173,13 +174,13 @@ def test_between_two_objects_what_either_lacks_is_told_on_the_left_one(side):
     surfaces = {name: part(made, pieces, name) for name, pieces in (("Glove.L", LEFT), ("Glove.R", RIGHT))}
     old = surfaces[side]
     starts = old.face_starts
-    faces = [old.corners[a:b].tolist() for a, b in zip(starts[:-1], starts[1:], strict=True)]
+    faces = [old.corners[a:b].tolist() for a, b in pairwise(starts)]
     quad = next(face for face in faces if len(face) == 4)
     surfaces[side] = bare(old.positions, faces, side, loose=[(quad[0], quad[2])])
     other = "Glove.R" if side == "Glove.L" else "Glove.L"
     same = surfaces[other]
     starts = same.face_starts
-    surfaces[other] = bare(same.positions, [same.corners[a:b].tolist() for a, b in zip(starts[:-1], starts[1:], strict=True)], other)
+    surfaces[other] = bare(same.positions, [same.corners[a:b].tolist() for a, b in pairwise(starts)], other)
     (found,) = findings(*surfaces.values())
     assert (found.code, found.partner_object) == ("edge-unmatched", "Glove.R")
     if side == "Glove.L":

@@ -18,9 +18,14 @@ from ..pairing.islands import components
 DECIDED = 0.5
 """From this share of an island's corners (or the map's) on, a way is the island's. Our choice."""
 SHIFT = 0.05
-"""An island in the map's way but up to this far off was pushed, not packed elsewhere. Our choice."""
+"""An island laid in a way but up to this far off was pushed, not packed elsewhere. Our choice."""
 NEAR = 0.25
 """The same for an island bent or turned, by its typical distance in its own size. Our choice."""
+MANY = 16
+"""Corners of one island that do not agree on a way by chance. Our choice."""
+PACKED = 0.75
+"""Like DECIDED, for an island that keeps only its shape. Our choice: a turn and a shift always
+fit the corners of a single edge."""
 ROUNDS = 12
 """Rounds of reweighting; each leaves about half of what outliers pulled."""
 
@@ -59,22 +64,25 @@ def layout_of(mine: FloatArray, other: FloatArray, island: IntArray, limit: floa
         "level": _across(mine, other, 1, limit),
         "stacked": _tiles(other - mine),
     }
-    shares = np.stack([_share(_length(gap) <= limit, island, count) for gap in gaps.values()])
-    names = list(gaps)
-    whole = [float((_length(gap) <= limit).mean()) for gap in gaps.values()]
-    first = int(np.argmax(whole))
+    fits = np.stack([_length(gap) <= limit for gap in gaps.values()])
+    whole = fits.mean(axis=1)
+    first = int(whole.argmax())
+    shares = np.stack([_share(fit, island, count) for fit in fits])
+    sizes = np.bincount(island, minlength=count)
+    stands = ((shares >= DECIDED) & (shares * sizes >= MANY)).any(axis=1) | (whole >= DECIDED)
+    shares[~stands] = 0.0
     shares[first] += 1e-9
-    taken = shares.argmax(axis=0)
-    taken[shares.max(axis=0) < DECIDED] = -1
+    taken = np.where(shares.max(axis=0) >= DECIDED, shares.argmax(axis=0), -1)
     off = np.full(len(mine), np.nan)
     for number, gap in enumerate(gaps.values()):
         rows = taken[island] == number
         off[rows] = _length(gap[rows])
-    if whole[first] >= DECIDED:
-        _settle_near(gaps[names[first]], mine, island, count, limit, off)
+    for number in sorted(np.flatnonzero(stands).tolist(), key=lambda one: -whole[one]):
+        way = list(gaps)[number]
+        _settle_near(gaps[way], mine, island, count, limit, off, stacked=way == "stacked")
     _settle_packed(mine, other, island, count, limit, off)
     free = np.unique(island[np.isnan(off)])
-    return Layout(names[first] if whole[first] >= DECIDED else "none", off, len(free), count)
+    return Layout(list(gaps)[first] if whole[first] >= DECIDED else "none", off, len(free), count)
 
 
 def _across(mine: FloatArray, other: FloatArray, axis: int, limit: float) -> FloatArray:
@@ -100,18 +108,28 @@ def _tiles(gap: FloatArray) -> FloatArray:
 
 
 def _settle_near(
-    gap: FloatArray, mine: FloatArray, island: IntArray, count: int, limit: float, off: FloatArray
+    gap: FloatArray,
+    mine: FloatArray,
+    island: IntArray,
+    count: int,
+    limit: float,
+    off: FloatArray,
+    *,
+    stacked: bool,
 ) -> None:
-    """Hold islands that were pushed, bent or turned a little to the map's way (in ``off``)."""
+    """Hold islands that were pushed, bent or turned a little to a way (in ``off``).
+
+    A copy beside its original was packed there; one that still lies over it was pushed.
+    """
     open_rows = np.flatnonzero(np.isnan(off) & np.isfinite(gap).all(axis=1))
     if not len(open_rows):
         return
     own, gap = island[open_rows], gap[open_rows]
     shift = np.stack([_median(column, own, count) for column in gap.T], axis=1)
     pushed = _share(_length(gap - shift[own]) <= limit, own, count) >= DECIDED
-    pushed &= _length(shift) <= SHIFT
-    typical = _median(_length(gap), own, count)
-    near = pushed | (typical <= NEAR * _radius(mine[open_rows], own, count))
+    radius = _radius(mine[open_rows], own, count)
+    pushed &= _length(shift) <= (np.minimum(SHIFT, radius) if stacked else SHIFT)
+    near = pushed | (_median(_length(gap), own, count) <= NEAR * radius)
     rows = near[own]
     off[open_rows[rows]] = _length(gap[rows])
 
@@ -130,8 +148,8 @@ def _settle_packed(
     for source in (a, np.conj(a)):
         apart = _fit(source, b, own, count, limit)
         share = _share(apart <= limit, own, count)
-        share[np.bincount(own, minlength=count) < 4] = 0.0
-        better = (share >= DECIDED) & (share > best)
+        share[np.bincount(own, minlength=count) < MANY // 2] = 0.0
+        better = (share >= PACKED) & (share > best)
         off[rows[better[own]]] = apart[better[own]]
         best[better] = share[better]
 
