@@ -168,4 +168,7 @@ def test_the_report_sees_a_wrong_landmark():
     assert wrong.error == pytest.approx(abs(true.measured / wrong.heads - 1))
     assert true.inside and not wrong.inside
     assert true.held["chin"] and not wrong.held["chin"]
+    sunk = trial_of(replace(built, sole=built.sole - [0, 0, 0.2]))
+    assert true.held["sole"] and not sunk.held["sole"]
+    assert sunk.off["sole"] - true.off["sole"] == pytest.approx(0.2 / head)
     assert wrong.off["chin"] == pytest.approx((true.off["chin"] + 0.5) / 1.5)

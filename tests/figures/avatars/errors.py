@@ -15,7 +15,7 @@ class Trial:
     """One figure measured. ``error`` is relative to the true count of heads, NaN if refused.
 
     ``off`` are signed errors of landmarks in shares of the true head, ``held`` says which
-    landmarks' brackets hold the truth. ``width`` is the shown range relative to the true count.
+    landmarks' brackets hold the truth; heights are told from the true sole. ``width`` is the shown range relative to the true count.
     """
 
     seed: int
@@ -36,15 +36,15 @@ def trial_of(built: Built) -> Trial:
     """Measure one built figure."""
     found = measure(built.figure, Settings())
     head = built.truth["crown"] - built.truth["chin"]
-    zero = _height(built, built.sole)
     off, held = {}, {}
+    sole = found.landmarks.get("sole")
+    shift = 0.0 if sole is None else _height(built, sole.point) - _height(built, built.sole)
     for name, landmark in found.landmarks.items():
         if name not in built.truth:
             continue
-        measured = _height(built, landmark.point) - zero if name == "sole" else landmark.height
-        off[name] = (measured - built.truth[name]) / head
-        slack = 1e-6 * head
-        held[name] = landmark.low - slack <= built.truth[name] <= landmark.high + slack
+        truth, slack = built.truth[name] - shift, 1e-6 * head
+        off[name] = (landmark.height - truth) / head
+        held[name] = landmark.low - slack <= truth <= landmark.high + slack
     heads, inside, error, width = found.heads_tall, False, float("nan"), float("nan")
     if heads is not None and found.low is not None and found.high is not None:
         error = abs(heads / built.heads - 1)
