@@ -83,7 +83,7 @@ def test_a_clean_rig_says_nothing_in_any_spelling(style):
     assert found(rig(style)) == {}
     left, right = (form.format("LowerArm") for form in style.split())
     bone = rig(style).by_name[right]
-    hit = found(changed(rig(style), right, head=bone.head + [0, 0.002, 0]))
+    hit = found(changed(rig(style), right, head=bone.head + np.array([0, 0.002, 0])))
     assert set(hit) == {"bone-drifted"}
     assert hit["bone-drifted"].names == (left,) and hit["bone-drifted"].partner_names == (right,)
 
@@ -109,7 +109,7 @@ def test_the_plane_may_stand_anywhere(seed):
 def test_a_turned_and_moved_arm_gives_angle_and_distance(seed, turn):
     plain = rig(seed=seed)
     bone = plain.by_name["LowerArm.R"]
-    head = bone.head + [0, -0.002, 0]
+    head = bone.head + np.array([0, -0.002, 0])
     along = (bone.tail - head) / np.linalg.norm(bone.tail - head)
     swing, _ = Rotation.align_vectors([along], [bone.axes[1]])
     axes = Rotation.from_rotvec(np.radians(turn) * along).apply(swing.apply(bone.axes))
@@ -150,7 +150,7 @@ def test_eyes_that_look_a_tenth_of_a_degree_apart_are_told_as_that():
 def test_a_centre_bone_off_the_plane_is_told(name):
     plain = rig()
     bone = plain.by_name[name]
-    hit = found(changed(plain, name, head=bone.head + [-0.003, 0, 0], tail=bone.tail + [0.004, 0, 0]))
+    hit = found(changed(plain, name, head=bone.head + np.array([-0.003, 0, 0]), tail=bone.tail + np.array([0.004, 0, 0])))
     assert set(hit) == {"bone-off-centre"}
     assert hit["bone-off-centre"].names == (name,) and hit["bone-off-centre"].worst == pytest.approx(0.004)
 
@@ -177,7 +177,7 @@ def test_a_missing_counterpart_is_one_finding_and_its_children_are_not_blamed(na
 def test_names_that_only_look_sided_ask_for_no_counterpart():
     head = np.array([0.3, 0.1, 0.9])
     more = [
-        Bone(name, "Head", head * (1 + i / 10), head * (1 + i / 10) + [0, 0, 0.05], axes_of(head, head + [0, 0, 0.05]))
+        Bone(name, "Head", head * (1 + i / 10), head * (1 + i / 10) + np.array([0, 0, 0.05]), axes_of(head, head + np.array([0, 0, 0.05])))
         for i, name in enumerate(["Eye_Bright", "Upright", "Leftover", "cleft", "Bottle", "HairStrand3"])
     ]
     assert found(replace(rig(), bones=(*rig().bones, *more))) == {}

@@ -1,0 +1,1 @@
+"""Shape keys: what each moves, alone, in pairs, and across two objects."""

@@ -1,0 +1,183 @@
+"""A left key against its right one: exchanged, on one side twice, spilling over, or just unlike."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...face_shapes import one_sided
+from ...figure import FloatArray, IntArray
+from ...findings import Finding
+from .moves import MIRROR, Keys, Move, muted_note
+from .single import ONE_HALF
+
+OWN, FOREIGN = 0.8, 0.2
+"""Shares of a key's movement on its own half: from the one it is there, up to the other it is not.
+Our choice."""
+
+BLEND = 0.25
+"""How far over the centre a one-sided key may reach, as a share of its reach on its own half.
+Our choice."""
+
+SIDEWAYS = 0.3
+"""This share of a directional key's movement must go one way before its direction counts."""
+
+
+@dataclass(frozen=True)
+class _Two:
+    """A pair of keys, with (n, 3) moves; ``left_share`` and ``right_share`` on the left half."""
+
+    left: Move
+    right: Move
+    by_left: FloatArray
+    by_right: FloatArray
+    left_share: float
+    right_share: float
+
+    @property
+    def subject(self) -> str:
+        return f"{self.left.name} / {self.right.name}"
+
+
+def pair_keys(keys: Keys) -> Iterator[Finding]:
+    """The findings on every pair of keys of which one moves anything."""
+    for name, other in zip(keys.paired.left, keys.paired.right, strict=True):
+        left, right = keys.moves[name], keys.moves[other]
+        if keys.still(left) and keys.still(right):
+            continue
+        shares = keys.left_share(left), keys.left_share(right)
+        two = _Two(left, right, left.of(keys.count), right.of(keys.count), *shares)
+        yield from _sided(keys, two) if _is_sided(keys, two) else _directional(keys, two)
+
+
+def _is_sided(keys: Keys, two: _Two) -> bool:
+    """By the known names, else by whether one of the two lives on one half."""
+    known = one_sided(two.left.name)
+    if known is not None:
+        return known
+    shares = [s for m, s in ((two.left, two.left_share), (two.right, two.right_share)) if not keys.still(m)]
+    return any(share >= ONE_HALF or share <= 1.0 - ONE_HALF for share in shares)
+
+
+def _sided(keys: Keys, two: _Two) -> Iterator[Finding]:
+    if not (keys.still(two.left) or keys.still(two.right)):
+        own_left, own_right = two.left_share, 1.0 - two.right_share
+        if own_left <= FOREIGN and own_right <= FOREIGN:
+            yield _swapped(keys, two)
+            return
+        if own_left >= OWN and own_right <= FOREIGN:
+            yield _same_side(keys, two, two.right)
+            return
+        if own_right >= OWN and own_left <= FOREIGN:
+            yield _same_side(keys, two, two.left)
+            return
+    blend = max(_blend(keys, two.left, 1), _blend(keys, two.right, -1))
+    yield from _spill(keys, two.left, 1, blend)
+    yield from _spill(keys, two.right, -1, blend)
+    yield from _drifted(keys, two, blend)
+
+
+def _blend(keys: Keys, move: Move, side: int) -> float:
+    own = keys.x[move.moved(keys.limits.tolerance)] * side
+    return max(BLEND * float(own.max(initial=0.0)), keys.limits.tolerance)
+
+
+def _spill(keys: Keys, move: Move, side: int, blend: float) -> Iterator[Finding]:
+    """What a one-sided key moves on the wrong half, beyond the blend at the centre."""
+    rows = move.moved(keys.limits.tolerance)
+    rows = rows[keys.x[rows] * side < -blend]
+    if len(rows):
+        yield _moved(keys, "key-spill", move, rows, move.name, "")
+
+
+def _moved(keys: Keys, code: str, move: Move, rows: IntArray, subject: str, advice: str) -> Finding:
+    matched = keys.halves.matched
+    size = np.linalg.norm(move.of(keys.count)[rows], axis=1) * keys.limits.metres
+    finding = matched.finding(code, "vertex", rows, matched.partner[rows], size, "metres", subject)
+    return replace(finding, advice=_joined(advice, muted_note(move)))
+
+
+def _apart(keys: Keys, one: FloatArray, other: FloatArray, blend: float) -> tuple[IntArray, IntArray, FloatArray]:
+    """Pairs of vertices, then the centre, with how far ``one`` is from ``other`` mirrored.
+
+    On the half where the left key has nothing to do it counts within ``blend`` of the plane.
+    """
+    halves = keys.halves
+    left, right = (halves.left, halves.right) if keys.sign > 0 else (halves.right, halves.left)
+    own = np.linalg.norm(one[left] * MIRROR - other[right], axis=1)
+    over = np.linalg.norm(one[right] * MIRROR - other[left], axis=1)
+    size = np.maximum(own, np.where(np.abs(keys.x[left]) <= blend, over, 0.0))
+    middle = np.linalg.norm(one[halves.centre] * MIRROR - other[halves.centre], axis=1)
+    return (
+        np.concatenate([halves.left, halves.centre]),
+        np.concatenate([halves.right, halves.centre]),
+        np.concatenate([size, middle]),
+    )
+
+
+def _drifted(keys: Keys, two: _Two, blend: float) -> Iterator[Finding]:
+    mine, its, size = _apart(keys, two.by_left, two.by_right, blend)
+    off = size > keys.limits.tolerance
+    if not off.any():
+        return
+    still = [move.name for move in (two.left, two.right) if keys.still(move)]
+    advice = f"{still[0]} moves nothing." if still else ""
+    yield _pair_finding(keys, two, "key-pair-drifted", mine[off], its[off], size[off], advice)
+
+
+def _pair_finding(
+    keys: Keys, two: _Two, code: str, mine: IntArray, its: IntArray, size: FloatArray, advice: str
+) -> Finding:
+    finding = keys.halves.matched.finding(
+        code, "vertex", mine, its, size * keys.limits.metres, "metres", two.subject
+    )
+    return replace(finding, advice=_joined(advice, _ranges(two), muted_note(two.left, two.right)))
+
+
+def _ranges(two: _Two) -> str:
+    one, other = two.left.key, two.right.key
+    if (one.low, one.high) == (other.low, other.high):
+        return ""
+    return f"Their ranges differ: {one.low:g} to {one.high:g} and {other.low:g} to {other.high:g}."
+
+
+def _swapped(keys: Keys, two: _Two) -> Finding:
+    """One finding for the pair: every pair of vertices that either key moves."""
+    halves = keys.halves
+    size = np.maximum(np.linalg.norm(two.by_left, axis=1), np.linalg.norm(two.by_right, axis=1))
+    both = np.concatenate([np.maximum(size[halves.left], size[halves.right]), size[halves.centre]])
+    mine, its, rest = _apart(keys, two.by_right, two.by_left, np.inf)
+    advice = "Exchange their names."
+    if rest.max(initial=0.0) > keys.limits.tolerance:
+        worst = rest.max() * keys.limits.metres * 1000
+        advice += f" Exchanged, they still differ by up to {worst:.3g} mm."
+    off = both > keys.limits.tolerance
+    return _pair_finding(keys, two, "key-swapped", mine[off], its[off], both[off], advice)
+
+
+def _same_side(keys: Keys, two: _Two, wrong: Move) -> Finding:
+    """The vertices of the other half that the wrong one of the two keys moves."""
+    side = 1 if wrong is two.right else -1
+    rows = wrong.moved(keys.limits.tolerance)
+    rows = rows[keys.x[rows] * side > 0.0]
+    return _moved(keys, "key-same-side", wrong, rows, two.subject, f"{wrong.name} moves the other side.")
+
+
+def _directional(keys: Keys, two: _Two) -> Iterator[Finding]:
+    """Keys that move both halves sideways: each the mirror image of the other, everywhere."""
+    left, right = _direction(keys, two.left), _direction(keys, two.right)
+    if left == -1 and right == 1 and one_sided(two.left.name) is False:
+        yield _swapped(keys, two)
+        return
+    yield from _drifted(keys, two, np.inf)
+
+
+def _direction(keys: Keys, move: Move) -> int:
+    """+1 towards the half called left, -1 away from it, 0 where it is not clear."""
+    total = float(move.size.sum())
+    share = float(move.by[:, 0].sum()) * keys.sign / total if total > 0.0 else 0.0
+    return 0 if abs(share) < SIDEWAYS else int(np.sign(share))
+
+
+def _joined(*parts: str) -> str:
+    return " ".join(filter(None, parts))
