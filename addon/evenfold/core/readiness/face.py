@@ -1,0 +1,86 @@
+"""The face-tracking set over a whole figure: how much of it is there, spelt right, and moving."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from ..face_shapes import SHAPES, Coverage, coverage, shape_of
+from ..figure import Surface
+from ..findings import Readiness
+from ..layers import ShapeKey, ShapeKeys
+from ..sides import pairs
+
+STILL = 1e-6
+"""A key that moves nothing further than this share of the object's size is dead. Our choice."""
+
+
+def face_readiness(surfaces: Sequence[Surface]) -> list[Readiness]:
+    """The records on all keys of one figure's objects.
+
+    The face-tracking set is spoken of only where a good part of it is there; a shape may stand
+    on any of the objects, and is dead only if it moves nothing on all of them.
+    """
+    reach: dict[str, float] = {}
+    for surface in surfaces:
+        for key, far in _reaches(surface):
+            reach[key.name] = max(reach.get(key.name, 0.0), far)
+    found = coverage(reach)
+    told = list(_dead(reach, found))
+    told += [one for surface in surfaces for one in _ranges(surface)]
+    return told if found is None else [*_covered(found), *_misspelt(found), *told]
+
+
+def _reaches(surface: Surface) -> Iterator[tuple[ShapeKey, float]]:
+    """Each key but the neutral one, with its largest movement as a share of the object's size."""
+    keys = surface.layers.keys if surface.layers is not None else None
+    if keys is None or not len(surface.positions):
+        return
+    size = float(np.ptp(surface.positions, axis=0).max()) or 1.0
+    points = {key.name: key.points for key in keys.keys}
+    neutral = points.get(keys.reference, surface.positions)
+    for key in keys.keys:
+        if key.name != keys.reference:
+            base = points.get(key.relative_to, neutral) if keys.relative else neutral
+            yield key, float(np.nanmax(np.abs(key.points - base), initial=0.0)) / size
+
+
+def _covered(found: Coverage) -> Iterator[Readiness]:
+    there, all_of_them = len(found.present), len(SHAPES)
+    if there == all_of_them:
+        yield Readiness("ready-face-shapes", "note", f"All {all_of_them} face-tracking shapes are there.")
+        return
+    words = f"{there} of the {all_of_them} face-tracking shapes are there."
+    if found.missing:
+        words += f" Missing: {', '.join(found.missing)}."
+    yield Readiness("ready-face-shapes", "warning", words)
+
+
+def _misspelt(found: Coverage) -> Iterator[Readiness]:
+    for name, wanted in found.misspelt:
+        words = f"{name} is not spelt as face tracking asks: call it {wanted}."
+        yield Readiness("ready-face-spelling", "warning", words, name)
+
+
+def _dead(reach: dict[str, float], found: Coverage | None) -> Iterator[Readiness]:
+    for name, far in reach.items():
+        if far <= STILL:
+            tracked = found is not None and shape_of(name) is not None
+            level = "warning" if tracked else "note"
+            yield Readiness("ready-key-dead", level, f"{name} moves nothing: sculpt it or remove it.", name)
+
+
+def _ranges(surface: Surface) -> Iterator[Readiness]:
+    """Pairs of keys whose values run over unlike ranges."""
+    keys: ShapeKeys | None = surface.layers.keys if surface.layers is not None else None
+    if keys is None:
+        return
+    named = {key.name: key for key in keys.keys}
+    paired = pairs(named)
+    for left, right in zip(paired.left, paired.right, strict=True):
+        one, other = named[left], named[right]
+        if (one.low, one.high) != (other.low, other.high):
+            yield Readiness(
+                "ready-key-range", "warning",
+                f"{left} runs from {one.low:g} to {one.high:g}, {right} from {other.low:g} to "
+                f"{other.high:g}: give both the same range.", f"{left} / {right}",
+            )

@@ -1,0 +1,132 @@
+"""The 52 face-tracking names and what a figure lacks of them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.face_shapes import (
+    CENTRAL,
+    DIRECTIONAL,
+    ENOUGH,
+    EXPRESSIONS,
+    OLD_EXPRESSIONS,
+    ONE_SIDED,
+    SHAPES,
+    SHORT,
+    STYLES,
+    coverage,
+    one_sided,
+    shape_of,
+    spelt,
+)
+from evenfold.core.layers import ShapeKey, ShapeKeys
+from evenfold.core.readiness.face import face_readiness
+from evenfold.core.sides import counterpart, host_flip, pairs
+from figures.layered import layered
+
+
+def test_the_set_has_the_published_numbers():
+    """20 pairs, 12 central, 52 in all (MediaPipe's graph; Apple's list of locations)."""
+    assert (len(CENTRAL), len(ONE_SIDED), len(DIRECTIONAL), len(SHAPES)) == (12, 18, 2, 52)
+    assert len(set(SHAPES)) == 52
+    count = {part: sum(stem.startswith(part) for stem in ONE_SIDED) for part in ("eye", "mouth", "brow")}
+    assert count == {"eye": 7, "mouth": 7, "brow": 2}
+    assert sum(spelt(one, SHORT) != one for one in SHAPES) == 36
+    assert len(EXPRESSIONS) == 18 and len(pairs(EXPRESSIONS).left) == 2
+    assert pairs(OLD_EXPRESSIONS).partner["lookleft"] == "lookright"
+    assert pairs(OLD_EXPRESSIONS).partner["blink_l"] == "blink_r"
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_all_spellings_pair_as_the_host_pairs_them(style):
+    names = [spelt(one, style) for one in SHAPES]
+    found = pairs(names)
+    assert len(found.left) == 20 and not found.singles and not found.unflipped
+    for name, shape in zip(names, SHAPES, strict=True):
+        assert shape_of(name) == shape
+        assert (counterpart(name) is None) == (shape in CENTRAL)
+        assert (counterpart(name) or name) == host_flip(name)
+
+
+def test_directional_keys_move_both_halves():
+    assert [one_sided(name) for name in ("jawLeft", "MouthRight", "lookLeft", "lookright")] == [False] * 4
+    assert [one_sided(name) for name in ("mouthSmile_L", "eyeBlinkLeft", "blink_l", "blinkRight")] == [True] * 4
+    assert [one_sided(name) for name in ("jawOpen", "Grin_L", "blink")] == [None] * 3
+
+
+@pytest.mark.parametrize("style", STYLES)
+@pytest.mark.parametrize("seed", range(6))
+def test_what_is_missing_is_named(style, seed):
+    rng = np.random.default_rng(seed)
+    gone = set(rng.choice(SHAPES, rng.integers(1, 30), replace=False).tolist())
+    found = coverage([spelt(one, style) for one in SHAPES if one not in gone] + ["Basis", "Happy"])
+    assert set(found.missing) == gone and not found.misspelt
+    assert set(found.present) == set(SHAPES) - gone
+
+
+def test_near_misses_get_their_exact_name():
+    names = ["JawOpen" if one == "jawOpen" else "mouthsmile_L" if one == "mouthSmileLeft" else one for one in SHAPES]
+    names = ["browOutterUpRight" if one == "browOuterUpRight" else one for one in names]
+    names = ["Face.cheekPuff" if one == "cheekPuff" else one for one in names]
+    found = coverage([*names, "browInnerUpLeft", "browInnerUpRight", "mouthSmile"])
+    assert dict(found.misspelt) == {
+        "JawOpen": "jawOpen", "mouthsmile_L": "mouthSmileLeft", "browOutterUpRight": "browOuterUpRight", "Face.cheekPuff": "cheekPuff"
+    }
+    assert len(found.present) == 48 and not found.missing
+
+
+def test_a_short_jaw_or_mouth_is_a_near_miss():
+    names = [spelt(one, SHORT) for one in SHAPES if one not in ("jawLeft", "jawRight")]
+    assert dict(coverage([*names, "jaw_L", "jaw_R"]).misspelt) == {"jaw_L": "jawLeft", "jaw_R": "jawRight"}
+
+
+def test_a_few_names_are_no_set():
+    assert coverage(SHAPES[: ENOUGH - 1]) is None
+    assert coverage(SHAPES[:ENOUGH]) is not None
+    assert coverage(["Smile.L", "Smile.R", "Jaw", "happy", "sad", "angry", "aa", "ih", "ou", "ee", "oh", "blink"]) is None
+
+
+def figure_with(*meshes):
+    """Surfaces whose keys are given as name: how far they move one vertex."""
+    plain = layered(0).surface
+    made = []
+    for moves in meshes:
+        keys = [ShapeKey("Basis", plain.positions, "Basis")]
+        for name, far in moves.items():
+            points = plain.positions.copy()
+            points[0, 2] += far
+            keys.append(ShapeKey(name, points, "Basis"))
+        made.append(replace(plain, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys)))))
+    return made
+
+
+def test_coverage_counts_over_all_meshes_and_finds_dead_and_misspelt_keys():
+    face = {one: 0.01 for one in SHAPES if one not in ("tongueOut", "jawOpen", "mouthSmileLeft")}
+    face = {**face, "JawOpen": 0.01, "mouthsmile_L": 0.01, "cheekPuff": 0.0, "tongueOut": 0.0}
+    told = face_readiness(figure_with(face, {"tongueOut": 0.01}))
+    assert [(one.code, one.level, one.subject) for one in told] == [
+        ("ready-face-shapes", "warning", None), ("ready-face-spelling", "warning", "JawOpen"),
+        ("ready-face-spelling", "warning", "mouthsmile_L"), ("ready-key-dead", "warning", "cheekPuff"),
+    ]
+    assert told[0].message == "50 of the 52 face-tracking shapes are there."
+    assert told[1].message.endswith("call it jawOpen.") and told[2].message.endswith("call it mouthSmileLeft.")
+
+
+def test_a_deleted_shape_leaves_51_and_its_name():
+    told = face_readiness(figure_with({one: 0.01 for one in SHAPES if one != "eyeSquintRight"}))
+    assert [one.message for one in told] == ["51 of the 52 face-tracking shapes are there. Missing: eyeSquintRight."]
+
+
+def test_a_whole_set_is_a_note_and_a_figure_without_keys_silent():
+    (told,) = face_readiness(figure_with(dict.fromkeys(SHAPES, 0.01)))
+    assert (told.level, told.message) == ("note", "All 52 face-tracking shapes are there.")
+    assert face_readiness(figure_with({})) == []
+    assert face_readiness([replace(layered(0).surface, layers=None)]) == []
+    assert face_readiness([layered(0).surface]) == []
+
+
+def test_unlike_ranges_of_a_pair_are_told():
+    (plain,) = figure_with({"Smile.L": 0.01, "Smile.R": 0.01})
+    keys = [replace(one, high=0.5) if one.name == "Smile.R" else one for one in plain.layers.keys.keys]
+    (told,) = face_readiness([replace(plain, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys))))])
+    assert (told.code, told.subject) == ("ready-key-range", "Smile.L / Smile.R")
