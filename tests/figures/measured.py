@@ -43,9 +43,13 @@ def standing(stature, head, **more):
 
 
 def reshaped(figure, plan):
-    """The figure with every point and bone moved up or down as the plan says."""
+    """The figure with every point and bone moved up or down as the plan says.
+
+    It is widened as the head grows, so that the head keeps its shape.
+    """
     def lift(points):
         points = np.array(points, float)
+        points[..., :2] *= plan.head_after / plan.head_before
         points[..., 2] = plan.heights_after(points[..., 2])
         return points
 

@@ -5,6 +5,7 @@ import bpy
 
 # isort: on
 import sys
+from dataclasses import replace
 
 import evenfold
 import numpy as np
@@ -362,6 +363,15 @@ def test_a_hand_made_result_without_landmarks_is_no_trouble():
     wanted().compare_with = "canon:navy-8"
     assert results().plan is not None and results().comparison is not None
     assert np.isfinite(results().plan.percent_low)
+
+
+@pytest.mark.parametrize(("hair", "words"), [
+    (None, "counted by skull Head"), (2.6, "counted by skull; 2.60 with hair and ears Head"),
+])
+def test_both_counts_are_shown_and_labelled(hair, words):
+    found = replace(measured(0.9, 0.3), heads_with_hair=hair)
+    state.keep(bpy.context.scene, state.SceneResults("Keeper", 1.0, {}, proportion=found))
+    assert words in drawn(panels.heads.EVENFOLD_PT_heads)
 
 
 def test_the_person_of_these_tests_measures_three_heads():

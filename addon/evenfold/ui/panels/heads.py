@@ -33,6 +33,8 @@ def draw_proportion(
         box.label(text=f"{name}: {found.heads_tall:.2f} heads tall", icon="USER")
         if found.low is not None and found.high is not None:
             box.label(text=f"between {found.low:.2f} and {found.high:.2f}", icon="BLANK1")
+        hair = "" if found.heads_with_hair is None else f"; {found.heads_with_hair:.2f} with hair and ears"
+        say(box, context, f"counted by skull{hair}", "BLANK1")
         draw_target(box, context, found)
     column = layout.column(align=True)
     scene = context.scene
