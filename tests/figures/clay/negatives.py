@@ -15,7 +15,8 @@ from .sculpt import _part, _surface, sculpt
 
 KINDS = (
     "bust", "bust with weights", "four legs", "four legs with weights", "lone head",
-    "lone head with weights", "chair", "sphere", "plane", "two figures",
+    "lone head with weights", "chair", "sphere", "plane", "two figures", "bust whose rig has legs with weights",
+    "block under a bust", "vase", "lamp",
 )
 
 
@@ -29,7 +30,10 @@ def negative(kind, seed):
         return _two(one)
     bodies, bones = {
         "bust": _bust, "four": _beast, "lone": _lone, "chair": _chair, "sphere": _sphere,
+        "block": _on_a_block, "vase": _vase, "lamp": _lamp,
     }[kind.split()[0]](rng, one)
+    if "rig has legs" in kind:
+        bones = body_of(rng, one, head_form(rng, one))[1] | bones
     cell = cell_for(bodies, 4000, 0.05)
     return _figure({"Body": skin_of(bodies, cell)}, one, bones if kind.endswith("weights") else None, bodies)
 
@@ -53,6 +57,34 @@ def _bust(rng, one):
     kept = [Carved(b, under) for b in body if b.box()[1][2] > floor and not b.bone.startswith(("hand", "lower"))]
     bones = {role: bone for role, bone in bones.items() if role in ("chest", "neck", "head")}
     return form + kept, bones | {"chest": (None, *bones["chest"][1:])}
+
+
+def _on_a_block(rng, one):
+    """A bust on a block, all in one mesh."""
+    bodies, bones = _bust(rng, one)
+    low = min(body.box()[0][2] for body in head_form(rng, one)) - rng.uniform(0.6, 1.0)
+    return [*bodies, Block((0.0, 0.0, low), (0.5, 0.4, rng.uniform(0.4, 0.6)), "chest", 0.03)], bones
+
+
+def _vase(rng, _):
+    """A belly, a narrow neck and a bulb on top, standing on a foot."""
+    belly, neck = rng.uniform(0.5, 0.8), rng.uniform(0.12, 0.25)
+    return [
+        Egg((0.0, 0.0, 1.0), (belly, belly, 1.0), "vase", 0.05),
+        Limb((0.0, 0.0, 1.8), (0.0, 0.0, 2.4), (neck * 1.2, neck), "vase", 0.15),
+        Egg((0.0, 0.0, 2.7), (rng.uniform(0.3, 0.5),) * 3, "vase", 0.08),
+        Block((0.0, 0.0, 0.05), (belly * 0.7, belly * 0.7, 0.07), "vase", 0.03),
+    ], None
+
+
+def _lamp(rng, _):
+    """A base, a pole and a globe."""
+    tall, globe = rng.uniform(1.5, 4), rng.uniform(0.3, 0.6)
+    return [
+        Block((0.0, 0.0, 0.08), (0.5, 0.5, 0.08), "lamp", 0.03),
+        Limb((0.0, 0.0, 0.1), (0.0, 0.0, tall), (0.08, 0.07), "lamp", 0.05),
+        Egg((0.0, 0.0, tall), (globe,) * 3, "lamp", 0.03),
+    ], None
 
 
 def _lone(rng, one):

@@ -50,6 +50,8 @@ def _item(surface, part, rig):
         groups[group].add([int(vertex)], float(weight), "REPLACE")
     if rig is not None:
         item.parent = rig
+    if rig is not None and len(part.weights.vertex):
+        # The host's glTF exporter applies an object's transform twice when this carries no weights.
         item.modifiers.new("Armature", "ARMATURE").object = rig
     return item
 
