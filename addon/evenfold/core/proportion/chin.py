@@ -1,138 +1,145 @@
-"""The lowest point of the chin, from the outline of the face in the middle of the head."""
+"""The lowest point of the chin, where the outline of the face turns under to the neck."""
 
 import numpy as np
 
-from ..figure import FloatArray, IntArray
+from ..figure import FloatArray
+from ..findings import Reading
 from .body import Body
-from .sample import along, plane_cut
+from .fuse import fuse
+from .profile import ChinFit, find_ledge, front_line, touch_chin
+from .profile import cuts as cuts_of
+from .region import Head, front_half
 from .spot import Spot
 
-BINS = 160
-UNDERSIDE = np.radians(30.0)
-"""Where the outline below the face rises less than this, it is the chin's underside."""
+SEAT = np.radians(10.0)
+"""An underside that falls towards the body more steeply than this has no chin of its own."""
+BLUR = 0.007
+"""How far a clear chin may be off, in heads: facets and rounding."""
 
 
-def _cuts(framed: FloatArray, faces: IntArray, side: float, width: float) -> FloatArray:
-    """Points (n, 3) of three cuts near the middle of the head."""
-    values = side + width * np.array([-0.031, 0.0017, 0.033])
-    return np.concatenate([along(plane_cut(framed, faces, 0, value), width / 150) for value in values])
+def find_chin(body: Body, head: Head, crown: float, how: str, neck: float | None = None) -> Spot:
+    """The chin of ``head``; ``neck`` is the height of the narrowest place below it, where known.
+
+    ``how`` is what told the head from the body: weights, object or shape.
+    """
+    size = crown - head.low
+    front = front_half(head, head.skull)
+    rim = _rim(body, head) if how == "weights" else None
+    joined = rim is not None or neck is not None
+    readings: list[Reading] = []
+    outline = front
+    if joined:
+        outline = np.concatenate([front, _neck_outline(body, head, front)])
+    anchor = head.low if neck is None else neck
+    fit = _fit(outline, anchor, crown, joined)
+    if fit is not None:
+        readings.append(_seated(fit, size) if _is_seated(outline, fit, size) else _from_outline(fit, size))
+    if rim is not None:
+        readings.append(Reading("where the head's weight ends in front", rim, rim - 0.06 * size, rim + 0.16 * size))
+    if not joined:
+        readings.append(_own_end(head, front, size))
+        hidden = _hidden_below(head, front, size)
+        if hidden is not None:
+            readings.append(hidden)
+    if neck is not None:
+        readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
+    leader, low, high = fuse(readings)
+    ahead = front[np.argmin(np.abs(front[:, 2] - leader.height))] if len(front) else head.framed.mean(axis=0)
+    point = np.array([head.side, ahead[1], leader.height])
+    return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
 
 
-def _front_profile(points: FloatArray, low: float, high: float) -> tuple[FloatArray, FloatArray]:
-    """Heights (k,) and how far forward the outline reaches there (k,)."""
-    inside = points[(points[:, 2] >= low) & (points[:, 2] <= high)]
-    index = np.minimum(((inside[:, 2] - low) / max(high - low, 1e-12) * BINS).astype(int), BINS - 1)
-    front = np.full(BINS, -np.inf)
-    np.maximum.at(front, index, inside[:, 1])
-    heights = low + (np.arange(BINS) + 0.5) * (high - low) / BINS
-    seen = np.isfinite(front)
-    return heights[seen], front[seen]
+def _neck_outline(body: Body, head: Head, front: FloatArray) -> FloatArray:
+    """The outline of what the skull's own piece goes on with below the head."""
+    on = np.isin(head.piece, np.unique(head.piece[head.skull])) & ~body.worn
+    below = cuts_of(head.framed, head.faces_of(on), head.side, head.width)
+    if not len(front):
+        return below
+    centre = float(np.median(front[:, 1])) - 1.5 * float(np.ptp(front[:, 1]))
+    return below[(below[:, 1] >= centre) & (below[:, 2] < np.median(front[:, 2]))]
 
 
-def _corner(points: FloatArray, low: float, crown: float) -> tuple[float, float, float, float] | None:
-    """The chin on the outline, the lowest point behind it, the outline's bend, and how clearly it stands out (in heads)."""
-    size = crown - low
-    heights, front = _front_profile(points, low - 0.3 * size, crown - 0.3 * size)
-    near = heights < low + 0.4 * size
-    if near.sum() < 8:
+def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool) -> ChinFit | None:
+    """The chin's rounding on the outline, over the notch under the chin."""
+    size = crown - anchor
+    below, above = (0.3, 0.25) if joined else (0.05, 0.3)
+    ledge = find_ledge(outline, anchor - below * size, anchor + above * size, size)
+    if ledge is None:
         return None
-    notch = int(np.argmin(np.where(near, front, np.inf)))
-    above = np.arange(len(heights)) > notch
-    if not above.any():
-        return None
-    face = int(np.argmax(np.where(above & (heights < crown - 0.35 * size), front, -np.inf)))
-    rise, reach = heights[face] - heights[notch], front[face] - front[notch]
-    if face <= notch + 2 or reach < 0.08 * size:
-        return None
-    span = slice(notch, face + 1)
-    away = (rise * (front[span] - front[notch]) - reach * (heights[span] - heights[notch])) / np.hypot(rise, reach)
-    best = int(np.argmax(away)) + notch
-    if away.max() < 0.03 * size:
-        return None
-    back = front[notch] + 0.3 * (front[best] - front[notch])
-    under = points[
-        (points[:, 1] >= back) & (points[:, 1] <= front[best] + 0.02 * size)
-        & (np.abs(points[:, 2] - heights[best]) < 0.14 * size) & (points[:, 2] >= heights[notch])
-    ]
-    if not len(under):
-        bend = float(heights[best])
-        return bend, bend, bend, float(away.max() / size)
-    turned = under[np.argmin(under[:, 2] * np.cos(UNDERSIDE) - under[:, 1] * np.sin(UNDERSIDE))]
-    behind = under[under[:, 1] >= (back + turned[1]) / 2]
-    bend = float(heights[best])
-    return float(turned[2]), float(behind[:, 2].min()), bend, float(away.max() / size)
+    floor, back, face = ledge
+    best: ChinFit | None = None
+    for share in (0.4, 0.25, 0.12):
+        fit = touch_chin(outline, floor - 0.003 * size, back + share * (face - back), floor + 0.45 * size, size)
+        if fit is None or fit.turn > np.radians(58):
+            continue
+        if best is None or fit.touched < best.touched - 0.04 * size:
+            best = fit
+    return best
 
 
-def _stump(points: FloatArray, low: float, crown: float, centre: float) -> bool:
-    """True when a neck hangs below the head's own points: narrow and upright at its end."""
-    size = crown - low
-    heights, front = _front_profile(points, low, crown)
-    if len(front) < BINS // 3:
+def _from_outline(fit: ChinFit, size: float) -> Reading:
+    """A chin that was touched straight from below is exact; else its rounding was followed down."""
+    hidden = fit.touched - fit.height
+    height = fit.touched - 0.5 * hidden
+    low = fit.height - BLUR * size - 0.2 * hidden
+    high = fit.touched + BLUR * size + (0.3 * (fit.bend - fit.touched) if fit.turn > 0.2 else 0.0)
+    return Reading("outline of the chin", height, low, high)
+
+
+def _is_seated(outline: FloatArray, fit: ChinFit, size: float) -> bool:
+    """True when the underside runs down to the body straight or bulging, as a ball's does.
+
+    Under a face that turns to a neck the outline is hollow there.
+    """
+    if fit.turn < SEAT or fit.touched < fit.notch + 0.02 * size:
         return False
-    lower = float(np.interp(low + 0.025 * size, heights, front)) - centre
-    upper = float(np.interp(low + 0.07 * size, heights, front)) - centre
-    whole = float(front.max()) - centre
-    return bool(lower < 0.75 * whole and upper < 1.2 * max(lower, 1e-9))
+    heights, front = front_line(outline, fit.notch + 0.004 * size, fit.touched, 24)
+    if len(heights) < 6:
+        return False
+    chord = np.interp(heights, [heights[0], heights[-1]], [front[0], front[-1]])
+    return bool((front - chord).min() > -0.012 * size)
 
 
-def find_chin(body: Body, framed: FloatArray, crown: Spot) -> Spot:
-    """The chin from what is weighted to the head; where its signs disagree the range widens."""
-    chosen = (body.head > 0.5) & ~body.worn
-    kept = ~body.worn[body.triangles].any(axis=1)
-    share = chosen[body.triangles].sum(axis=1)
-    head_faces = body.triangles[kept & (share == 3)]
-    own = framed[chosen]
-    upper = own[own[:, 2] >= np.median(own[:, 2])]
-    side = float(np.ptp(own[:, 0])) and float((upper[:, 0].max() + upper[:, 0].min()) / 2)
-    width = float(np.ptp(upper[:, 0])) or 1.0
-    cut = _cuts(framed, head_faces, side, width)
-    if len(cut) < 10:
-        cut = own[np.abs(own[:, 0] - side) < 0.2 * width]
-    cut = cut if len(cut) else own
-    centre = float((cut[:, 1].max() + cut[:, 1].min()) / 2)
-    front = cut[cut[:, 1] >= centre - 0.05 * np.ptp(cut[:, 1])]
-    low = float(front[:, 2].min())
-    size = crown.height - low
-    mixed = kept & (share > 0) & (share < 3)
-    rim = _rim(framed, body.triangles[mixed], side, width)
-    joined = rim is not None
-    neck_faces = body.triangles[kept & ((body.neck > 0.4)[body.triangles].any(axis=1) | mixed)]
-    outline = np.concatenate([cut, _cuts(framed, neck_faces, side, width)]) if joined else cut
-    corner = None
-    if joined or _stump(front, low, crown.height, centre):
-        outline = outline[outline[:, 1] >= centre - 0.05 * np.ptp(cut[:, 1])]
-        corner = _corner(outline, rim if rim is not None else low, crown.height)
-    return _settle(front, low, rim, corner, size)
+def _seated(fit: ChinFit, size: float) -> Reading:
+    """A round head that sits on the body ends where the two meet in front."""
+    reach = max(fit.touched - fit.notch, 0.0)
+    return Reading("where the head meets the body in front", fit.notch + 0.003 * size, fit.notch - BLUR * size, fit.notch + BLUR * size + 0.3 * reach)
 
 
-def _rim(framed: FloatArray, faces: IntArray, side: float, width: float) -> float | None:
-    """Height in front where the head's weight passes to the neck's; None for a head on its own."""
-    if not len(faces):
+def _own_end(head: Head, front: FloatArray, size: float) -> Reading:
+    """The head is a piece of its own: its lowest point in front."""
+    return Reading("lowest point in front of the head's own piece", head.low, head.low - BLUR * size, head.low + BLUR * size)
+
+
+def _hidden_below(head: Head, front: FloatArray, size: float) -> Reading | None:
+    """Where a head of its own sinks into the body: the height at which they meet in front."""
+    others = ~head.own & ~np.isin(head.piece, np.unique(head.piece[head.own]))
+    rest = cuts_of(head.framed, head.faces_of(others), head.side, head.width)
+    rest = rest[(rest[:, 2] > head.low - 0.02 * size) & (rest[:, 2] < head.low + 0.35 * size)]
+    if len(rest) < 4:
         return None
-    ring = framed[faces].mean(axis=1)
-    near = ring[(np.abs(ring[:, 0] - side) < 0.25 * width)]
+    low, high = head.low, head.low + 0.4 * size
+    heights, line = front_line(front, low, high)
+    levels, chest = front_line(rest, low, high)
+    if not len(levels) or not len(heights):
+        return None
+    body_line = np.interp(heights, levels, chest, right=-np.inf)
+    covered = body_line >= line
+    if not covered.any():
+        return None
+    meet = float(heights[np.flatnonzero(covered)[-1]])
+    return Reading("where the head meets the body in front", meet, meet - BLUR * size, meet + 0.6 * BLUR * size)
+
+
+def _rim(body: Body, head: Head) -> float | None:
+    """Height in front where the head's weight passes to the neck's; None for a head on its own."""
+    share = (body.head > 0.5)[head.faces].sum(axis=1)
+    mixed = head.faces[(share > 0) & (share < 3) & np.isin(head.piece[head.faces[:, 0]], np.unique(head.piece[head.skull]))]
+    if not len(mixed):
+        return None
+    ring = head.framed[mixed].mean(axis=1)
+    near = ring[np.abs(ring[:, 0] - head.side) < 0.25 * head.width]
     if not len(near):
         return None
     ahead = near[near[:, 1] >= np.quantile(near[:, 1], 0.6)]
     return float(np.median(ahead[:, 2])) if len(ahead) else None
-
-
-def _settle(front: FloatArray, low: float, rim: float | None, corner: tuple[float, float, float, float] | None, size: float) -> Spot:
-    lowest = front[np.argmin(front[:, 2])]
-    slack = 0.008 * size
-    if corner is None:
-        if rim is None:
-            return Spot(low, lowest, "weights", low - slack, low + slack, "lowest point in front that follows the head bone")
-        return Spot(
-            low, lowest, "weights", low - 2 * slack, low + 0.12 * size,
-            "where the head's weight ends in front; no chin stands out of the outline",
-        )
-    height, under, bend, clear = corner
-    at = front[np.argmin(np.abs(front[:, 2] - height))]
-    point = np.array([at[0], at[1], height])
-    blur = slack if clear > 0.06 else 4 * slack
-    other = low if rim is None else max(low, min(rim, height + 0.1 * size))
-    reach = min(abs(height - other), 0.25 * size)
-    below = min(height - blur, (height + under) / 2 - slack) - (0.15 * reach if other < height else 0.0)
-    above = max(height + blur, bend + slack) + (0.5 * reach if other > height else 0.0)
-    return Spot(height, point, "weights", below, above, "lowest point of the face's outline before it recedes to the neck")

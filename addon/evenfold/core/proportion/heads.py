@@ -8,7 +8,9 @@ from ..settings import Settings
 from .body import Body, gather
 from .chin import find_chin
 from .crown import find_crown
+from .fuse import moved
 from .frame import forward_of, to_frame, up_of
+from .region import head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole, refuse_stance
 from .spot import Spot
@@ -39,8 +41,9 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         return None
     answer: tuple[Spot, Spot] | str
     if body.head_how != "none":
-        crown = found.get("crown") or find_crown(body, framed)
-        chin = find_chin(body, framed, crown)
+        head = head_of(body, framed, pieces_of(body, framed), (body.head > 0.5) & ~body.worn)
+        crown = found.get("crown") or find_crown(body, head, body.head_how)
+        chin = find_chin(body, head, crown.height, body.head_how)
         if body.head_how == "object":
             size = crown.height - chin.height
             crown, chin = _weigh_object(crown, size), _weigh_object(chin, size)
@@ -66,6 +69,7 @@ def _landmarks(figure: Figure, spots: Spots, forward: FloatArray) -> dict[str, L
         name: Landmark(
             (spot.height - zero) * scale, spot.point @ axes, spot.how,
             (spot.low - zero) * scale, (spot.high - zero) * scale, spot.evidence,
+            tuple(moved(reading, zero, scale) for reading in spot.readings),
         )
         for name, spot in spots.items()
     }

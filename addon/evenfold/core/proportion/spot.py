@@ -3,11 +3,15 @@
 from dataclasses import dataclass
 
 from ..figure import FloatArray
+from ..findings import Reading
 
 
 @dataclass(frozen=True)
 class Spot:
-    """``height`` with its bracket ``low`` to ``high``; ``point`` (3,) in the figure's frame."""
+    """``height`` with its bracket ``low`` to ``high``; ``point`` (3,) in the figure's frame.
+
+    ``readings`` are the pieces of evidence, in scene units along up as ``height`` is.
+    """
 
     height: float
     point: FloatArray
@@ -15,3 +19,4 @@ class Spot:
     low: float
     high: float
     evidence: str
+    readings: tuple[Reading, ...] = ()

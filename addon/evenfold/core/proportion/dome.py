@@ -1,0 +1,124 @@
+"""The top of a dome under whatever narrow stands on it: spikes, ears, horns, buns.
+
+The height map of a head is looked at from above. T(r) is the height of the highest place where a
+level disk of radius r fits under the surface. On a bare dome T falls smoothly with r, about as
+T0 - a r^2 - b r^4; what is narrower than r no longer counts. So the law is fitted to the wide
+disks and followed back to r = 0.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..figure import FloatArray
+
+GRID = 44
+RADII = (0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14)
+FITS = 0.012
+"""How far, in sizes of the head, a bare dome may differ from the law."""
+STEEPEST = 0.17
+"""At 0.7 of its half width a dome has fallen no more than this; a ball of half the size falls 0.14."""
+ROUND = 0.42
+"""Half height of a round head, in sizes, where the law finds no hold."""
+WIDEST = 0.72
+"""Disks up to this share of the dome's half width are looked at."""
+
+
+@dataclass(frozen=True)
+class Dome:
+    """``top`` the dome's own top, ``bare`` True when nothing stands on it; ``slack`` how sure."""
+
+    top: float
+    highest: float
+    bare: bool
+    slack: float
+    centre: FloatArray
+
+
+def height_map(samples: FloatArray, low: FloatArray, cell: float) -> FloatArray:
+    """(GRID, GRID) highest sample above each cell, -inf where there is none."""
+    index = np.clip(((samples[:, :2] - low) / cell).astype(int), 0, GRID - 1)
+    heights = np.full((GRID, GRID), -np.inf)
+    np.maximum.at(heights, (index[:, 0], index[:, 1]), samples[:, 2])
+    padded = np.pad(heights, 1, constant_values=-np.inf)
+    shifts = [padded[i : i + GRID, j : j + GRID] for i in (0, 1, 2) for j in (0, 1, 2)]
+    around = np.stack(shifts)
+    known = np.isfinite(around).sum(axis=0) >= 5
+    filled = np.where(known, np.ma.median(np.ma.masked_invalid(around), axis=0).filled(-np.inf), -np.inf)
+    return np.where(np.isfinite(heights), heights, filled)
+
+
+def _eroded(heights: FloatArray, radius: int) -> FloatArray:
+    padded = np.pad(heights, radius, constant_values=-np.inf)
+    reach = range(-radius, radius + 1)
+    lowered = heights
+    for i in reach:
+        for j in reach:
+            if i * i + j * j <= radius * radius + 0.5 * radius:
+                lowered = np.minimum(lowered, padded[radius + i : radius + i + GRID, radius + j : radius + j + GRID])
+    return lowered
+
+
+def _law(radius: FloatArray, height: FloatArray) -> FloatArray:
+    """Coefficients (T0, a, b) of height = T0 - a r^2 - b r^4 with a, b not below zero."""
+    best = np.array([height.mean(), 0.0, 0.0])
+    least = np.inf
+    for powers in ((2, 4), (2,), (4,)):
+        matrix = np.stack([np.ones_like(radius), *(-(radius**power) for power in powers)], axis=1)
+        found = np.linalg.lstsq(matrix, height, rcond=None)[0]
+        if (found[1:] < 0).any():
+            continue
+        error = float(np.abs(matrix @ found - height).max())
+        if error < least:
+            least, best = error, np.zeros(3)
+            best[0] = found[0]
+            for power, value in zip(powers, found[1:], strict=True):
+                best[power // 2] = value
+    return best
+
+
+def find_dome(samples: FloatArray, size: float) -> Dome:
+    """The dome of samples (n, 3) of a head's surface; ``size`` its height or width."""
+    low = samples[:, :2].min(axis=0)
+    cell = float(np.ptp(samples[:, :2], axis=0).max()) / GRID * 1.0001 or 1.0
+    heights = height_map(samples, low, cell)
+    highest = float(samples[:, 2].max())
+    half = _half_width(heights, highest - 0.5 * size) * cell
+    radii = [radius for radius in RADII if (radius + 0.5) * cell <= WIDEST * half or radius < 4]
+    eroded = [_eroded(heights, radius) for radius in radii]
+    tops = np.array([float(one.max()) for one in eroded])
+    seen = np.isfinite(tops)
+    radius, tops = (np.array(radii)[seen] + 0.5) * cell, tops[seen]
+    radius[0] = 0.0
+    unit = radius / max(half, cell)
+    start, law = _start(unit, tops, size)
+    place = np.unravel_index(int(np.argmax(eroded[start + 1 if start >= 0 else -1])), heights.shape)
+    centre = low + (np.array(place) + 0.5) * cell
+    if start == 0:
+        return Dome(highest, highest, True, 0.3 * FITS * size, centre)
+    if start < 0:
+        rise = 1 - np.sqrt(1 - unit**2)
+        top = float(np.median((tops + ROUND * size * rise)[-3:]))
+        return Dome(min(top, highest), highest, False, 0.05 * size, centre)
+    top = float(np.clip(law[0], tops[start], highest))
+    slack = 0.5 * (top - tops[start]) + FITS * size
+    return Dome(top, highest, False, float(slack), centre)
+
+
+def _half_width(heights: FloatArray, level: float) -> float:
+    """Half the lesser width, in cells, of what reaches above ``level``."""
+    above = heights > level
+    rows, columns = above.sum(axis=1), above.sum(axis=0)
+    return max(min(float(np.percentile(rows[rows > 0], 90)), float(np.percentile(columns[columns > 0], 90))) / 2, 2.0)
+
+
+def _start(unit: FloatArray, tops: FloatArray, size: float) -> tuple[int, FloatArray]:
+    """The first radius from which the law holds, and the law there; -1 where it never does."""
+    law = _law(unit, tops)
+    for start in range(max(len(tops) - 3, 1)):
+        law = _law(unit[start:], tops[start:])
+        says = law[0] - law[1] * unit[start:] ** 2 - law[2] * unit[start:] ** 4
+        falls = law[1] * 0.7**2 + law[2] * 0.7**4
+        if np.abs(says - tops[start:]).max() <= FITS * size and falls <= STEEPEST * size:
+            return start, law
+    return -1, law

@@ -1,0 +1,42 @@
+"""Separate pieces of a mesh: what hangs together after welding by place."""
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray
+
+
+def weld(points: FloatArray, step: float) -> IntArray:
+    """(n,) one number for all points that share a place to within ``step``."""
+    cell = np.round((points - points.min(axis=0)) / max(step, 1e-300)).astype(np.int64)
+    spread = cell.max(axis=0) + 1
+    key = (cell[:, 0] * spread[1] + cell[:, 1]) * spread[2] + cell[:, 2]
+    return np.unique(key, return_inverse=True)[1].reshape(-1).astype(np.int64)
+
+
+def label_pieces(points: FloatArray, triangles: IntArray, step: float) -> IntArray:
+    """(n,) the piece each point belongs to, 0 upward; triangles join what they touch."""
+    if not len(points):
+        return np.zeros(0, np.int64)
+    place = weld(points, step)
+    corners = place[triangles]
+    label = np.arange(int(place.max()) + 1)
+    while True:
+        least = label[corners].min(axis=1) if len(corners) else np.zeros(0, np.int64)
+        roots = label[corners]
+        moved = roots != least[:, None]
+        if not moved.any():
+            break
+        np.minimum.at(label, roots[moved], np.repeat(least, moved.sum(axis=1)))
+        while True:
+            shorter = label[label]
+            if (shorter == label).all():
+                break
+            label = shorter
+    return np.unique(label[place], return_inverse=True)[1].reshape(-1).astype(np.int64)
+
+
+def areas(points: FloatArray, triangles: IntArray) -> FloatArray:
+    """(t,) area of each triangle."""
+    corners = points[triangles]
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    return np.asarray(np.linalg.norm(across, axis=1) / 2, float)

@@ -1,0 +1,147 @@
+"""The head as the evidence looks at it: its points, its pieces, and which piece is the skull."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray
+from .body import Body, BoolArray
+from .islands import label_pieces
+from .profile import cuts
+from .sample import dense
+
+WELD = 1e-5
+"""Points closer than this share of the figure are one."""
+
+
+@dataclass(frozen=True)
+class Head:
+    """``own`` (n,) what belongs to the head and is not worn; ``skull`` (n,) the piece of it with
+    the face; ``piece`` (n,) every point's piece; ``faces`` (t, 3) all that is not worn.
+
+    ``side`` is the middle plane, ``width`` the skull's; ``low`` the lowest point in front of what
+    is the head's, ``top`` the skull's highest; ``size`` about the head's height.
+    """
+
+    framed: FloatArray
+    own: BoolArray
+    skull: BoolArray
+    piece: IntArray
+    faces: IntArray
+    side: float
+    width: float
+    low: float
+    top: float
+
+    @property
+    def size(self) -> float:
+        return self.top - self.low
+
+    def faces_of(self, rows: BoolArray) -> IntArray:
+        """(t, 3) the faces all of whose corners are in ``rows``."""
+        return self.faces[rows[self.faces].all(axis=1)]
+
+    def samples(self, rows: BoolArray, step: float) -> FloatArray:
+        """(m, 3) points all over those faces."""
+        faces = self.faces_of(rows)
+        if not len(faces):
+            return self.framed[rows]
+        used, compact = np.unique(faces, return_inverse=True)
+        return dense(self.framed[used], compact.reshape(-1, 3), step)
+
+
+def pieces_of(body: Body, framed: FloatArray) -> IntArray:
+    """(n,) the piece of each point, over everything worn and not worn."""
+    return label_pieces(framed, body.triangles, WELD * float(np.ptp(framed, axis=0).max()))
+
+
+def head_of(body: Body, framed: FloatArray, piece: IntArray, own: BoolArray, low: float | None = None) -> Head:
+    """The head made of the points ``own``; ``low`` bounds it from below where it is joined."""
+    kept = ~body.worn[body.triangles].any(axis=1)
+    faces = body.triangles[kept]
+    skull = _skull(framed, own, piece, faces)
+    bottom = float(framed[skull][:, 2].min()) if low is None else low
+    side, width = _middle(framed[skull])
+    head = Head(framed, own, skull, piece, faces, side, width, bottom, float(framed[skull][:, 2].max()))
+    if low is None:
+        front = front_half(head, skull)
+        bottom = float(front[:, 2].min()) if len(front) else bottom
+    return Head(framed, own, skull, piece, faces, side, width, bottom, head.top)
+
+
+def front_half(head: Head, rows: BoolArray) -> FloatArray:
+    """(m, 3) the outline near the middle, ahead of the head's middle."""
+    cut = cuts(head.framed, head.faces_of(rows), head.side, head.width)
+    if len(cut) < 10:
+        own = head.framed[rows]
+        near = own[np.abs(own[:, 0] - head.side) < 0.2 * head.width]
+        cut = near if len(near) else own
+    if not len(cut):
+        return cut
+    upper = cut[cut[:, 2] > np.median(cut[:, 2])] if len(cut) > 8 else cut
+    centre = float((upper[:, 1].max() + upper[:, 1].min()) / 2)
+    return cut[cut[:, 1] >= centre - 0.05 * np.ptp(upper[:, 1])]
+
+
+def _middle(points: FloatArray) -> tuple[float, float]:
+    """The middle plane and the width of a head, not moved by one-sided things on it."""
+    low, high = points[:, 2].min(), points[:, 2].max()
+    row = np.minimum(((points[:, 2] - low) / max(high - low, 1e-12) * 24).astype(int), 23)
+    left, right = np.full(24, -np.inf), np.full(24, np.inf)
+    np.maximum.at(left, row, points[:, 0])
+    np.minimum.at(right, row, points[:, 0])
+    seen = left > right
+    left, right = np.where(seen, left, 0.0), np.where(seen, right, 0.0)
+    if not seen.any():
+        return float(points[:, 0].mean()), float(high - low) or 1.0
+    width = left[seen] - right[seen]
+    broad = width >= np.percentile(width, 40)
+    return float(np.median(((left + right) / 2)[seen][broad])), float(np.percentile(width, 85))
+
+
+def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray) -> BoolArray:
+    """The piece of the head that shows most from the front, low counting more than high."""
+    mine = own[faces].all(axis=1)
+    if len(np.unique(piece[own])) == 1 or not mine.any():
+        return own
+    points = framed[own]
+    side, width = _middle(points)
+    reach = 0.3 * min(width, float(np.ptp(points[:, 2])))
+    low, high = float(points[:, 2].min()), float(points[:, 2].max())
+    middle = framed[faces].mean(axis=1)
+    near = (np.abs(middle[:, 0] - side) < 2 * reach) & (middle[:, 2] > low) & (middle[:, 2] < high)
+    owner = np.where(mine, piece[faces[:, 0]], -1)[near]
+    shown, level = _shown(framed, faces[near], owner, side, reach, (low, high))
+    shown, level = shown[shown >= 0], level[shown >= 0]
+    if not len(shown):
+        return own
+    weight = 1.1 - (level - level.min()) / max(float(np.ptp(level)), 1e-12)
+    total = np.bincount(shown, weight, minlength=int(piece.max()) + 1)
+    joined = np.zeros(len(total), bool)
+    some = own[faces].any(axis=1) & ~mine
+    joined[piece[faces[some][:, 0]]] = True
+    if (joined & (total > 0.15 * total.sum())).any():
+        total = np.where(joined, total, 0.0)
+    return own & (piece == int(np.argmax(total)))
+
+
+def _shown(
+    framed: FloatArray, faces: IntArray, owner: IntArray, side: float, reach: float, span: tuple[float, float]
+) -> tuple[IntArray, FloatArray]:
+    """(k,) the owner seen from the front in each cell near the middle, and the cell's height."""
+    step = 2 * reach / 30
+    columns, rows = 31, int(np.ceil((span[1] - span[0]) / step)) + 1
+    best = np.full((columns, rows), -np.inf)
+    seen = np.full((columns, rows), -1, np.int64)
+    for number in np.unique(owner):
+        used, compact = np.unique(faces[owner == number], return_inverse=True)
+        spots = dense(framed[used], compact.reshape(-1, 3), step / 1.5)
+        spots = spots[(np.abs(spots[:, 0] - side) < reach) & (spots[:, 2] > span[0]) & (spots[:, 2] < span[1])]
+        place = ((spots[:, 0] - side + reach) / step).astype(int), ((spots[:, 2] - span[0]) / step).astype(int)
+        front = np.full((columns, rows), -np.inf)
+        np.maximum.at(front, place, spots[:, 1])
+        ahead = front > best
+        best[ahead], seen[ahead] = front[ahead], number
+    level = np.broadcast_to(np.arange(rows) * step, seen.shape)
+    known = np.isfinite(best)
+    return seen[known], level[known].astype(float)
