@@ -86,8 +86,10 @@ def test_two_objects_each_placed_on_its_own(split):
         right = part(of, RIGHT, "Glove.R", split)
         back = transform_points(np.linalg.inv(matrix), right.positions)
         normals = right.layers.corner_normals.astype(float) @ matrix[:3, :3]
-        layers = replace(right.layers, corner_normals=normals)
-        return part(of, LEFT, "Glove.L", split), replace(right, positions=back, to_world=matrix, layers=layers)
+        layers = replace(right.layers, corner_normals=normals, keys=None)
+        left = part(of, LEFT, "Glove.L", split)
+        left = replace(left, layers=replace(left.layers, keys=None))
+        return left, replace(right, positions=back, to_world=matrix, layers=layers)
 
     assert findings(*pair(made)) == []
     rows = rng.choice(np.flatnonzero(np.isin(made.face_piece[made.corner_face], RIGHT)), 7, replace=False)

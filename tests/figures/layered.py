@@ -53,13 +53,13 @@ class Layered:
         return figure_of(self.surface, armature=armature)
 
 
-def layered(seed: int = 0, layout: str = "mirrored", shuffle: bool = True) -> Layered:
+def layered(seed: int = 0, layout: str = "mirrored", shuffle: bool = True, hexagons: bool = True) -> Layered:
     """The figure; ``layout`` of the eyes' and mitts' UVs: mirrored, stacked, turned or free.
 
-    ``shuffle`` gives vertices and faces a random order.
+    ``shuffle`` gives vertices and faces a random order; ``hexagons`` joins two quads of each piece.
     """
     rng = np.random.default_rng(seed)
-    points, partner, faces, face_uvs, piece = _pieces(rng, layout)
+    points, partner, faces, face_uvs, piece = _pieces(rng, layout, hexagons)
     if shuffle:
         order = rng.permutation(len(points))
         place = np.argsort(order)
@@ -96,7 +96,7 @@ def rig() -> Armature:
     return Armature("Rig", tuple(bones), np.eye(4))
 
 
-def _loft(rings, around, seed):
+def _loft(rings, around, seed, hexagons):
     """A lumpy closed shape: points, partner, faces with UVs in steps (column, row), left half first."""
     rng = np.random.default_rng(seed)
     half = around // 2
@@ -115,17 +115,17 @@ def _loft(rings, around, seed):
     points = np.concatenate([left.reshape(-1, 3), left[:, 1:half].reshape(-1, 3) * MIRROR, [[0, 0, 1.0], [0, 0, -1.0]]])
     partner = np.arange(len(points))
     partner[number], partner[right] = right, number
-    return points, partner, _left_faces(number, len(points))
+    return points, partner, _left_faces(number, len(points), hexagons)
 
 
-def _left_faces(number, count):
+def _left_faces(number, count, hexagons):
     """Faces of the left half with the UV steps of their corners; two quads are one hexagon."""
     rows, columns = number.shape
     made = []
     for row in range(rows - 1):
         column = 0
         while column < columns - 1:
-            wide = 2 if (row, column) == (rows // 2, columns // 3) else 1
+            wide = 2 if hexagons and (row, column) == (rows // 2, columns // 3) else 1
             below = [(row + 1, column + step) for step in range(wide + 1)]
             above = [(row, column + step) for step in range(wide, -1, -1)]
             steps = [above[-1], *below, *above[:-1]]
@@ -145,9 +145,9 @@ def _reverse(items):
     return [items[0], *items[:0:-1]]
 
 
-def _pieces(rng, layout):
+def _pieces(rng, layout, hexagons):
     """Body across the plane; eyes and mitts each as a left shape and its mirror image."""
-    points, partner, left = _loft(RINGS, AROUND, int(rng.integers(1 << 30)))
+    points, partner, left = _loft(RINGS, AROUND, int(rng.integers(1 << 30)), hexagons)
     points = points * [0.5, 0.4, 0.75] + [0, 0, 0.75]
     faces, uvs = [], []
     for face, steps in left:
@@ -157,7 +157,7 @@ def _pieces(rng, layout):
     piece = [0] * len(faces)
     corners = {"eye": ([0.2, -0.42, 1.1], 0.08, (8, 10), 1), "mitt": ([0.7, 0.0, 0.8], 0.12, (8, 12), 3)}
     for name, (centre, size, shape, number) in corners.items():
-        ball, across, half = _loft(*shape, int(rng.integers(1 << 30)))
+        ball, across, half = _loft(*shape, int(rng.integers(1 << 30)), hexagons)
         own = ball * size + centre
         start = len(points)
         points = np.concatenate([points, own, own * MIRROR])

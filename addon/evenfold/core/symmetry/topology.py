@@ -75,17 +75,17 @@ def _inverse(matched: Matched) -> IntArray:
 
 
 def _split_otherwise(matched: Matched, limits: Limits) -> tuple[IntArray, FloatArray]:
-    """Faces of more than three corners that are split otherwise than their partner, if not flat.
+    """Quads that are split otherwise than their partner, if not flat.
 
-    A face that is its own partner is left out: no split of it answers the mirror. Also returns
-    how far each rises out of its plane, in scene units.
+    Of larger faces the host itself splits mirror images unlike. A quad that is its own partner
+    is flat. Also returns how far each rises out of its plane, in scene units.
     """
     here, there = matched.here.layers, matched.there.layers
     none = np.zeros(0, np.int64)
     if here is None or there is None or not len(here.triangles) or not len(there.triangles):
         return none, np.zeros(0)
     partner = matched.face_partner
-    asked = matched.faces_once & (np.diff(matched.here.face_starts) > 3)
+    asked = matched.faces_once & (np.diff(matched.here.face_starts) == 4)
     if matched.itself:
         asked &= partner != np.arange(len(partner))
     if not asked.any():

@@ -62,13 +62,16 @@ def read_images(
     corner_slot = np.repeat(np.clip(face_material, 0, last), lengths)
     found = []
     for (image_name, name), use in uses.items():
+        loaded = use.image.has_data
         refusal = _refusal(use.image)
         if refusal:
             notes[f"The mask image {image_name} {refusal}: it is not compared."] = None
-            continue
-        rows = np.flatnonzero(np.isin(corner_slot, list(slots[image_name, name])))
-        values = _sampled(use, maps[name], rows)
-        found.append(Mask(image_name, "corner", values, "image", name))
+        else:
+            rows = np.flatnonzero(np.isin(corner_slot, list(slots[image_name, name])))
+            values = _sampled(use, maps[name], rows)
+            found.append(Mask(image_name, "corner", values, "image", name))
+        if not loaded and use.image.source == "FILE" and not use.image.is_dirty:
+            use.image.buffers_free()
     return tuple(found), tuple(notes)
 
 
@@ -137,11 +140,8 @@ def _sampled(use: _Use, places: Float32Array, rows: IntArray) -> Float32Array:
     """(c, channels) values, NaN but at ``rows``; between pixel centres by their distance."""
     wide, high = _size(use.image)
     channels = use.image.channels
-    loaded = use.image.has_data
     pixels = np.zeros(wide * high * channels, np.float32)
     use.image.pixels.foreach_get(pixels)
-    if not loaded and use.image.source == "FILE" and not use.image.is_dirty:
-        use.image.buffers_free()
     values = np.full((len(places), channels), np.nan, np.float32)
     values[rows] = bilinear(pixels.reshape(high, wide, channels), places[rows], use.repeat)
     return values
