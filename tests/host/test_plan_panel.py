@@ -109,6 +109,18 @@ def test_measuring_makes_the_plan_and_settings_make_it_anew():
     assert results().plan.keep == "height"
 
 
+def test_undoing_a_setting_makes_the_plan_anew():
+    add_person()
+    bpy.ops.evenfold.measure()
+    bpy.ops.ed.undo_push(message="before")
+    target(1.5)
+    bpy.ops.ed.undo_push(message="after")
+    assert results().plan is not None
+    bpy.ops.ed.undo()
+    assert bpy.context.scene.evenfold.has_target is False
+    assert (results().plan, results().proportion.target) == (None, None)
+
+
 def test_checking_makes_the_plan_too():
     add_person()
     target(1.5)
@@ -306,6 +318,11 @@ def test_loading_a_profile_sets_panels_limits_and_canons(tmp_path):
     assert found.tolerance == pytest.approx(0.002)
     assert results().comparison.name == "staff" and results().plan.keep == "height"
     assert results().proportion.within_target is True, "within the profile's band of two heads"
+    assert "evenfold.drop_limits" in drawn(panels.plan.EVENFOLD_PT_compare)
+    bpy.ops.evenfold.drop_limits()
+    assert results().proportion.within_target is False and settings_of(scene).layers == ()
+    assert "evenfold.drop_limits" not in drawn(panels.plan.EVENFOLD_PT_compare)
+    bpy.ops.evenfold.load_profile()
     path.write_text("target_heads = 2.0\n", "utf-8")
     bpy.ops.evenfold.load_profile()
     again = settings_of(scene)

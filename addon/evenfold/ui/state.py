@@ -98,7 +98,10 @@ def _after_change(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> Non
 
 @persistent
 def _after_undo(scene: bpy.types.Scene, _unused: object = None) -> None:
+    from .planning import retarget  # undoing a setting calls no update of its own
+
     compare(scene)
+    retarget(scene)
 
 
 @persistent

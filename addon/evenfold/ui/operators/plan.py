@@ -54,6 +54,20 @@ class EVENFOLD_OT_load_profile(Reporting, bpy.types.Operator):
         self.report({"INFO"}, f"{path.name}: targets, limits and canons taken over.")
 
 
+class EVENFOLD_OT_drop_limits(Reporting, bpy.types.Operator):
+    """Go back to the limits that come with the add-on"""
+
+    bl_idname = "evenfold.drop_limits"
+    bl_label = "Drop Profile Limits"
+    bl_description = "Go back to the usual limits where a loaded profile set others that no panel shows"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def run(self, context: bpy.types.Context) -> None:
+        context.scene.evenfold_plan.limits = ""
+        planning.retarget(context.scene)
+        redraw(context)
+
+
 class EVENFOLD_OT_save_canon(Reporting, bpy.types.Operator):
     """Write the measured figure's proportions into the profile as a canon"""
 
@@ -197,6 +211,7 @@ def plan_as_text(scene: bpy.types.Scene) -> str:
 
 CLASSES = (
     EVENFOLD_OT_load_profile,
+    EVENFOLD_OT_drop_limits,
     EVENFOLD_OT_save_canon,
     EVENFOLD_OT_remember_figure,
     EVENFOLD_OT_forget_figures,

@@ -115,6 +115,9 @@ class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
         row = column.row(align=True)
         row.operator("evenfold.load_profile", icon="IMPORT")
         row.operator("evenfold.save_canon", icon="EXPORT")
+        if wanted.limits:
+            say(column, context, "A profile's limits are in force beyond those shown.", "INFO")
+            column.operator("evenfold.drop_limits", icon="X")
 
 
 def draw_comparison(
