@@ -66,7 +66,8 @@ def hair_of(rng, one, skull):
     opening = Block(
         (0.0, -b - 0.6, one.heads - 0.85), (a * rng.uniform(0.7, 0.9), 0.6 + 0.5 * b, rng.uniform(0.45, 0.55)), "hair", 0.02, 0.05
     )
-    found = [Carved(shell, opening)]
+    nape = Block((0.0, 0.0, one.heads - 2.8), (2.0, 2.0, 2.0), "hair", 0.02, 0.02)
+    found = [Carved(Carved(shell, opening), nape)]
     kind = rng.choice(["short", "locks", "tail", "spikes"])
     if kind == "locks":
         for side in (-1, 1):
