@@ -116,23 +116,30 @@ def _answers(
     those left over get the last. Equal keys are put in order by their senses.
     """
     found = np.full(len(asked), -1)
-    if not len(asked) or not len(given):
+    wanted = np.flatnonzero(asked >= 0)
+    if not len(wanted) or not len(given):
         return found
     order = _sorted(given, given_sense)
     ranked = given[order]
-    mine = _sorted(asked, asked_sense)
+    mine = wanted[_sorted(asked[wanted], None if asked_sense is None else asked_sense[wanted])]
     keys = asked[mine]
+    if len(keys) == len(ranked) and np.array_equal(keys, ranked):
+        found[mine] = order
+        return found
     low = np.searchsorted(ranked, keys)
     size = np.searchsorted(ranked, keys, side="right") - low
     rank = np.arange(len(keys)) - np.searchsorted(keys, keys)
     if spread:
         rank = np.minimum(rank, np.maximum(size - 1, 0))
-    hit = (rank < size) & (keys >= 0)
+    hit = rank < size
     found[mine[hit]] = order[(low + rank)[hit]]
     return found
 
 
 def _sorted(keys: IntArray, sense: NDArray[np.uint64] | None) -> IntArray:
-    if sense is None:
-        return np.argsort(keys, kind="stable")
-    return np.lexsort((sense, keys))
+    """Ascending, equal keys by sense or as stored; the quicker sort will do where none are equal."""
+    order = np.argsort(keys)
+    ranked = keys[order]
+    if not (ranked[1:] == ranked[:-1]).any():
+        return order
+    return np.argsort(keys, kind="stable") if sense is None else np.lexsort((sense, keys))

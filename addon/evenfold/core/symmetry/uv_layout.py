@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ..figure import FloatArray, IntArray
 from ..layers import Float32Array
 from ..pairing.islands import components
+from .elements import mixed
 
 DECIDED = 0.5
 """From this share of an island's corners (or the map's) on, a way is the island's. Our choice."""
@@ -45,15 +46,16 @@ def uv_islands(corners: IntArray, face: IntArray, places: Float32Array) -> IntAr
     """(c,) a number from 0 for the UV island of each corner: faces that share a UV at a vertex."""
     if not len(corners):
         return np.zeros(0, np.int64)
-    spots = (np.nan_to_num(places) + np.float32(0.0)).astype(np.float32).view(np.int32)
-    order = np.lexsort((spots[:, 1], spots[:, 0], corners))
+    spots = np.ascontiguousarray(np.nan_to_num(places) + np.float32(0.0), np.float32)
+    keys = mixed(spots.view(np.int64)[:, 0]) + (mixed(corners) << np.uint64(1))
+    order = np.argsort(keys)
     fresh = np.ones(len(order), bool)
-    fresh[1:] = (np.diff(corners[order]) != 0) | (np.diff(spots[order], axis=0) != 0).any(axis=1)
+    fresh[1:] = np.diff(keys[order]) != 0
     spot = np.empty(len(order), np.int64)
     spot[order] = np.cumsum(fresh) - 1
     inner = np.flatnonzero(face[1:] == face[:-1])
     label = components(int(spot.max()) + 1, np.stack([spot[inner], spot[inner + 1]], axis=1))
-    return np.unique(label[spot], return_inverse=True)[1].reshape(-1)
+    return (np.cumsum(label == np.arange(len(label))) - 1)[label[spot]]
 
 
 def layout_of(mine: FloatArray, other: FloatArray, island: IntArray, limit: float) -> Layout:
