@@ -229,7 +229,7 @@ def _hips(
             return whole[0]
         if fork is not None and not _is_root(reading, fork):
             return fork
-    return (whole or named or [None])[0]
+    return next(iter(whole or named), None)
 
 
 def _is_root(reading: Reading, name: str) -> bool:

@@ -11,6 +11,7 @@ from ..core.check import check_figure
 from ..core.errors import EvenfoldError, NothingToCheckError
 from ..core.figure import Figure
 from ..core.findings import FigureResult, FileResult
+from ..core.humanoid_table import newer_names
 from ..core.settings import Settings
 from .files import open_input
 from .nearest import KDFinder
@@ -58,7 +59,9 @@ def _check_open(path: Path, settings: Settings) -> tuple[FigureResult, ...]:
 
 
 def _with_humanoid(figure: Figure, humanoid: dict[str, str]) -> Figure:
+    """The figure under the file's own bone table, where its bones are in it; else as it was read."""
     if figure.armature is None:
         return figure
-    known = {bone: name for bone, name in humanoid.items() if name in figure.armature.by_name}
-    return replace(figure, humanoid=known)
+    named = newer_names(humanoid)
+    known = {bone: name for bone, name in named.items() if name in figure.armature.by_name}
+    return replace(figure, humanoid=known) if known else figure

@@ -7,6 +7,7 @@ import bmesh
 import bpy
 import numpy as np
 
+from .bone_map import BONE_MAP_KEY
 from .store import HEAD_KEY, PINS_KEY, WORN_KEY
 
 LARGEST_EDITED = 200_000
@@ -17,7 +18,7 @@ Fingerprint = tuple[int, int, int, int]
 
 def fingerprint(item: bpy.types.Object) -> Fingerprint:
     """Counts of vertices, edges and faces, and a checksum of places and of what the artist said."""
-    said = "".join(str(item.get(key, "")) for key in (PINS_KEY, WORN_KEY, HEAD_KEY))
+    said = "".join(str(item.get(key, "")) for key in (PINS_KEY, WORN_KEY, HEAD_KEY, BONE_MAP_KEY))
     where = zlib.crc32(np.array(item.matrix_world, np.float32).tobytes(), zlib.crc32(said.encode()))
     if item.type == "ARMATURE":
         return _of_bones(cast("bpy.types.Armature", item.data), where)

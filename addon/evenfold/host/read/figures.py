@@ -89,13 +89,17 @@ def read_figure(
         1.0 if system == "NONE" else scene.unit_settings.scale_length,
         notes=tuple(_notes(meshes)),
     )
-    return _with_stored(figure, meshes if armature is None else [armature, *meshes])
+    return _with_stored(figure, armature, meshes)
 
 
-def _with_stored(figure: Figure, items: list[bpy.types.Object]) -> Figure:
-    from .. import store
+def _with_stored(
+    figure: Figure, armature: bpy.types.Object | None, meshes: list[bpy.types.Object]
+) -> Figure:
+    from .. import bone_map, store
 
-    return store.with_notes(figure, items)
+    if armature is None:
+        return store.with_notes(figure, meshes)
+    return bone_map.with_bones(store.with_notes(figure, [armature, *meshes]), armature)
 
 
 def _pool(
