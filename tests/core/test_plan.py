@@ -89,6 +89,8 @@ def test_spans_are_those_whose_ends_are_known(levels, names):
     assert [span.name for span in plan.spans] == names
     for upper, lower in pairwise(plan.spans):
         assert upper.lower == lower.upper
+    if "neck_base" in levels:
+        assert (by_name(plan)["neck"].lower, by_name(plan)["leg"].upper) == ("neck_base", "crotch")
     if "crotch" in levels:
         assert by_name(plan)["leg"].before == pytest.approx(0.3)
 
@@ -203,6 +205,12 @@ def test_arms_that_would_hang_below_the_floor(levels, spans, said):
     assert any("below the floor" in text for text in plan.cautions) is said
     longer = make_plan(measured(0.9, 0.3, levels, spans=spans), 4.0, "head")
     assert longer.cautions == ()
+
+
+def test_arms_that_are_too_long_already_are_not_the_plans_doing():
+    found = measured(0.9, 0.3, {"shoulder": 0.3}, spans={"arm_span": 1.2, "shoulder_width": 0.2})
+    assert make_plan(found, 3.3).cautions == ()
+    assert any("floor" in text for text in make_plan(found, 2.7).cautions)
 
 
 def test_level_arms_are_measured_along_the_arm():
