@@ -6,8 +6,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from evenfold.core.figure import Surface, Weights
+from evenfold.core.findings import MirrorPlane
 from evenfold.core.layers import SurfaceLayers
-from evenfold.core.symmetry.matched import Matched
+from evenfold.core.settings import Settings
+from evenfold.core.symmetry import masks, materials, normals, topology, uv
+from evenfold.core.symmetry.matched import Limits, Matched
 from figures.layered import layered
 from figures.layered_parts import LEFT, RIGHT, corner_twins, edge_twins, face_twins, findings, part
 from figures.shapes import mesh_of
@@ -24,7 +27,7 @@ def bare(points, faces, name="Body", loose=()):
     ]
     layers = SurfaceLayers(
         Weights.none(), np.zeros(len(edges), bool), np.zeros(len(faces), np.int64),
-        triangles=np.array([one for one, _ in fans]), triangle_face=np.array([one for _, one in fans]),
+        triangles=np.array([one for one, _ in fans], np.int64).reshape(-1, 3), triangle_face=np.array([one for _, one in fans], np.int64),
     )
     return Surface(name, points, edges, mesh.corners, mesh.face_starts, np.eye(4), layers=layers)
 
@@ -189,3 +192,22 @@ def test_between_two_objects_what_either_lacks_is_told_on_the_left_one(side):
         assert (found.kind, set(found.partners), found.subject) == ("vertex", {quad[0], quad[2]}, "Glove.R")
         mirrored = surfaces["Glove.L"].positions[found.elements] * [-1, 1, 1]
         np.testing.assert_array_equal(mirrored, surfaces["Glove.R"].positions[found.partners])
+
+
+@pytest.mark.parametrize(
+    ("points", "faces", "loose"),
+    [
+        ([], [], []),
+        ([[1, 0, 0], [-1, 0, 0], [0, 1, 0]], [], []),
+        ([[1, 0, 0], [-1, 0, 0], [0, 1, 0]], [], [(0, 2), (2, 1)]),
+        ([[1, 0, 0], [-1, 0, 0], [0, 1, 0]], [[0, 2, 1]], []),
+        ([[1, 0, 0], [-1, 0, 0], [0, 1, 0], [0, np.nan, 0]], [[0, 2, 1], [0, 3, 1]], []),
+    ],
+    ids=["empty", "points", "wire", "one face", "no number"],
+)
+def test_scraps_of_mesh_give_no_findings_of_these_layers(points, faces, loose):
+    surface = bare(np.array(points, float).reshape(-1, 3), faces, loose=loose)
+    matched = Matched(surface, surface, surface.world, np.array([1, 0, 2, -1])[: len(points)], np.zeros(len(points), bool))
+    limits = Limits(1e-4, 1.0, MirrorPlane(np.zeros(3), np.array([1.0, 0, 0]), "world"), Settings())
+    for layer in (topology, normals, uv, materials, masks):
+        assert list(layer.check(matched, limits)) == []

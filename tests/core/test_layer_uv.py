@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.layers import UVMap
+from evenfold.core.symmetry.uv_layout import uv_islands
 from figures.layered import layered
 from figures.layered_parts import LEFT, RIGHT, corner_twins, edge_twins, findings, notes, part
 
@@ -99,6 +100,40 @@ def test_corners_moved_by_less_than_the_limit_are_fine():
     made = layered(7)
     assert findings(moved(made, [3, 40, 99], (0.0004, 0.0)).surface) == []
     assert findings(moved(made, [3], (0.0004, 0.0)).surface, uv_limit=0.0003)[0].count == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [(lambda p: p, "mirrors across u = 0.5."), (lambda p: p[:, ::-1] + [0.0, 0.25], "mirrors across v = 0.75."),
+     (turned_about(0.7), "wherever it was packed")],
+    ids=["upright", "level", "slanting"],
+)
+def test_a_finding_says_how_the_map_lies(change, told):
+    made = mapped(layered(5), change)
+    (found,) = findings(moved(made, [3], (0.01, 0.01)).surface)
+    assert told in found.advice
+    half = layered(5, "stacked")
+    gloves = part(half, LEFT, "Glove.L"), part(moved(half, corners_of(half, 4)[:2], (0.01, 0.0)), RIGHT, "Glove.R")
+    assert "over each other" in findings(*gloves)[0].advice
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_islands_are_those_a_plain_search_finds(seed):
+    rng = np.random.default_rng(seed)
+    face = np.repeat(np.arange(60), 4)
+    corners = rng.integers(0, 60, 240)
+    places = rng.integers(0, 3, (240, 2)).astype(np.float32) / 2 * rng.choice([-1, 1], (240, 1))
+    group = list(range(60))
+    spots = {}
+    for corner in range(240):
+        spots.setdefault((corners[corner], *places[corner]), []).append(face[corner])
+    for faces in spots.values():
+        roots = {group[one] for one in faces}
+        group = [min(roots) if one in roots else one for one in group]
+    found = uv_islands(corners, face, places)
+    for one in range(240):
+        assert [group[face[one]] == group[f] for f in face] == (found == found[one]).tolist()
+    assert set(found.tolist()) == set(range(len(set(group)))) and len(set(group)) > 3
 
 
 @pytest.mark.parametrize("seed", range(3))

@@ -1,6 +1,7 @@
 """UV maps and seams: mirrored across a line of the map, stacked, or free."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,9 +22,10 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
         off = layout.off > limits.settings.uv_limit
         if off.any():
             partners = matched.corner_partner[rows[off]]
-            yield matched.finding(
+            made = matched.finding(
                 "uv-drifted", "corner", rows[off], partners, layout.off[off], "uv", one.name
             )
+            yield replace(made, advice=_advice(layout))
     yield from _seams(matched)
 
 
@@ -36,6 +38,14 @@ def notes(matched: Matched, limits: Limits) -> Iterator[str]:
                 f"UV map {one.name}: {layout.free} of {layout.islands} islands are laid out freely, "
                 "neither mirrored nor stacked nor alike; they are not compared."
             )
+
+
+def _advice(layout: Layout) -> str:
+    if layout.way == "stacked":
+        return "This map lays its two halves over each other."
+    if layout.way == "none":
+        return "Each island of this map is compared by its shape, wherever it was packed."
+    return f"This map mirrors across {'u' if layout.way == 'upright' else 'v'} = {layout.line:.4g}."
 
 
 def _maps(matched: Matched) -> list[tuple[UVMap, UVMap]]:
@@ -69,7 +79,7 @@ def _lay_out(
     known = np.isfinite(mine).all(axis=1) & np.isfinite(partners).all(axis=1)
     rows, mine, partners = rows[known], mine[known], partners[known]
     if not len(rows):
-        return rows, Layout("none", np.zeros(0), 0, 0)
+        return rows, Layout("none", np.nan, np.zeros(0), 0, 0)
     corners = matched.here.corners
     if matched.by_place and matched.itself:
         corners = matched.name[corners]

@@ -33,10 +33,14 @@ ROUNDS = 12
 
 @dataclass(frozen=True)
 class Layout:
-    """``way`` is upright, level, stacked or none; ``off`` (k,) is how far each corner lies off
-    what its island keeps to, NaN where that is free; ``free`` and ``islands`` count islands."""
+    """``way`` is upright, level, stacked or none, ``line`` where a mirroring way's line lies.
+
+    ``off`` (k,) is how far each corner lies off what its island keeps to, NaN where that is
+    free; ``free`` and ``islands`` count islands.
+    """
 
     way: str
+    line: float
     off: FloatArray
     free: int
     islands: int
@@ -61,11 +65,9 @@ def uv_islands(corners: IntArray, face: IntArray, places: Float32Array) -> IntAr
 def layout_of(mine: FloatArray, other: FloatArray, island: IntArray, limit: float) -> Layout:
     """The layout of (k, 2) UVs against their partners' (k, 2), in islands (k,) numbered from 0."""
     count = int(island.max()) + 1
-    gaps = {
-        "upright": _across(mine, other, 0, limit),
-        "level": _across(mine, other, 1, limit),
-        "stacked": _tiles(other - mine),
-    }
+    upright, u = _across(mine, other, 0, limit)
+    level, v = _across(mine, other, 1, limit)
+    gaps = {"upright": upright, "level": level, "stacked": _tiles(other - mine)}
     fits = np.stack([_length(gap) <= limit for gap in gaps.values()])
     whole = fits.mean(axis=1)
     first = int(whole.argmax())
@@ -84,18 +86,23 @@ def layout_of(mine: FloatArray, other: FloatArray, island: IntArray, limit: floa
         _settle_near(gaps[way], mine, island, count, limit, off, stacked=way == "stacked")
     _settle_packed(mine, other, island, count, limit, off)
     free = np.unique(island[np.isnan(off)])
-    return Layout(list(gaps)[first] if whole[first] >= DECIDED else "none", off, len(free), count)
+    way = list(gaps)[first] if whole[first] >= DECIDED else "none"
+    return Layout(way, {"upright": u, "level": v}.get(way, np.nan), off, len(free), count)
 
 
-def _across(mine: FloatArray, other: FloatArray, axis: int, limit: float) -> FloatArray:
-    """How far each partner lies off the mirror image across the line that most agree on."""
+def _across(
+    mine: FloatArray, other: FloatArray, axis: int, limit: float
+) -> tuple[FloatArray, float]:
+    """How far each partner lies off the mirror image across the line that most agree on, and where
+    that line lies; infinitely far where none do."""
     along = _tiles(other[:, 1 - axis] - mine[:, 1 - axis])
     total = mine[:, axis] + other[:, axis]
     agreed = np.sort(total[np.abs(along) <= limit])
     gap = np.empty_like(mine)
     gap[:, 1 - axis] = along
-    gap[:, axis] = total - (_densest(agreed, limit) if len(agreed) else np.inf)
-    return gap
+    twice = _densest(agreed, limit) if len(agreed) else np.inf
+    gap[:, axis] = total - twice
+    return gap, twice / 2.0
 
 
 def _densest(ordered: FloatArray, reach: float) -> float:
