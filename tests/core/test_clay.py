@@ -31,6 +31,10 @@ def told_of(rows, rigged):
     return [row for row in rows if row.rigged is rigged and row.told is not None]
 
 
+def test_measuring_never_stops_with_an_error(rows):
+    assert [row.raised for row in rows if row.raised] == []
+
+
 def test_nine_of_ten_rigged_figures_are_right_within_three_hundredths(rows):
     rigged = [row for row in rows if row.rigged]
     assert len(rigged) >= 25

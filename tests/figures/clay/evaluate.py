@@ -30,6 +30,7 @@ class Row:
     width: float = float("nan")
     off: tuple = (float("nan"),) * 3
     refusal: str = ""
+    raised: str = ""
 
     @property
     def error(self):
@@ -38,8 +39,11 @@ class Row:
 
 def measured(one, made):
     """The Row of a Sculpt made from the recipe ``one``."""
-    found = measure(made.figure, Settings())
     base = (one.seed, read_as_rigged(one), traits_of(one), made.heads)
+    try:
+        found = measure(made.figure, Settings())
+    except Exception as failure:  # noqa: BLE001 - a failure is a result here, and is counted
+        return Row(*base, raised=f"{type(failure).__name__}: {failure}")
     if found.heads_tall is None:
         return Row(*base, refusal=found.refusal or "")
     up = np.array(made.figure.up)
@@ -141,6 +145,9 @@ def main():
     rows, rejected = rows_of(range(given.seed, given.seed + given.count))
     _print_rows(rows)
     print(f"rejected recipes: {rejected}")
+    for row in rows:
+        if row.raised:
+            print("RAISED", row.raised, "on", ", ".join(sorted(row.traits)))
     for row in sorted(rows, key=lambda one: (one.told is None, -one.error))[: given.worst]:
         told = "refused" if row.told is None else f"{row.told:.2f}"
         print(row.seed, "rigged" if row.rigged else "shape", f"{row.heads:.2f} -> {told}", np.round(row.off, 3), "in" if row.inside else "OUT", f"{row.width:.2f}", ", ".join(sorted(row.traits)), row.refusal[:60])
