@@ -4,7 +4,13 @@ import numpy as np
 
 from ..figure import Bone, Figure, FloatArray
 from . import words
-from .body import Body
+from .body import Body, BoolArray
+from .facing import facing_by_shape
+from .islands import label_pieces
+from .region import WELD
+from .standing import find_plate
+
+SIDES = words.LEFT | words.RIGHT
 
 
 def up_of(figure: Figure) -> FloatArray:
@@ -67,22 +73,51 @@ def _feet_shape(body: Body, up: FloatArray) -> FloatArray | None:
     return _flat(middle, up)
 
 
+def _eyes(figure: Figure, up: FloatArray) -> FloatArray | None:
+    """From the head bone to between the eye bones, by the avatar standard or by name."""
+    if figure.armature is None:
+        return None
+    bones = figure.armature.by_name
+    named = [figure.humanoid.get(key) for key in ("leftEye", "rightEye")]
+    eyes = [bones[name] for name in named if name in bones]
+    if len(eyes) < 2:
+        eyes = [bone for bone in bones.values() if words.side_of(bone.name) and set(words.tokens(bone.name)) & {"eye", "目"} == set(words.tokens(bone.name)) - SIDES]
+    if len(eyes) < 2:
+        return None
+    parents = {bone.parent for bone in eyes}
+    head = bones.get(eyes[0].parent or "") if len(parents) == 1 else None
+    if head is None:
+        return None
+    way = _flat(np.mean([bone.head for bone in eyes], axis=0) - head.head, up)
+    return way if np.linalg.norm(way) > 1e-6 else None
+
+
+def _plate(body: Body, up: FloatArray) -> BoolArray:
+    height = body.points @ up
+    step = WELD * float(np.ptp(body.points, axis=0).max())
+    return find_plate(body.points, height, label_pieces(body.points, body.triangles, step), ~body.worn)
+
+
 def forward_of(figure: Figure, body: Body) -> FloatArray:
-    """Unit facing direction, level: from toes, feet and the bones' sides, else -Y."""
+    """Unit facing direction, level: from eyes, toes, feet and the bones' sides, else from shape."""
     up = up_of(figure)
     left = _left(figure, up)
-    toes = _toes(figure, up)
-    shape = _feet_shape(body, up)
+    ways = [(2.0, _toes(figure, up)), (1.5, _eyes(figure, up))]
+    feet = _feet_shape(body, up)
+    if feet is not None and np.linalg.norm(feet) > 0.02 * np.ptp(body.points @ up):
+        ways.append((1.2, feet))
     if left is not None:
         forward = np.cross(left, up)
-        vote = 1.0
-        if toes is not None:
-            vote += 2.0 * float(np.sign(toes @ forward))
-        elif shape is not None and abs(shape @ forward) > 0.02 * np.ptp(body.points @ up):
-            vote += 1.5 * float(np.sign(shape @ forward))
+        vote = 1.0 + sum(weight * float(np.sign(way @ forward)) for weight, way in ways if way is not None)
         return forward if vote > 0 else -forward
-    if toes is not None:
-        return toes
+    known = [way for _, way in ways if way is not None]
+    if known:
+        found = _unit(known[0])
+        if found is not None:
+            return found
+    shape = facing_by_shape(body.points[~body.worn & ~_plate(body, up)], up)
+    if shape is not None:
+        return shape
     fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))
     return fallback if fallback is not None else np.array([1.0, 0.0, 0.0])
 

@@ -1,5 +1,7 @@
 """The count itself: evidence in order, ranges carried through, refusals in a sentence."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..figure import Figure, FloatArray
@@ -14,6 +16,7 @@ from .region import head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole, refuse_stance
 from .spot import Spot
+from .standing import find_plate
 
 Spots = dict[str, Spot]
 
@@ -52,7 +55,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         start = np.asarray(figure.armature.by_name[body.head_bone].head, float)
         answer = find_by_bone(body, framed, to_frame(start[None], forward, up_of(figure))[0])
     else:
-        answer = find_by_shape(body, framed)
+        answer = find_by_shape(body, framed, pieces_of(body, framed))
     if isinstance(answer, str):
         return answer
     found.setdefault("crown", answer[0])
@@ -79,6 +82,17 @@ def _count(crown: float, chin: float, sole: float) -> float:
     return (crown - sole) / (crown - chin)
 
 
+def _without_plate(body: Body, framed: FloatArray) -> Body:
+    """A base plate under the feet is not the figure."""
+    if (body.leg[~body.worn] > 0.5).any():
+        return body
+    plate = find_plate(framed, framed[:, 2], pieces_of(body, framed), ~body.worn)
+    if not plate.any():
+        return body
+    sentence = "A flat piece under the figure is left out as its base."
+    return replace(body, worn=body.worn | plate, guesses=(*body.guesses, sentence))
+
+
 def _too_little(kept: FloatArray) -> bool:
     return len(kept) < 4 or not np.isfinite(kept).all() or float(np.ptp(kept[:, 2])) <= 0
 
@@ -96,6 +110,7 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
     up = up_of(figure)
     forward = forward_of(figure, body)
     framed = to_frame(body.points, forward, up)
+    body = _without_plate(body, framed)
     spots = _pinned(figure, forward, up)
     if body.worn.all() and not {"crown", "chin", "sole"} <= set(spots):
         return Proportion(target=target, guesses=body.guesses, refusal="Everything here is named as worn; say which object is the body.")

@@ -111,7 +111,7 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
     middle = framed[faces].mean(axis=1)
     near = (np.abs(middle[:, 0] - side) < 2 * reach) & (middle[:, 2] > low) & (middle[:, 2] < high)
     owner = np.where(mine, piece[faces[:, 0]], -1)[near]
-    shown, level = _shown(framed, faces[near], owner, side, reach, (low, high))
+    shown, level = shown_from_front(framed, faces[near], owner, side, reach, (low, high))
     shown, level = shown[shown >= 0], level[shown >= 0]
     if not len(shown):
         return own
@@ -120,12 +120,12 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
     joined = np.zeros(len(total), bool)
     some = own[faces].any(axis=1) & ~mine
     joined[piece[faces[some][:, 0]]] = True
-    if (joined & (total > 0.15 * total.sum())).any():
-        total = np.where(joined, total, 0.0)
+    if (joined & (total > 0.4 * total.max())).any():
+        total = np.where(joined & (total > 0.4 * total.max()), total, 0.0)
     return own & (piece == int(np.argmax(total)))
 
 
-def _shown(
+def shown_from_front(
     framed: FloatArray, faces: IntArray, owner: IntArray, side: float, reach: float, span: tuple[float, float]
 ) -> tuple[IntArray, FloatArray]:
     """(k,) the owner seen from the front in each cell near the middle, and the cell's height."""

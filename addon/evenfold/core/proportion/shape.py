@@ -1,68 +1,63 @@
-"""Crown and chin from the bare shape, with a wide range: no weights say what the head is."""
+"""Crown and chin from the bare shape: the head is what stands over the narrowest place."""
 
 import numpy as np
 
-from ..figure import FloatArray
+from ..figure import FloatArray, IntArray
 from .body import Body
-from .sample import dense
+from .chin import find_chin
+from .crown import find_crown
+from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
+from .region import Head, head_of
 from .spot import Spot
 
-SLICES = 120
+
+def middle_of(framed: FloatArray) -> float:
+    """The figure's middle from side to side, by the extents of many rows."""
+    low, span = float(framed[:, 2].min()), float(np.ptp(framed[:, 2])) or 1.0
+    row = np.minimum(((framed[:, 2] - low) / span * 40).astype(int), 39)
+    left, right = np.full(40, -np.inf), np.full(40, np.inf)
+    np.maximum.at(left, row, framed[:, 0])
+    np.minimum.at(right, row, framed[:, 0])
+    seen = left > right
+    return float(np.median((left[seen] + right[seen]) / 2)) if seen.any() else float(np.median(framed[:, 0]))
 
 
-def _widths(own: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Heights (SLICES,) and the width of what is joined to the middle there."""
-    level = own[:, :2] - np.median(own[:, :2], axis=0)
-    axis = np.linalg.eigh(np.cov(level.T))[1][:, -1]
-    side = level @ axis
-    top = own[:, 2] > own[:, 2].max() - 0.08 * np.ptp(own[:, 2])
-    side = side - np.median(side[top])
-    low, span = own[:, 2].min(), np.ptp(own[:, 2])
-    row = np.minimum(((own[:, 2] - low) / span * SLICES).astype(int), SLICES - 1)
-    cell = span / SLICES
-    column = np.clip(np.round(side / cell).astype(int) + SLICES, 0, 2 * SLICES)
-    filled = np.zeros((SLICES, 2 * SLICES + 1), bool)
-    filled[row, column] = True
-    right = np.argmin(filled[:, SLICES:], axis=1)
-    left = np.argmin(filled[:, SLICES::-1], axis=1)
-    return low + (np.arange(SLICES) + 0.5) * cell, (right + left) * cell
-
-
-def _neck(widths: FloatArray) -> int | None:
-    """The highest slice that is clearly narrower than what is above and, somewhat lower, below it."""
-    for index in range(int(0.95 * SLICES), int(0.3 * SLICES), -1):
-        below = float(widths[max(0, index - SLICES // 6) : index].max())
-        above = float(widths[index + 1 :].max())
-        lowest = widths[index] <= widths[max(0, index - 6) : index + 7].min() * 1.001
-        if lowest and widths[index] < 0.82 * min(below, above):
-            return index
-    return None
-
-
-def find_by_shape(body: Body, framed: FloatArray) -> tuple[Spot, Spot] | str:
-    """Crown and chin where a neck shows in the outline; else a sentence of refusal."""
-    faces = body.triangles[~body.worn[body.triangles].any(axis=1)]
+def necks_of(body: Body, framed: FloatArray, piece: IntArray) -> list[Neck]:
+    """The narrow places that may be the neck, the likeliest first."""
     own = framed[~body.worn]
-    span = float(np.ptp(own[:, 2]))
-    used, compact = np.unique(faces, return_inverse=True)
-    samples = dense(framed[used], compact.reshape(-1, 3), span / SLICES / 1.5) if len(faces) else own
-    heights, widths = _widths(samples)
-    top = float(own[:, 2].max())
-    neck = _neck(widths)
-    if neck is None:
+    low, span = float(own[:, 2].min()), float(np.ptp(own[:, 2]))
+    side = middle_of(own)
+    samples, near = surface_samples(body, framed, span / 150)
+    trunk = trunk_pieces(body, framed, piece, side)[piece[near]]
+    return find_necks(outline_of(samples, trunk, low, span, side))
+
+
+def head_over(body: Body, framed: FloatArray, piece: IntArray, neck: Neck) -> tuple[Head, bool]:
+    """The head over a neck, and whether its own piece goes on below."""
+    kept = ~body.worn
+    size = neck.top - neck.height
+    count = int(piece.max()) + 1
+    low = np.full(count, np.inf)
+    np.minimum.at(low, piece[kept], framed[kept][:, 2])
+    middle = np.bincount(piece[kept], framed[kept][:, 2], count) / np.maximum(np.bincount(piece[kept], minlength=count), 1)
+    whole = (low > neck.height - 0.45 * size) & (middle > neck.height + 0.1 * size)
+    own = kept & (whole[piece] | (framed[:, 2] > neck.height))
+    own &= (middle[piece] > neck.height) | ~whole[piece]
+    head = head_of(body, framed, piece, own)
+    joined = not bool(whole[piece[head.skull][0]]) if head.skull.any() else True
+    if joined:
+        head = head_of(body, framed, piece, own, neck.height)
+    return head, joined
+
+
+def find_by_shape(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Spot, Spot] | str:
+    """Crown and chin where a neck shows in the outline; else a sentence of refusal."""
+    necks = necks_of(body, framed, piece)
+    if not necks:
         return "No head could be told from the body by shape alone; name the head bone, or pin crown and chin."
-    widest = neck + int(np.argmax(widths[neck:]))
-    passed = widths[neck : widest + 1] >= widths[neck] + 0.35 * (widths[widest] - widths[neck])
-    edge = neck + int(np.argmax(passed))
-    chin_low, chin_high = float(heights[max(neck - 1, 0)]), float(heights[min(edge + 1, SLICES - 1)])
-    chin_height = 0.7 * chin_low + 0.3 * chin_high
-    head = top - chin_height
-    at = own[np.argmax(own[:, 2])]
-    crown = Spot(top - 0.03 * head, at, "shape", top - 0.18 * head, top, "highest point of the body; hair cannot be told from the skull")
-    chin = Spot(
-        chin_height, np.array([at[0], at[1], chin_height]), "shape", chin_low - 0.1 * head, chin_high + 0.08 * head,
-        "between the narrowest place and where the head widens",
-    )
+    head, joined = head_over(body, framed, piece, necks[0])
+    crown = find_crown(body, head, "shape")
+    chin = find_chin(body, head, crown.height, "shape", necks[0].height if joined else None)
     return crown, chin
 
 
@@ -77,4 +72,3 @@ def find_by_bone(body: Body, framed: FloatArray, bone_head: FloatArray) -> tuple
     crown = Spot(top, at, "bones", top - 0.15 * size, top, "highest point of the body above the head bone")
     chin = Spot(float(bone_head[2]), bone_head, "bones", float(bone_head[2]) - 0.12 * size, float(bone_head[2]) + 0.15 * size, "start of the head bone; no weights say where the chin is")
     return crown, chin
-

@@ -3,26 +3,36 @@
 import numpy as np
 
 from ..figure import Armature, Figure, FloatArray
+from ..findings import Reading
 from . import words
 from .body import Body
 from .frame import up_of
 from .sample import dense
 from .spot import Spot
+from .standing import feet_of
 
 
 def find_sole(body: Body, framed: FloatArray) -> Spot | None:
-    """The lowest point of feet and legs by weight; else of all that is not worn; None if empty."""
+    """The lowest point of feet and legs by weight; else of the feet by shape; None if empty."""
     legs = (body.leg > 0.5) & ~body.worn
     chosen = legs if legs.any() else ~body.worn
     if not chosen.any():
         return None
     own = framed[chosen]
     point = own[np.argmin(own[:, 2])]
-    height = float(point[2])
+    lowest = float(point[2])
     slack = 0.002 * float(np.ptp(framed[:, 2]))
+    bottom = Reading("lowest point of the body", lowest, lowest - 3 * slack, lowest + 3 * slack)
     if legs.any():
-        return Spot(height, point, "weights", height - slack, height + slack, "lowest point that follows the legs or feet")
-    return Spot(height, point, "shape", height - 3 * slack, height + 3 * slack, "lowest point of the body")
+        feet = Reading("lowest point that follows the legs or feet", lowest, lowest - slack, lowest + slack)
+        return Spot(lowest, point, "weights", feet.low, feet.high, feet.method, (feet,))
+    told = feet_of(_surface(body, framed), float(np.median(own[:, 0])))
+    if told is None or not told[1]:
+        return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
+    foot = float(told[0][2])
+    feet = Reading("lowest point of the feet beside the middle", foot, foot - slack, foot + slack)
+    low = foot - slack - 0.1 * (foot - lowest)
+    return Spot(foot, told[0], "shape", low, foot + slack, feet.method, (feet, bottom))
 
 
 def _has_front_and_back_legs(armature: Armature) -> bool:
@@ -64,9 +74,22 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         return None
     if armature is None and body.head_how == "none":
         return _refuse_shape(framed[~body.worn])
-    if not _stands_on_two(_surface(body, framed)):
+    if not _stands_on_two(_surface(body, framed)) and not _has_arms(figure, framed[~body.worn]):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
     return None
+
+
+def _has_arms(figure: Figure, own: FloatArray) -> bool:
+    """True when there are arms down to the hands: a bust has none, a figure in a long dress has."""
+    armature = figure.armature
+    if armature is not None:
+        keys = {key.lower() for key, name in figure.humanoid.items() if name in armature.by_name}
+        if {"lefthand", "righthand"} <= keys:
+            return True
+        hands = [words.side_of(bone.name) for bone in armature.bones if words.has_word(bone.name, words.HAND, words.HAND_SIGNS)]
+        return {1, -1} <= set(hands)
+    height = float(np.ptp(own[:, 2]))
+    return float(np.ptp(own[:, 0])) > 0.5 * height
 
 
 def _refuse_shape(own: FloatArray) -> str | None:

@@ -13,6 +13,8 @@ LEG = frozenset(
 )
 LEG_SIGNS = ("足", "脚", "ひざ", "つま先")
 FOOT = frozenset({"foot", "feet", "toe", "toes", "toebase", "ankle"})
+HAND = frozenset({"hand", "hands", "wrist", "palm"})
+HAND_SIGNS = ("手",)
 HELPER = frozenset(
     ["ik", "fk", "ctrl", "control", "target", "pole", "poletarget", "mch", "org", "end", "nub", "eff", "effector", "tip", "top", "look", "lookat", "aim", "track", "roll"]
 )

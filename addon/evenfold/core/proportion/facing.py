@@ -1,0 +1,76 @@
+"""Which way a figure faces by its shape alone: how its halves mirror, and where feet and face are."""
+
+import numpy as np
+
+from ..figure import FloatArray
+
+CELLS = 28
+ANGLES = np.radians(np.arange(0.0, 180.0, 3.0))
+
+
+def _level_axes(up: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Two level unit directions; the second is -Y where that is level."""
+    ahead = np.array([0.0, -1.0, 0.0])
+    ahead = ahead - up * (ahead @ up)
+    if np.linalg.norm(ahead) < 1e-6:
+        ahead = np.array([1.0, 0.0, 0.0])
+    ahead = ahead / np.linalg.norm(ahead)
+    return np.cross(up, ahead), ahead
+
+
+def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float) -> float:
+    """How much of the figure (n, 2) has a mirror half about the plane across ``angle``, 0 to 1."""
+    side = points @ np.array([np.cos(angle), np.sin(angle)])
+    deep = points @ np.array([-np.sin(angle), np.cos(angle)])
+    middle = (np.percentile(side, 1) + np.percentile(side, 99)) / 2
+    cell = size / CELLS
+    columns = np.stack([(side - middle) / cell, (deep - deep.min()) / cell, (height - height.min()) / cell], axis=1)
+    found = []
+    for sign in (1.0, -1.0):
+        place = np.floor(columns * [sign, 1, 1]).astype(np.int64) + 4 * CELLS
+        found.append(np.unique((place[:, 0] * 8 * CELLS + place[:, 1]) * 8 * CELLS + place[:, 2]))
+    both = len(np.intersect1d(found[0], found[1], assume_unique=True))
+    return both / max(len(found[0]), 1)
+
+
+def facing_by_shape(points: FloatArray, up: FloatArray) -> FloatArray | None:
+    """Unit facing direction (3,) of points (n, 3); None where nothing tells it."""
+    if len(points) < 60:
+        return None
+    points = points[:: max(len(points) // 6000, 1)]
+    height = points @ up
+    size = float(np.ptp(height))
+    across, ahead = _level_axes(up)
+    flat = np.stack([points @ across, points @ ahead], axis=1)
+    flat = flat - (flat.max(axis=0) + flat.min(axis=0)) / 2
+    if size <= 0:
+        return None
+    scores = np.array([_mirrored(flat, height, angle, size) for angle in ANGLES])
+    wide = np.array([np.ptp(flat @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
+    scores = scores + 0.25 * wide / wide.max()
+    if scores.max() - np.median(scores) < 0.04:
+        return None
+    best = float(ANGLES[int(np.argmax(scores))])
+    fine = best + np.radians(np.linspace(-3.0, 3.0, 13))
+    best = float(fine[int(np.argmax([_mirrored(flat, height, angle, size) for angle in fine]))])
+    if abs(best) < np.radians(1.6) or abs(best - np.pi) < np.radians(1.6):
+        best = 0.0
+    way = np.array([-np.sin(best), np.cos(best)])
+    sign = _sign(flat @ way, flat @ np.array([np.cos(best), np.sin(best)]), height, size)
+    forward = sign * (way[0] * across + way[1] * ahead)
+    return np.asarray(forward / np.linalg.norm(forward), float)
+
+
+def _sign(deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
+    """+1 when the feet and the face are on the side of growing ``deep``, else -1."""
+    low = height.min()
+    beside = np.abs(side - np.median(side)) > 0.01 * size
+    vote = 0.0
+    for first, last, upper in ((0.0, 0.04, 0.14), (0.02, 0.08, 0.2)):
+        foot = deep[beside & (height >= low + first * size) & (height < low + last * size)]
+        shin = deep[beside & (height > low + (upper - 0.06) * size) & (height < low + upper * size)]
+        if len(foot) > 3 and len(shin) > 3:
+            shift = (foot.max() + foot.min() - shin.max() - shin.min()) / 2
+            vote += float(np.clip(shift / (0.02 * size), -1, 1))
+    return 1.0 if vote >= 0 else -1.0
+

@@ -1,0 +1,124 @@
+"""Where the head ends and the body begins when nothing but the shape can say it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray
+from .body import Body, BoolArray
+from .region import shown_from_front
+
+ROWS = 150
+NARROW = 0.86
+"""A neck is narrower than this share of what is above it and of what is below it."""
+
+
+@dataclass(frozen=True)
+class Neck:
+    """``height`` of the narrowest place and how narrow it is against its surroundings."""
+
+    height: float
+    narrow: float
+    top: float
+
+
+@dataclass(frozen=True)
+class Outline:
+    """Rows (ROWS,) from the feet up: ``levels``, the trunk's ``width`` and ``depth``, full ``spread``."""
+
+    levels: FloatArray
+    width: FloatArray
+    depth: FloatArray
+    spread: FloatArray
+
+
+def _run(filled: BoolArray, middle: int) -> IntArray:
+    """(ROWS,) cells filled without a gap to both sides of the column ``middle``."""
+    right = np.argmin(np.pad(filled[:, middle:], ((0, 0), (0, 1))), axis=1)
+    left = np.argmin(np.pad(filled[:, middle::-1], ((0, 0), (0, 1))), axis=1)
+    return np.asarray(np.maximum(right + left - 1, 0), np.int64)
+
+
+def outline_of(samples: FloatArray, trunk: BoolArray, low: float, span: float, side: float) -> Outline:
+    """Rows of the figure; ``trunk`` (n,) are the samples of pieces that show in the middle."""
+    cell = span / ROWS
+    row = np.clip(((samples[:, 2] - low) / cell).astype(int), 0, ROWS - 1)
+    column = np.round((samples[:, 0] - side) / cell).astype(int)
+    reach = int(np.abs(column).max()) + 2
+    spread = np.zeros(ROWS)
+    np.maximum.at(spread, row, 2 * np.abs(samples[:, 0] - side))
+    filled = np.zeros((ROWS, 2 * reach + 1), bool)
+    filled[row[trunk], column[trunk] + reach] = True
+    width = _run(filled, reach) * cell
+    near = trunk & (np.abs(samples[:, 0] - side) < 0.25 * np.maximum(width, 2 * cell)[row] + cell)
+    front, back = np.full(ROWS, -np.inf), np.full(ROWS, np.inf)
+    np.maximum.at(front, row[near], samples[near, 1])
+    np.minimum.at(back, row[near], samples[near, 1])
+    depth = np.where(front >= back, front - back, 0.0)
+    return Outline(low + (np.arange(ROWS) + 0.5) * cell, width, depth, spread)
+
+
+def find_necks(outline: Outline) -> list[Neck]:
+    """Narrow places with something wider above and below, the likeliest neck first."""
+    size = np.sqrt(np.maximum(outline.width, 0) * np.maximum(outline.depth, 0))
+    smooth = np.convolve(np.pad(size, 1, mode="edge"), np.ones(3) / 3, "valid")
+    used = np.flatnonzero(outline.spread > 0)
+    top = int(used[-1])
+    found: list[tuple[float, Neck]] = []
+    for index in range(int(0.22 * ROWS), top - int(0.06 * ROWS)):
+        around = smooth[max(index - 4, 0) : index + 5]
+        if smooth[index] > around.min() * 1.0001 or smooth[index] <= 0:
+            continue
+        high = top - index
+        above = float(smooth[index + 1 : top + 1].max())
+        below = float(smooth[max(0, index - max(high // 2, 6)) : index].max())
+        narrow = float(smooth[index] / max(min(above, below), 1e-12))
+        if narrow > NARROW:
+            continue
+        arms = _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
+        score = float(np.clip(arms, -1.5, 1.5)) + 1.2 * (1 - narrow)
+        found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]))))
+    return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
+
+
+def _arms(outline: Outline, first: int, last: int) -> float:
+    """How far the figure spreads beyond its trunk in these rows, in widths of the trunk."""
+    width = outline.width[first:last]
+    if not (width > 0).any():
+        return 0.0
+    trunk = float(np.median(width[width > 0]))
+    return float(np.percentile(outline.spread[first:last], 97)) / trunk - 1
+
+
+def trunk_pieces(body: Body, framed: FloatArray, piece: IntArray, side: float) -> BoolArray:
+    """(pieces,) which pieces show from the front near the middle: not arms, not what hangs behind."""
+    faces = body.triangles[~body.worn[body.triangles].any(axis=1)]
+    count = int(piece.max()) + 1
+    owner = piece[faces[:, 0]]
+    own = framed[~body.worn]
+    span = (float(own[:, 2].min()), float(own[:, 2].max()))
+    seen, _ = shown_from_front(framed, faces, owner, side, 0.04 * (span[1] - span[0]), span)
+    total = np.bincount(seen, minlength=count)
+    return total > 0.02 * total.sum()
+
+
+def surface_samples(body: Body, framed: FloatArray, step: float) -> tuple[FloatArray, IntArray]:
+    """Points all over what is not worn, and for each a vertex it is near."""
+    faces = body.triangles[~body.worn[body.triangles].any(axis=1)]
+    if not len(faces):
+        rows = np.flatnonzero(~body.worn)
+        return framed[rows], rows
+    corners = framed[faces]
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    made, near = [corners.mean(axis=1)], [faces[:, 0]]
+    used = np.unique(faces)
+    made.append(framed[used])
+    near.append(used)
+    cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 24).astype(int)
+    for count in np.unique(cuts[cuts > 1]):
+        first, second = np.divmod(np.arange((count + 1) ** 2), count + 1)
+        keep = first + second <= count
+        shares = np.stack([first, second, count - first - second], axis=1)[keep] / count
+        made.append(np.einsum("sk,tkd->tsd", shares, corners[cuts == count]).reshape(-1, 3))
+        near.append(np.repeat(faces[cuts == count][:, 0], len(shares)))
+    return np.concatenate(made), np.concatenate(near)
