@@ -7,6 +7,9 @@ from .. import state
 from ..words import HOWS, length
 from .shared import Sidebar, fact, say, warn_stale
 
+COUNTED = ("crown", "chin", "sole")
+"""The landmarks the count rests on; all others have a panel of their own."""
+
 
 class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
     bl_idname = "EVENFOLD_PT_heads"
@@ -43,10 +46,11 @@ def draw_proportion(
     ):
         if value is not None:
             fact(column, label, length(scene, value))
-    if found.landmarks:
+    counted = {key: found.landmarks[key] for key in COUNTED if key in found.landmarks}
+    if counted:
         layout.label(text="Landmarks above the sole")
         column = layout.column(align=True)
-        for key, landmark in sorted(found.landmarks.items(), key=lambda item: -item[1].height):
+        for key, landmark in sorted(counted.items(), key=lambda item: -item[1].height):
             how = HOWS.get(landmark.how, landmark.how)
             label = key.replace("_", " ").capitalize()
             fact(column, label, f"{length(scene, landmark.height)}, {how}")

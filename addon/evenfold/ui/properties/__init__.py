@@ -2,10 +2,10 @@
 
 import bpy
 
-from . import drawing, figure, guides, plan
+from . import drawing, figure, guides, landmarks, plan
 from .figure import LANDMARKS, SIDES, settings_of
 
-MODULES = (figure, plan, guides, drawing)
+MODULES = (figure, plan, landmarks, guides, drawing)
 
 
 def register() -> None:
