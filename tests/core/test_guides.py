@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from evenfold.core.findings import Landmark, Proportion
-from evenfold.core.guides import axes_of, make_guides, target_heights
+from evenfold.core.guides import axes_of, make_guides
 from evenfold.core.labels import Room, place_labels
 from scipy.optimize import minimize
 
@@ -88,7 +88,7 @@ def test_landmarks_are_named_with_their_heights_in_heads():
 
 def test_lines_reach_beyond_the_figure_and_no_label_stands_inside():
     corners = np.array([[x, y, z] for x in (-0.5, 0.7) for y in (-0.3, 0.1) for z in (0, 1.2)])
-    guides = make_guides(keeper(), corners, {"crown": 0.9})
+    guides = make_guides(keeper(), corners, {"crown": 1.1})
     for plane, axis, ends in ((guides.front, [1, 0, 0], (-0.5, 0.7)), (guides.side, [0, -1, 0], (-0.1, 0.3))):
         row = plane.kinds.index("head")
         reach = np.sort(plane.segments[row] @ axis)
@@ -118,25 +118,22 @@ def test_axes_are_unit_and_square_whatever_is_known(up, forward):
         assert np.allclose(axes, [[1, 0, 0], [0, -1, 0], [0, 0, 1]])
 
 
-@pytest.mark.parametrize("keep", ["height", "head"])
-@pytest.mark.parametrize("target", [1.2, 1.5, 3.0])
-def test_targets_give_the_count_wanted(keep, target):
-    found = keeper(target=target)
-    heights = target_heights(found, keep)
-    assert heights["crown"] / (heights["crown"] - heights["chin"]) == pytest.approx(target)
-    kept = heights["crown"] if keep == "height" else heights["crown"] - heights["chin"]
-    assert kept == pytest.approx(0.9 if keep == "height" else 0.6)
-
-
 def test_target_lines_stand_where_they_are_asked_for():
     found = keeper(scale=100.0, by=(0, 0, 7), target=2.0)
     plane = make_guides(found, target={"chin": 0.45}, heads=False, landmarks=False).front
     assert set(plane.kinds) == {"target"} and len(plane.kinds) > 5
     assert np.allclose(levels(plane, "target", found.up), 7 + 45)
     assert texts(plane, "target") == ["Target chin"]
-    assert target_heights(keeper()) == {}
-    with pytest.raises(ValueError, match="height, head"):
-        target_heights(found, "width")
+
+
+def test_a_landmark_at_its_target_gets_no_second_line():
+    found = keeper(target=2.0)
+    plane = make_guides(found, target={"crown": 0.9, "chin": 0.45, "sole": 0.0}).front
+    assert texts(plane, "target") == ["Target chin"]
+    plane = make_guides(found, target={"crown": 0.904, "chin": 0.31}).front
+    assert texts(plane, "target") == ["Target crown", "Target chin"]
+    plane = make_guides(found, target={"knee": 0.3}).front
+    assert texts(plane, "target") == ["Target knee"], "it is the chin that is there"
 
 
 def test_without_a_count_there_are_landmarks_only():

@@ -29,8 +29,6 @@ class Window:
         self.started: list[subprocess.Popen[bytes]] = []
         self.blender: subprocess.Popen[bytes] | None = None
         self.asked = 0
-        self.last_height = 0
-        self.last_place = (0, 0)
 
     def run(self, *words: str, seconds: float = 60.0) -> subprocess.CompletedProcess[str]:
         command = ["chroot", str(self.root), "env", f"DISPLAY={DISPLAY}", "HOME=/root", *words]
@@ -59,13 +57,13 @@ class Window:
         """Start Blender with the inner side of a scenario; True once its sidebar is there."""
         for name in ("seen.json", "ask.json", "answer.json"):
             (self.shared / name).unlink(missing_ok=True)
-        self.asked = self.last_height = 0
+        self.asked = 0
         self.blender = self.start(
             "blender", "--window-geometry",
             "0", "0", str(SIZE[0]), str(SIZE[1]),
             "--python", f"{INSIDE}/{scenario}.py", "--", INSIDE, log=self.log_name(scenario),
         )
-        return self.wait(lambda seen: seen.get("area", {}).get("width", 0) > 1, 90)
+        return self.wait(lambda seen: seen.get("sidebar", {}).get("width", 0) > 1, 90)
 
     @staticmethod
     def log_name(scenario: str) -> str:
@@ -89,23 +87,34 @@ class Window:
         for process in reversed(self.started):
             end(process)
 
+    def settle(self) -> None:
+        """Wait until Blender has had several turns to take events and to draw."""
+        time.sleep(0.1)
+        self.ask("settle")
+
     def point(self, x: float, y: float) -> None:
         """Move the mouse there, arriving from a few pixels away, so that Blender notices."""
         self.run("xdotool", "mousemove", str(int(x) - 3), str(int(y)))
-        time.sleep(0.3)
+        self.settle()
         self.run("xdotool", "mousemove", str(int(x)), str(int(y)))
-        time.sleep(0.4)
+        self.settle()
 
     def click(self, x: float, y: float) -> None:
         self.point(x, y)
         self.run("xdotool", "mousedown", "1")
-        time.sleep(0.15)
+        self.settle()
         self.run("xdotool", "mouseup", "1")
-        time.sleep(0.8)
+        self.settle()
+
+    def wheel(self, x: float, y: float, turns: int) -> None:
+        """Turn the wheel there, down for more than 0."""
+        self.point(x, y)
+        self.run("xdotool", "click", "--repeat", str(abs(turns)), "--delay", "15", "5" if turns > 0 else "4")
+        self.settle()
 
     def key(self, name: str) -> None:
         self.run("xdotool", "key", name)
-        time.sleep(0.8)
+        self.settle()
 
     def picture(self, name: str) -> Path:
         time.sleep(0.7)
@@ -114,7 +123,8 @@ class Window:
 
     def pixels(self) -> bytes:
         """The free part of the 3D view as it is now, three bytes a pixel."""
-        time.sleep(0.7)
+        self.ask("settle", redraw=True)
+        time.sleep(0.3)
         x, y, width, height = self.ask("free_view")
         crop = f"{width}x{height}+{x}+{SIZE[1] - y - height}"
         self.run("import", "-window", "root", "-crop", crop, "+repage", "-depth", "8", f"{INSIDE}/view.ppm")

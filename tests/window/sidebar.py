@@ -3,20 +3,23 @@
 Blender does not tell where a button is, but it knows which one is under the mouse: the inner
 side walks the mouse down the sidebar and notes the operator or property under it, as Blender's
 own "copy Python command" and "copy data path" name it. So a scenario names a button by its
-operator or property, and new panels above it change nothing.
+operator or property, and new panels above it change nothing. A tall screen keeps most of the
+sidebar in sight; what is not there is looked for by turning the wheel.
 """
 
 import re
-import time
 
 from machine import SIZE, Window
 
 STEP = 12
 """Pixels between two looks; a button is 20 high."""
-COLUMNS = (0.5, 0.17, 0.83)
+MIDDLE = (0.5,)
+THIRDS = (0.17, 0.5, 0.83)
 """Where to walk: shares of the sidebar's width, or pixels from its right end if negative."""
 ICONS = (-97.0, -76.0, -55.0)
 """The small buttons at the right end of a line, up to three of them."""
+PAGES = 4
+WHOLE_WAY = 80
 
 
 class NoButtonError(Exception):
@@ -25,52 +28,47 @@ class NoButtonError(Exception):
 
 def open_tab(window: Window, name: str = "Evenfold") -> bool:
     """Click down the sidebar's tabs until ours is the one that is open."""
-    for height in range(60, 500, 22):
-        if window.seen()["tab"] == name:
+    for height in range(60, 600, 28):
+        sidebar = window.ask("sidebar")
+        if sidebar["tab"] == name:
             return True
-        area = window.seen()["area"]
-        window.click(area["x"] + area["width"] - 10, SIZE[1] - area["y"] - area["height"] + height)
-    return bool(window.seen()["tab"] == name)
+        top = SIZE[1] - sidebar["y"] - sidebar["height"]
+        window.click(sidebar["x"] + sidebar["width"] - 10, top + height)
+    return False
 
 
-def find(
-    window: Window, pattern: str, columns: tuple[float, ...] = COLUMNS, after: bool = False
-) -> tuple[int, int]:
-    """Screen place of the button whose operator or property matches; raises NoButtonError.
+def find(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> tuple[int, int]:
+    """Screen place of the button whose operator or property matches, scrolling if need be.
 
-    ``after`` starts below the button found last.
+    Raises NoButtonError.
     """
-    for column in columns:
-        area = window.seen()["area"]
-        x = area["x"] + (column * (area["width"] - 20) if column > 0 else area["width"] + column)
+    for page in range(PAGES):
+        area = window.ask("sidebar")
         top = SIZE[1] - area["y"] - area["height"]
-        walked = window.ask(
-            "walk", 120, x=int(x), top=window.last_height if after else top + 8,
-            bottom=top + area["height"] - 8, step=STEP, pattern=pattern,
-        )
-        hits = [y for y, text in walked if re.search(pattern, text)]
-        if hits:
-            window.last_height = int(hits[len(hits) // 2])
-            return int(x), window.last_height
+        for column in columns:
+            x = area["x"] + (column * (area["width"] - 20) if column > 0 else area["width"] + column)
+            y = window.ask(
+                "walk", 120, x=int(x), top=top + 8, bottom=top + area["height"] - 8, step=STEP,
+                pattern=pattern,
+            )
+            if y is not None:
+                return int(x), y
+        turns = -WHOLE_WAY if page == 0 else 12
+        window.wheel(area["x"] + area["width"] / 2, top + area["height"] / 2, turns)
     raise NoButtonError(pattern)
 
 
-def press(
-    window: Window, pattern: str, columns: tuple[float, ...] = COLUMNS, after: bool = False
-) -> None:
-    """A real click on that button, after making sure that it is under the mouse."""
+def press(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> tuple[int, int]:
+    """A real click on that button, after making sure that it is under the mouse; its place."""
     for _attempt in range(2):
-        x, y = find(window, pattern, columns, after)
+        x, y = find(window, pattern, columns)
         window.point(x, y)
         if re.search(pattern, window.ask("under")):
-            window.last_place = (x, y)
             window.click(x, y)
-            return
-        time.sleep(0.5)
+            return x, y
     raise NoButtonError(f"{pattern} moved away")
 
 
 def away(window: Window) -> None:
     """Put the mouse into the view, where keys go to Blender's view."""
-    window.run("xdotool", "mousemove", "600", "650")
-    time.sleep(0.4)
+    window.point(600, 650)

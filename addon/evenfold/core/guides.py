@@ -16,7 +16,8 @@ DASHES = 24
 MOST_HEADS = 100
 WHOLE = 0.005
 """A last head that misses a whole one by less than this is not called partial; shown as 0.00."""
-KEEPS = ("height", "head")
+SAME = 0.002
+"""Share of the height within which a landmark is at its target: under two pixels on a screen."""
 
 
 @dataclass(frozen=True)
@@ -80,23 +81,6 @@ def axes_of(found: Proportion) -> FloatArray:
     return np.stack([np.cross(up, forward), forward, up])
 
 
-def target_heights(found: Proportion, keep: str = "height") -> dict[str, float]:
-    """Metres above the sole of crown and chin at the target count; empty without a target.
-
-    ``keep`` "height" leaves the crown where it is and makes the head smaller or larger;
-    "head" leaves the head's size and moves it up or down. Follows from the count's definition,
-    (crown - sole) / (crown - chin).
-    """
-    if keep not in KEEPS:
-        raise ValueError(f"keep must be one of {', '.join(KEEPS)}, not {keep!r}.")
-    if found.target is None or found.height is None or found.head_height is None:
-        return {}
-    if keep == "height":
-        return {"crown": found.height, "chin": found.height * (1.0 - 1.0 / found.target)}
-    crown = found.target * found.head_height
-    return {"crown": crown, "chin": crown - found.head_height}
-
-
 def make_guides(
     found: Proportion,
     corners: FloatArray | None = None,
@@ -109,7 +93,8 @@ def make_guides(
 
     ``corners`` (n, 3) are points around the figure in world space, scene units: the lines
     reach a little beyond them; without them the width is guessed from the landmarks.
-    ``target`` gives heights in metres above the sole by landmark name. What cannot be placed
+    ``target`` gives heights in metres above the sole by landmark name; a landmark that is there
+    already gets no second line. What cannot be placed
     is left out; the planes may be empty. Raises nothing.
     """
     axes = axes_of(found)
@@ -125,7 +110,9 @@ def make_guides(
                 _add_landmark(plane, name, landmark, levels)
         if target and levels.sole is not None:
             for name, height in target.items():
-                _add_target(plane, name, levels.sole + height * levels.units_per_metre)
+                level = levels.sole + height * levels.units_per_metre
+                if not _is_there(found.landmarks.get(name), level, axes[2], plane.size):
+                    _add_target(plane, name, level)
         planes.append(plane.made(normal))
     return Guides(planes[0], planes[1], axes[2])
 
@@ -204,6 +191,13 @@ def _add_landmark(plane: _Plane, name: str, landmark: Landmark, levels: _Levels)
 def _add_target(plane: _Plane, name: str, level: float) -> None:
     plane.across("target", level, dashed=True)
     plane.label(f"Target {title(name).lower()}", "target", plane.half, level)
+
+
+def _is_there(landmark: Landmark | None, level: float, up: FloatArray, size: float) -> bool:
+    """Whether the landmark is at its target already, so that a second line would only cover it."""
+    if landmark is None:
+        return False
+    return abs(float(np.asarray(landmark.point, float) @ up) - level) < SAME * size
 
 
 def title(name: str) -> str:

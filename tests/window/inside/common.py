@@ -13,7 +13,6 @@ import bpy
 
 OUT = Path(sys.argv[sys.argv.index("--") + 1])
 ADDON = "bl_ext.user_default.evenfold"
-AREA = {}
 LOOKS = []
 ASKS = {}
 """What can be asked for by name; a generator is continued at each tick until it returns."""
@@ -60,6 +59,23 @@ def under():
 
 
 @asked
+def settle(redraw=False):
+    """Let several turns of Blender's main loop go by; on request the view is drawn again."""
+    if redraw:
+        view_area().tag_redraw()
+    for _turn in range(8 if redraw else 4):
+        yield
+
+
+@asked
+def sidebar():
+    """Where the sidebar is, in window pixels from the lower left, and its open tab."""
+    region = region_of(view_area(), "UI")
+    return {"x": region.x, "y": region.y, "width": region.width, "height": region.height,
+            "tab": region.active_panel_category}
+
+
+@asked
 def free_view():
     """x, y from the lower left, width and height of the view between toolbar and sidebar."""
     area = view_area()
@@ -70,25 +86,24 @@ def free_view():
 
 @asked
 def walk(x, top, bottom, step, pattern):
-    """Move the mouse down the sidebar; (height, what is under it) as far as the button wanted."""
-    window, found, hit = the_window(), [], False
+    """Move the mouse down the sidebar; height at which the button wanted is, None without it."""
+    window = the_window()
     for height in range(top, bottom, step):
         window.cursor_warp(x, window.height - height)
         yield
-        yield
-        text = under()
-        found.append((height, text))
-        if hit and not re.search(pattern, text):
-            break
-        hit = bool(re.search(pattern, text))
-    return found
+        if re.search(pattern, under()):
+            # Blender may be a turn behind, so look again at rest, here and one step above.
+            for place in (height, height - step):
+                window.cursor_warp(x, window.height - place)
+                for _turn in range(4):
+                    yield
+                if re.search(pattern, under()):
+                    return place
+    return None
 
 
 def _see():
-    area = view_area()
-    region = region_of(area, "UI")
-    AREA.update(x=region.x, y=region.y, width=region.width, height=region.height)
-    seen = {"area": AREA, "tab": region.active_panel_category, "mode": bpy.context.mode}
+    seen = {"sidebar": sidebar(), "mode": bpy.context.mode}
     for look in LOOKS:
         seen.update(look())
     _write("seen", seen)

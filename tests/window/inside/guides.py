@@ -89,6 +89,7 @@ def look():
     objects = [[o.name, o.type, o.hide_select, o.hide_render] for o in scene.objects if o.get("evenfold_guide")]
     return {
         "measured": bool(results and results.proportion), "show": bool(chosen and chosen.show),
+        "parts": [getattr(chosen, name, None) for name in ("heads", "landmarks", "target")],
         "guides": objects, "file": bpy.data.filepath, "on": chosen is not None,
     }
 

@@ -3,7 +3,7 @@
 import time
 
 from machine import Tally, Window
-from sidebar import COLUMNS, ICONS, away, open_tab, press
+from sidebar import ICONS, MIDDLE, away, open_tab, press
 
 NAME = "symmetry"
 NOTES = ("near-miss",)
@@ -40,7 +40,7 @@ def select_and_undo(window: Window, tally: Tally) -> None:
     }
     name, _, _, items, _ = next(entry for entry in findings if entry[1] not in NOTES)
     ways = (
-        ("Select All Asymmetric", r"evenfold\.select_asymmetric\b", COLUMNS, everything),
+        ("Select All Asymmetric", r"evenfold\.select_asymmetric\b", MIDDLE, everything),
         ("the finding's own button", r"evenfold\.select_finding\b", ICONS, {name: sorted(items)}),
     )
     for number, (way, pattern, columns, wanted) in enumerate(ways, 5):

@@ -1,5 +1,7 @@
 """Guides as objects in a collection of their own, marked so that no figure counts them."""
 
+from typing import Any
+
 import bpy
 
 from ...core.guides import GuideLabel, GuidePlane, Guides
@@ -50,7 +52,7 @@ def remove_guide_objects(scene: bpy.types.Scene) -> int:
             if item.name not in scene.collection.objects:
                 scene.collection.objects.link(item)
             continue
-        mesh = item.data
+        mesh: Any = item.data
         bpy.data.objects.remove(item)
         if mesh is not None and mesh.users == 0:
             bpy.data.meshes.remove(mesh)

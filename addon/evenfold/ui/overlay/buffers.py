@@ -34,8 +34,8 @@ def _shader(kind: str) -> Any:
 def _batch(kind: str, places: Any, colours: Any) -> Any:
     from gpu_extras.batch import batch_for_shader
 
-    content = {"pos": np.ascontiguousarray(places, np.float32),
-               "color": np.ascontiguousarray(colours, np.float32)}
+    content: Any = {"pos": np.ascontiguousarray(places, np.float32),
+                    "color": np.ascontiguousarray(colours, np.float32)}
     return batch_for_shader(_shader(kind), "LINES" if kind == "lines" else "POINTS", content)
 
 

@@ -7,7 +7,8 @@ import numpy as np
 
 from ...core.figure import FloatArray
 from ...core.findings import Proportion
-from ...core.guides import GuidePlane, Guides, make_guides, target_heights
+from ...core.guides import GuidePlane, Guides, make_guides
+from ...core.proportion.plan import Plan
 from ...host.read.bounds import corners_of
 from .. import state
 from .records import Colour, Label, Picture, Strokes, View
@@ -28,7 +29,8 @@ class _Made:
     """The picture and what it was made from."""
 
     proportion: Proportion
-    shown: tuple[bool, bool, bool, str]
+    plan: Plan | None
+    shown: tuple[bool, bool, bool]
     corners: FloatArray
     picture: Picture
 
@@ -36,41 +38,40 @@ class _Made:
 _made: dict[int, _Made] = {}
 
 
-def proportion_of(scene: bpy.types.Scene) -> Proportion | None:
-    results = state.of(scene)
-    return None if results is None else results.proportion
-
-
 def guides_of(scene: bpy.types.Scene, corners: FloatArray | None = None) -> Guides | None:
     """The guides the panel asks for, None before measuring."""
-    found, chosen = proportion_of(scene), scene.evenfold_guides
-    if found is None:
+    results, chosen = state.of(scene), scene.evenfold_guides
+    if results is None or results.proportion is None:
         return None
     if corners is None:
-        corners = corners_of(scene, tuple(state.of(scene).marks))
-    target = target_heights(found, chosen.keep.lower()) if chosen.target else {}
-    return make_guides(found, corners, target, heads=chosen.heads, landmarks=chosen.landmarks)
+        corners = corners_of(scene, tuple(results.marks))
+    target = results.plan.after if chosen.target and results.plan is not None else {}
+    return make_guides(
+        results.proportion, corners, target, heads=chosen.heads, landmarks=chosen.landmarks
+    )
 
 
 def source(scene: bpy.types.Scene) -> Picture | None:
     """The picture of the scene's guides; the same record until something has changed."""
-    found, chosen = proportion_of(scene), scene.evenfold_guides
-    if found is None or not chosen.show:
+    results, chosen = state.of(scene), scene.evenfold_guides
+    if results is None or results.proportion is None or not chosen.show:
         _made.pop(scene.session_uid, None)
         return None
-    shown = (chosen.heads, chosen.landmarks, chosen.target, chosen.keep)
+    shown = (chosen.heads, chosen.landmarks, chosen.target)
     kept = _made.get(scene.session_uid)
-    if kept is None or kept.proportion is not found:
-        corners = corners_of(scene, tuple(state.of(scene).marks))
-    elif kept.shown == shown:
-        return kept.picture
-    else:
+    corners = None
+    if kept is not None and kept.proportion is results.proportion:
+        if kept.shown == shown and kept.plan is results.plan:
+            return kept.picture
         corners = kept.corners
+    if corners is None:
+        corners = corners_of(scene, tuple(results.marks))
     guides = guides_of(scene, corners)
     if guides is None:
         return None
-    _made[scene.session_uid] = _Made(found, shown, corners, picture_of(guides))
-    return _made[scene.session_uid].picture
+    made = _Made(results.proportion, results.plan, shown, corners, picture_of(guides))
+    _made[scene.session_uid] = made
+    return made.picture
 
 
 def forget() -> None:

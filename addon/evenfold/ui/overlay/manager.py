@@ -34,11 +34,21 @@ def remove_source(name: str) -> None:
         del _layers[key]
 
 
+def in_background() -> bool:
+    """Whether there is no window, so that nothing can be drawn and no shader be made."""
+    return bool(bpy.app.background)
+
+
+def view_space() -> Any:
+    """Where draw handlers are added and removed."""
+    return bpy.types.SpaceView3D
+
+
 def start() -> None:
-    """Add the draw handlers unless they are there; in the background there is nothing to draw on."""
-    if _handles or bpy.app.background:
+    """Add the draw handlers unless they are there, or there is nothing to draw on."""
+    if _handles or in_background():
         return
-    space = bpy.types.SpaceView3D
+    space = view_space()
     _handles["POST_VIEW"] = space.draw_handler_add(_draw_view, (), "WINDOW", "POST_VIEW")
     _handles["POST_PIXEL"] = space.draw_handler_add(_draw_pixels, (), "WINDOW", "POST_PIXEL")
 
@@ -46,7 +56,7 @@ def start() -> None:
 def stop() -> None:
     """Remove the draw handlers and let go of every buffer."""
     for handle in _handles.values():
-        bpy.types.SpaceView3D.draw_handler_remove(handle, "WINDOW")
+        view_space().draw_handler_remove(handle, "WINDOW")
     _handles.clear()
     _layers.clear()
 
@@ -74,7 +84,7 @@ def _wanted(context: bpy.types.Context) -> dict[str, Picture]:
 
 
 def _towards_viewer(context: bpy.types.Context) -> FloatArray:
-    return np.array(context.region_data.view_matrix.row[2][:3], float)
+    return np.array(context.region_data.view_matrix, np.float64)[2, :3]
 
 
 def _scale(context: bpy.types.Context) -> float:

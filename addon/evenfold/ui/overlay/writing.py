@@ -1,5 +1,6 @@
 """Labels and legends in the pixels of a region."""
 
+from dataclasses import replace
 from typing import Any
 
 import bpy
@@ -13,6 +14,8 @@ SHADOW: Colour = (0.0, 0.0, 0.0, 1.0)
 LEGEND_TEXT: Colour = (0.95, 0.95, 0.95, 1.0)
 FONT = 0
 TEXT_SIZE = 12.0
+NAVIGATION = 44.0
+"""Width of the column of view buttons at the right edge, in pixels at a scale of 1 (seen in 5.2)."""
 
 
 def free_room(area: bpy.types.Area, region: bpy.types.Region, inset: float) -> Room:
@@ -40,6 +43,8 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
     if not labels:
         return
     room = free_room(context.area, context.region, 6.0 * scale)
+    if context.space_data.show_gizmo and context.space_data.show_gizmo_navigate:
+        room = replace(room, right=room.right - NAVIGATION * scale)
     blf.size(FONT, TEXT_SIZE * scale)
     pad = 4.0 * scale
     height = blf.dimensions(FONT, "Hg")[1] + 2 * pad
@@ -48,7 +53,7 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
     priority = np.array([one.priority for one in labels])
     corners = place_labels(anchors, sizes, rightward, priority, room, 3.0 * scale)
     shown = np.flatnonzero(np.isfinite(corners).all(axis=1))
-    _leaders(labels, shown, anchors, corners, sizes, rightward, scale)
+    _leaders(labels, shown, anchors, corners, sizes, scale)
     for index in shown:
         _plate(corners[index], sizes[index])
         _text(labels[index].text, corners[index] + pad, labels[index].colour)
@@ -72,16 +77,15 @@ def _projected(context: bpy.types.Context, labels: tuple[Label, ...]) -> tuple[A
 
 
 def _leaders(
-    labels: tuple[Label, ...], shown: Any, anchors: Any, corners: Any, sizes: Any, rightward: Any,
-    scale: float,
+    labels: tuple[Label, ...], shown: Any, anchors: Any, corners: Any, sizes: Any, scale: float
 ) -> None:
     """A thin line from a label that was pushed away back to its own line."""
     segments, colours = [], []
     for index in shown:
-        middle = corners[index] + sizes[index] / 2
-        edge = corners[index, 0] + (0.0 if rightward[index] else sizes[index, 0])
-        if abs(middle[1] - anchors[index, 1]) > 3.0 * scale:
-            segments.append([(*anchors[index], 0.0), (edge, middle[1], 0.0)])
+        nearest = np.clip(anchors[index], corners[index], corners[index] + sizes[index])
+        pushed = abs(anchors[index, 1] - (corners[index] + sizes[index] / 2)[1])
+        if pushed > 3.0 * scale and np.ptp([anchors[index], nearest], axis=0).max() > 3.0 * scale:
+            segments.append([(*anchors[index], 0.0), (*nearest, 0.0)])
             colours.append(labels[index].colour)
     if segments:
         _lines(np.array(segments), np.array(colours), scale)
@@ -97,7 +101,8 @@ def _lines(segments: Any, colours: Any, scale: float) -> None:
     gpu.state.blend_set("ALPHA")
     for width, values in ((3.0, np.tile(PLATE, (len(colours), 1))), (1.2, colours)):
         both = np.repeat(values, 2, axis=0).astype(np.float32)
-        batch = batch_for_shader(shader, "LINES", {"pos": places, "color": both})
+        content: Any = {"pos": places, "color": both}
+        batch = batch_for_shader(shader, "LINES", content)
         shader.bind()
         shader.uniform_float("viewportSize", viewport[2:])
         shader.uniform_float("lineWidth", width * scale)

@@ -19,16 +19,11 @@ class EVENFOLD_PT_guides(Sidebar, bpy.types.Panel):
             chosen, "show", toggle=True, icon="HIDE_OFF" if chosen.show else "HIDE_ON"
         )
         results = state.of(context.scene)
-        found = None if results is None else results.proportion
         if chosen.show:
             say(layout, context, *status_of(context, results))
         row = layout.row(align=True)
         for name in ("heads", "landmarks", "target"):
             row.prop(chosen, name, toggle=True)
-        if chosen.target and found is not None and found.target is not None:
-            row = layout.row(align=True)
-            row.label(text="Keep")
-            row.prop(chosen, "keep", expand=True)
         row = layout.row(align=True)
         row.operator("evenfold.make_guides", icon="OUTLINER_OB_EMPTY")
         if has_guides(context.scene):

@@ -1,12 +1,7 @@
 """What the guides on the model show."""
 
 import bpy
-from bpy.props import BoolProperty, EnumProperty
-
-KEEPS = (
-    ("HEIGHT", "Height", "Keep the crown where it is: the head becomes smaller or larger"),
-    ("HEAD", "Head", "Keep the head's size: the body becomes shorter or taller"),
-)
+from bpy.props import BoolProperty
 
 
 def _changed(_settings: bpy.types.PropertyGroup, _context: bpy.types.Context) -> None:
@@ -32,11 +27,7 @@ class EvenfoldGuides(bpy.types.PropertyGroup):
     )
     target: BoolProperty(
         name="Target", default=True, update=_changed,
-        description="Dashed lines where crown and chin belong at the target",
-    )
-    keep: EnumProperty(
-        name="Target keeps", items=KEEPS, default="HEIGHT", update=_changed,
-        description="What stays as it is when the figure is brought to the target",
+        description="Dashed lines where the plan to the target puts the landmarks",
     )
 
 

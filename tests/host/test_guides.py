@@ -1,0 +1,278 @@
+"""Guide objects, the panel's switch, and draw handlers that leave nothing behind."""
+
+import bpy
+import evenfold
+import numpy as np
+import pytest
+from evenfold.core.findings import Landmark, Proportion
+from evenfold.core.guides import make_guides
+from evenfold.host.read import find_figures
+from evenfold.host.read.bounds import corners_of
+from evenfold.host.write import guides as written
+from evenfold.ui import state
+from evenfold.ui.overlay import buffers, guides, manager
+from evenfold.ui.overlay.records import Legend, Picture, View
+from evenfold.ui.panels.guides import EVENFOLD_PT_guides
+from host import scenes
+
+POINT = {"crown": 0.9, "chin": 0.3, "sole": 0.0}
+"""Invented: 1.5 heads."""
+
+
+def proportion(target=None):
+    marks = {
+        name: Landmark(height, np.array([0, 0, height]), "shape", height, height)
+        for name, height in POINT.items()
+    }
+    return Proportion(1.5, 1.5, 1.5, 0.6, 0.9, 0.9, marks, target)
+
+
+@pytest.fixture(autouse=True)
+def addon():
+    scenes.empty_scene()
+    evenfold.register()
+    yield
+    evenfold.unregister()
+
+
+def measured(scene, item=None):
+    marks = () if item is None else (item.name,)
+    results = state.SceneResults("Keeper", 1.0, state.marks_of(scene, marks), proportion())
+    state.keep(scene, results)
+    return results
+
+
+class View3D:
+    """Stands in for the host's list of draw handlers."""
+
+    def __init__(self):
+        self.added = []
+
+    def draw_handler_add(self, function, arguments, region, kind):
+        self.added.append((function, region, kind))
+        return self.added[-1]
+
+    def draw_handler_remove(self, handle, region):
+        assert region == "WINDOW"
+        self.added.remove(handle)
+
+
+@pytest.fixture
+def view(monkeypatch):
+    made = View3D()
+    monkeypatch.setattr(manager, "in_background", lambda: False)
+    monkeypatch.setattr(manager, "view_space", lambda: made)
+    return made
+
+
+def test_the_background_gets_no_draw_handler():
+    assert bpy.app.background and not manager._handles
+
+
+def test_one_handler_of_each_kind_however_often_it_starts(view):
+    for _ in range(3):
+        manager.start()
+    assert [kind for _, _, kind in view.added] == ["POST_VIEW", "POST_PIXEL"]
+    manager.stop()
+    manager.stop()
+    assert view.added == []
+
+
+def test_loading_a_file_and_disabling_leave_no_handler(view):
+    manager.start()
+    manager._before_load()
+    assert view.added == [] and not manager._layers
+    manager._after_load()
+    assert len(view.added) == 2
+    evenfold.unregister()
+    assert view.added == []
+    evenfold.register()
+    assert len(view.added) == 2
+    bpy.ops.wm.read_homefile(use_empty=True)
+    assert len(view.added) == 2
+    manager.stop()
+
+
+def test_nothing_is_drawn_unless_measured_and_switched_on():
+    scene = bpy.context.scene
+    chosen = scene.evenfold_guides
+    assert not chosen.show and manager.pictures(scene) == {}
+    chosen.show = True
+    assert manager.pictures(scene) == {}
+    measured(scene)
+    assert set(manager.pictures(scene)) == {"guides"}
+    chosen.show = False
+    assert manager.pictures(scene) == {} and not guides._made
+
+
+def test_the_picture_is_the_same_record_until_something_changes():
+    scene = bpy.context.scene
+    scene.evenfold_guides.show = True
+    measured(scene)
+    first = guides.source(scene)
+    assert guides.source(scene) is first
+    scene.evenfold_guides.heads = False
+    less = guides.source(scene)
+    assert less is not first and len(less.views[0].labels) < len(first.views[0].labels)
+    measured(scene)
+    assert guides.source(scene) is not less
+
+
+def test_buffers_are_made_again_only_for_another_view(monkeypatch):
+    made = []
+    monkeypatch.setattr(buffers, "make_layers", lambda view: made.append(view) or (view,))
+    one, two = View(), View()
+    for view in (one, one, two, two, one):
+        manager.layers_of(1, "guides", 0, view)
+    assert [id(view) for view in made] == [id(one), id(two), id(one)]
+    manager.layers_of(1, "guides", 1, two)
+    manager.layers_of(1, "guides", 0, one)
+    assert len(made) == 4, "views of other numbers have buffers of their own"
+    manager.remove_source("guides")
+    assert not manager._layers
+
+
+def test_the_view_is_chosen_by_where_the_viewer_is():
+    picture = guides.picture_of(make_guides(proportion()))
+    assert picture.facing(np.array([0.0, -1.0, 0.0])) == 0 == picture.facing(np.array([0.0, 1.0, 0.0]))
+    assert picture.facing(np.array([1.0, 0.0, 0.0])) == 1 == picture.facing(np.array([-1.0, 0.0, 0.0]))
+    assert picture.facing(np.array([0.0, 0.0, 1.0])) is None
+    assert Picture(legend=Legend("Off by")).facing(np.array([0.0, 0.0, 1.0])) is None
+
+
+def test_a_plan_draws_its_target(monkeypatch):
+    scene = bpy.context.scene
+    scene.evenfold_guides.show = True
+    results = measured(scene)
+    before = guides.source(scene)
+    results.plan = type("Plan", (), {"after": {"crown": 0.9, "chin": 0.45, "sole": 0.0}})()
+    after = guides.source(scene)
+    texts = [{label.text for label in picture.views[0].labels} for picture in (before, after)]
+    assert texts[1] - texts[0] == {"Target chin"} and not texts[0] - texts[1]
+    scene.evenfold_guides.target = False
+    assert {label.text for label in guides.source(scene).views[0].labels} == texts[0]
+
+
+def test_boxes_reach_around_moved_and_scaled_meshes():
+    item = scenes.add_box("Keeper", 0.5)
+    item.location, item.scale = (1.0, 2.0, 3.0), (2.0, 1.0, 1.0)
+    bpy.context.view_layer.update()
+    corners = corners_of(bpy.context.scene, ("Keeper", "Nobody"))
+    assert np.allclose(corners.min(0), (0.0, 1.5, 3.0)) and np.allclose(corners.max(0), (2.0, 2.5, 4.0))
+    assert corners_of(bpy.context.scene, ("Nobody",)).shape == (0, 3)
+
+
+def guide_objects(scene):
+    return [item for item in scene.objects if item.get(written.GUIDE_KEY)]
+
+
+def test_guide_objects_are_made_replaced_and_removed():
+    scene = bpy.context.scene
+    item = scenes.add_box("Keeper", 0.45)
+    bpy.context.view_layer.update()
+    measured(scene, item)
+    before = scenes.counts()
+    assert bpy.ops.evenfold.make_guides() == {"FINISHED"}
+    made = {one.name: one for one in guide_objects(scene)}
+    assert set(made) == {
+        "Guide Lines", "Head 1", "0.50 of a head", "Crown 1.50 heads", "Chin 0.50 heads", "Sole 0.00 heads",
+    }
+    assert all(one.hide_select and one.hide_render for one in made.values())
+    assert all(one.users_collection[0].name == written.COLLECTION for one in made.values())
+    lines = np.array([vertex.co[:] for vertex in made["Guide Lines"].data.vertices])
+    assert {round(float(z), 4) for z in lines[:, 2]} >= {0.0, 0.3, 0.9}
+    assert len(made["Guide Lines"].data.edges) * 2 == len(lines)
+    once = scenes.counts()
+    bpy.ops.evenfold.make_guides()
+    assert scenes.counts() == once and {one.name for one in guide_objects(scene)} == set(made)
+    assert bpy.ops.evenfold.remove_guides() == {"FINISHED"}
+    assert scenes.counts() == before and not guide_objects(scene)
+
+
+def test_guide_objects_are_no_part_of_any_figure():
+    scene = bpy.context.scene
+    rig = scenes.add_rig("Rig")
+    item = scenes.add_box("Keeper")
+    scenes.deform(item, rig)
+    scenes.add_box("Lamp")
+    found = scenes.sources_of(scene)
+    written.make_guide_objects(scene, make_guides(proportion()))
+    assert scenes.sources_of(scene) == found and len(found) == 2
+    for one in guide_objects(scene):
+        one.parent = rig
+    assert scenes.sources_of(scene) == found
+    del next(one for one in guide_objects(scene) if one.type == "MESH")[written.GUIDE_KEY]
+    scene.view_layers[0].update()
+    assert find_figures(scene) != found, "the mark is what keeps them out"
+
+
+def test_what_an_artist_put_among_the_guides_stays():
+    scene = bpy.context.scene
+    written.make_guide_objects(scene, make_guides(proportion()))
+    collection = written.guides_collection(scene)
+    item = scenes.add_box("Lamp")
+    scene.collection.objects.unlink(item)
+    collection.objects.link(item)
+    inner = bpy.data.collections.new("Oil")
+    collection.children.link(inner)
+    written.remove_guide_objects(scene)
+    assert scene.objects.get("Lamp") is item and "Oil" in scene.collection.children
+
+
+def test_guides_of_two_scenes_do_not_meddle():
+    scene, other = bpy.context.scene, bpy.data.scenes.new("Pier")
+    written.make_guide_objects(scene, make_guides(proportion()))
+    written.make_guide_objects(other, make_guides(proportion()))
+    written.remove_guide_objects(other)
+    assert len(guide_objects(scene)) == 6 and not guide_objects(other)
+
+
+def test_operators_say_what_is_missing():
+    with pytest.raises(RuntimeError, match="Measure the figure first"):
+        bpy.ops.evenfold.make_guides()
+    with pytest.raises(RuntimeError, match="no guide objects"):
+        bpy.ops.evenfold.remove_guides()
+    scene = bpy.context.scene
+    measured(scene)
+    scene.evenfold_guides.heads = scene.evenfold_guides.landmarks = False
+    with pytest.raises(RuntimeError, match="turn on heads or landmarks"):
+        bpy.ops.evenfold.make_guides()
+    assert not guide_objects(scene)
+
+
+class Recorder:
+    def __init__(self, kept):
+        self.__dict__["kept"] = kept
+
+    def label(self, text="", icon="NONE"):
+        self.kept.append(text)
+
+    def prop(self, owner, name, **_options):
+        assert name in owner.bl_rna.properties
+        self.kept.append(name)
+
+    def operator(self, name, **_options):
+        self.kept.append(name)
+
+    def __getattr__(self, _name):
+        return lambda *args, **options: Recorder(self.kept)
+
+
+def drawn():
+    kept = []
+    EVENFOLD_PT_guides.draw(type("Panel", (), {"layout": Recorder(kept)})(), bpy.context)
+    return kept
+
+
+def test_the_panel_tells_why_nothing_is_seen():
+    scene = bpy.context.scene
+    assert "show" in drawn() and "Measure" not in " ".join(drawn())
+    scene.evenfold_guides.show = True
+    assert "Measure the figure" in " ".join(drawn())
+    results = measured(scene)
+    assert "Shown for Keeper" in " ".join(drawn())
+    assert "evenfold.remove_guides" not in drawn()
+    written.make_guide_objects(scene, make_guides(proportion()))
+    assert "evenfold.remove_guides" in drawn()
+    results.stale = True
+    assert "measure again" in " ".join(drawn())
