@@ -117,19 +117,35 @@ class Window:
         self.settle()
 
     def picture(self, name: str) -> Path:
-        time.sleep(0.7)
+        """The whole screen once it has come to rest, as a PNG file."""
+        self.steady(f"{SIZE[0]}x{SIZE[1]}+0+0")
         self.run("import", "-window", "root", f"{INSIDE}/{name}.png")
         return Path(shutil.copy(self.shared / f"{name}.png", self.out / f"{name}.png"))
 
     def pixels(self) -> bytes:
-        """The free part of the 3D view as it is now, three bytes a pixel."""
-        self.ask("settle", redraw=True)
-        time.sleep(0.3)
+        """The free part of the 3D view once it has come to rest, three bytes a pixel."""
+        self.ask("settle")
         x, y, width, height = self.ask("free_view")
-        crop = f"{width}x{height}+{x}+{SIZE[1] - y - height}"
-        self.run("import", "-window", "root", "-crop", crop, "+repage", "-depth", "8", f"{INSIDE}/view.ppm")
-        content = (self.shared / "view.ppm").read_bytes()
-        return content.split(b"\n", 3)[3]
+        return self.steady(f"{width}x{height}+{x}+{SIZE[1] - y - height}")
+
+    def steady(self, crop: str) -> bytes:
+        """Have the view drawn and wait until two looks at a part of the screen are equal."""
+        self.ask("settle", redraw=True)
+        before = self.look(crop)
+        for _attempt in range(12):
+            time.sleep(0.4)
+            now = self.look(crop)
+            if now == before:
+                break
+            before = now
+        return before
+
+    def look(self, crop: str) -> bytes:
+        self.run(
+            "import", "-window", "root", "-crop", crop, "+repage", "-depth", "8",
+            f"{INSIDE}/look.ppm",
+        )
+        return (self.shared / "look.ppm").read_bytes().split(b"\n", 3)[3]
 
     def seen(self) -> dict[str, Any]:
         path = self.shared / "seen.json"

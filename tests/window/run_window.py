@@ -6,6 +6,7 @@ Blender of its own; pictures and Blender's console land in the folder given with
 """
 
 import argparse
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -35,7 +36,13 @@ def play(window: Window, tally: Tally, scenario: ModuleType) -> None:
     tally.note(f"{name}: nothing is wrong in Blender's console {complaints[:3] or ''}", not complaints)
 
 
+def told_to_stop(_number: int, _frame: object) -> None:
+    """Leave by way of the clean-up."""
+    raise SystemExit(1)
+
+
 def main() -> int:
+    signal.signal(signal.SIGTERM, told_to_stop)
     parser = argparse.ArgumentParser(description=__doc__)
     for name in ("chroot", "zip", "out"):
         parser.add_argument(f"--{name}", type=Path, required=True)

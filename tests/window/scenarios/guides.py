@@ -57,9 +57,11 @@ def take_pictures(window: Window, tally: Tally) -> None:
     """For the eye; what can be counted is that something is there, and nothing from the top."""
     for theme in ("light", "dark"):
         window.ask("use_theme", name=theme)
-        for view in ("side", "back", "front"):
+        for view in ("side", "front"):
             window.ask("look_from", name=view)
             window.picture(f"guides-{theme}-{view}")
+    window.ask("look_from", name="back")
+    window.picture("guides-back")
     window.ask("look_from", name="slanted", distance=3.0, perspective="PERSP")
     window.picture("guides-slanted")
     window.ask("look_from", name="front", distance=0.9, height=0.5)

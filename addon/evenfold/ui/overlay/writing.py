@@ -47,8 +47,8 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
         room = replace(room, right=room.right - NAVIGATION * scale)
     blf.size(FONT, TEXT_SIZE * scale)
     pad = 4.0 * scale
-    height = blf.dimensions(FONT, "Hg")[1] + 2 * pad
-    sizes = np.array([(blf.dimensions(FONT, one.text)[0] + 2 * pad, height) for one in labels])
+    height = _extent("Hg")[1] + 2 * pad
+    sizes = np.array([(_extent(one.text)[0] + 2 * pad, height) for one in labels])
     anchors, rightward = _projected(context, labels)
     priority = np.array([one.priority for one in labels])
     corners = place_labels(anchors, sizes, rightward, priority, room, 3.0 * scale)
@@ -57,6 +57,14 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
     for index in shown:
         _plate(corners[index], sizes[index])
         _text(labels[index].text, corners[index] + pad, labels[index].colour)
+
+
+def _extent(text: str) -> tuple[float, float]:
+    """Width and height of a text in pixels, at the size set last."""
+    import blf
+
+    found: Any = blf.dimensions(FONT, text)
+    return float(found[0]), float(found[1])
 
 
 def _projected(context: bpy.types.Context, labels: tuple[Label, ...]) -> tuple[Any, Any]:
@@ -96,7 +104,7 @@ def _lines(segments: Any, colours: Any, scale: float) -> None:
     from gpu_extras.batch import batch_for_shader
 
     shader = gpu.shader.from_builtin("POLYLINE_FLAT_COLOR")
-    viewport = gpu.state.viewport_get()
+    viewport: Any = gpu.state.viewport_get()
     places = segments.reshape(-1, 3).astype(np.float32)
     gpu.state.blend_set("ALPHA")
     for width, values in ((3.0, np.tile(PLATE, (len(colours), 1))), (1.2, colours)):
@@ -146,7 +154,7 @@ def write_legend(context: bpy.types.Context, legend: Legend, above: float, scale
     blf.size(FONT, TEXT_SIZE * scale)
     line, pad = 18.0 * scale, 8.0 * scale
     texts = (legend.title, *(words for _, words in legend.entries))
-    width = max(blf.dimensions(FONT, text)[0] for text in texts) + line + 2 * pad
+    width = max(_extent(text)[0] for text in texts) + line + 2 * pad
     height = line * len(texts) + 2 * pad
     corner = np.array((room.left, room.bottom + above))
     if width > room.width or corner[1] + height > room.top:

@@ -1,0 +1,66 @@
+"""The marks on the reference drawing as a picture: a tick and a name for each."""
+
+from dataclasses import dataclass
+
+import bpy
+import numpy as np
+
+from ..sheet import Sheet, sheet_of
+from .records import Colour, Label, Picture, Strokes, View
+
+COLOUR: Colour = (1.0, 0.62, 0.86, 1.0)
+"""Pink: told apart from the guides' blue, white and orange; the names say "drawn" as well."""
+TICK, CROSS, LIFT = 0.12, 0.012, 0.002
+"""Half lengths, and how far in front of the picture, as shares of its height."""
+
+
+@dataclass(frozen=True)
+class _Made:
+    """The picture and the sheet it was made from."""
+
+    sheet: Sheet
+    picture: Picture
+
+
+_made: dict[int, _Made] = {}
+
+
+def source(scene: bpy.types.Scene) -> Picture | None:
+    """The picture of the drawing's marks; the same record until something has changed."""
+    chosen = scene.evenfold_drawing
+    hidden = chosen.item is None or chosen.item.hide_viewport or chosen.item.hide_get()
+    sheet = None if hidden or not chosen.show else sheet_of(scene)
+    if sheet is None or not sheet.marks:
+        _made.pop(scene.session_uid, None)
+        return None
+    kept = _made.get(scene.session_uid)
+    if kept is None or kept.sheet is not sheet:
+        kept = _Made(sheet, picture_of(sheet))
+        _made[scene.session_uid] = kept
+    return kept.picture
+
+
+def forget() -> None:
+    _made.clear()
+
+
+def picture_of(sheet: Sheet) -> Picture:
+    """A level tick through each mark, an upright one where it was clicked, and its name."""
+    plane, size = sheet.plane, sheet.height
+    lift = plane.normal * LIFT * size
+    segments, labels = [], []
+    for name, point in sheet.marks.items():
+        middle = point + lift
+        across, rise = plane.side * TICK * size, plane.up * CROSS * size
+        segments += [(middle - across, middle + across), (middle - rise, middle + rise)]
+        heads = "" if sheet.drawn is None else f" {_above(sheet, name):.2f} heads"
+        text = f"{name.replace('_', ' ').capitalize()} drawn{heads}"
+        labels.append(Label(text, middle - across, -plane.side, COLOUR, 2))
+    colours = np.tile(np.array(COLOUR), (len(segments), 1))
+    strokes = (Strokes(np.array(segments), colours, behind=0.6),)
+    return Picture((View(strokes, (), tuple(labels)),))
+
+
+def _above(sheet: Sheet, name: str) -> float:
+    """Heads above the sole, as the guides count them."""
+    return sheet.drawn.heads_tall - sheet.drawn.levels[name]
