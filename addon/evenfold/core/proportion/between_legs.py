@@ -13,6 +13,10 @@ LEVELS = 240
 """Slices from sole to crown in which the gap is looked for."""
 LOWEST_GAP = 4
 """Slices a gap must have to be one."""
+TRIES = 4
+"""How many things may hang before and behind the legs, one above the other."""
+DEEP_HEM = 0.06
+"""A share of the height by which a body lies above a hem; what is less deep may be legs let into a trunk."""
 
 
 @dataclass(frozen=True)
@@ -29,8 +33,9 @@ def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
     """The lowest place of the body between the legs; None when clothes or joined legs hide it.
 
     The body is cut along its middle. Going down from the trunk, the first height at which
-    nothing is cut is the gap between the legs. A cut that is open at the bottom is the hem of
-    a skirt: then the body is looked for above the hem, between the hem's front and back.
+    nothing is cut is the upper end of the gap between the legs. If nothing between the legs'
+    own front and back begins there, it is the edge of something that hangs before or behind
+    them (a skirt, a cape, a tail), and the next thing above between the legs is taken.
     """
     faces = body.triangles[~body.worn[body.triangles].any(axis=1)] if len(body.triangles) else body.triangles
     height = legs.high - legs.low
@@ -39,18 +44,41 @@ def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
     middle = _middle(framed[~body.worn], legs)
     cut = along(plane_cut(framed, faces, 0, middle), height / (2 * LEVELS))
     bottom = _above_gap(cut[:, 2], legs)
-    if bottom is None or not _two_legs(framed, faces, middle, bottom - 0.03 * height, height):
+    if bottom is None:
         return None
-    point = _closed(cut, bottom, height)
-    evidence = "lowest place of the body between the legs"
-    slack = 0.01 * height
-    if point is None:
-        point = _under_hem(cut, bottom, legs)
-        evidence, slack = "lowest place of the body between the legs, above a hem", 0.03 * height
-    if point is None or not _plausible(float(point[2]), legs):
+    edge = bottom
+    cut = cut[(cut[:, 2] >= bottom - 1e-9) & (cut[:, 2] < _start(legs))]
+    for _ in range(TRIES):
+        below = _level(framed, faces, middle, bottom - 0.03 * height, height)
+        if not ((below[:, 0] > 0).any() and (below[:, 0] < 0).any()):
+            return None
+        cut = cut[(cut[:, 1] >= below[:, 1].min()) & (cut[:, 1] <= below[:, 1].max())]
+        if not len(cut):
+            return None
+        if float(cut[:, 2].min()) < bottom + 0.015 * height:
+            break
+        bottom = float(cut[:, 2].min())
+    bottom = _through_hem(framed, faces, middle, cut, bottom, height)
+    if not _plausible(bottom, legs):
         return None
-    level = float(point[2])
-    return Spot(level, point, "shape", level - slack, level + slack, evidence)
+    point = cut[np.argmin(np.abs(cut[:, 2] - bottom))]
+    hidden = bottom > edge + 0.02 * height
+    slack = (0.03 if hidden else 0.01) * height
+    evidence = "lowest place of the body between the legs" + (", behind what hangs around the legs" if hidden else "")
+    return Spot(bottom, point, "shape", bottom - slack, bottom + slack, evidence)
+
+
+def _through_hem(
+    framed: FloatArray, faces: IntArray, middle: float, cut: FloatArray, bottom: float, height: float
+) -> float:
+    """The height of what lies above a closed hem through which the legs go on; else ``bottom``."""
+    inside = cut[cut[:, 2] > bottom + DEEP_HEM * height]
+    if not len(inside):
+        return bottom
+    top = float(inside[:, 2].min())
+    below = _level(framed, faces, middle, bottom - 0.03 * height, height)
+    between = _level(framed, faces, middle, (bottom + top) / 2, height)
+    return top if _legs_go_on(below, between, height) else bottom
 
 
 def _middle(own: FloatArray, legs: Legs) -> float:
@@ -82,31 +110,25 @@ def _above_gap(levels: FloatArray, legs: Legs) -> float | None:
     return float(places[gaps[-1] + 1]) if len(gaps) else None
 
 
-def _two_legs(framed: FloatArray, faces: IntArray, middle: float, level: float, height: float) -> bool:
-    """True when a level cut just below shows something on both sides and nothing in the middle."""
-    side = plane_cut(framed, faces, 2, level)[:, :, 0].ravel() - middle
-    side = side[np.abs(side) < 0.3 * height]
-    return bool((side > 0).any() and (side < 0).any())
+def _level(framed: FloatArray, faces: IntArray, middle: float, level: float, height: float) -> FloatArray:
+    """Points along a level cut near the middle, their side counted from it."""
+    points = along(plane_cut(framed, faces, 2, level), height / LEVELS) - np.array([middle, 0.0, 0.0])
+    return points[np.abs(points[:, 0]) < 0.3 * height]
 
 
-def _closed(cut: FloatArray, bottom: float, height: float) -> FloatArray | None:
-    """The lowest point, if the cut runs on from front to back there; None at an open hem."""
-    near = cut[(cut[:, 2] >= bottom - 1e-9) & (cut[:, 2] < bottom + 0.02 * height)]
-    deep = np.sort(near[:, 1])
-    widest = float(np.diff(deep).max(initial=0.0))
-    if widest > max(0.4 * float(np.ptp(deep)), 0.015 * height):
-        return None
-    return near[np.argmin(near[:, 2])]
+def _legs_go_on(below: FloatArray, between: FloatArray, height: float) -> bool:
+    """True when the inner sides of the legs are seen higher up too: what closed the gap was a hem.
 
-
-def _under_hem(cut: FloatArray, bottom: float, legs: Legs) -> FloatArray | None:
-    """The lowest point of the cut above the hem and well between its front and back."""
-    height = legs.high - legs.low
-    hem = cut[(cut[:, 2] >= bottom - 1e-9) & (cut[:, 2] < bottom + 0.02 * height)]
-    front, back = float(hem[:, 1].max()), float(hem[:, 1].min())
-    centre, half = (front + back) / 2, (front - back) / 2
-    inside = cut[(np.abs(cut[:, 1] - centre) < 0.4 * half) & (cut[:, 2] > bottom) & (cut[:, 2] < _start(legs))]
-    return inside[np.argmin(inside[:, 2])] if len(inside) else None
+    ``below`` and ``between`` are level cuts below the gap's upper end and above it.
+    """
+    depth = below[:, 1].max() - below[:, 1].min()
+    centre = (below[:, 1].max() + below[:, 1].min()) / 2
+    for side in (1, -1):
+        inner = side * below[side * below[:, 0] > 0, 0]
+        band = between[(side * between[:, 0] > 0) & (np.abs(between[:, 1] - centre) < 0.25 * depth)]
+        if not len(band) or not len(inner) or (side * band[:, 0]).min() > inner.min() + 0.04 * height:
+            return False
+    return True
 
 
 def _plausible(level: float, legs: Legs) -> bool:

@@ -37,9 +37,9 @@ def find_chin(body: Body, head: Head, crown: float, how: str, neck: float | None
     if rim is not None:
         readings.append(Reading("where the head's weight ends in front", rim, rim - 0.06 * size, rim + 0.16 * size))
     if not joined:
-        readings.append(_own_end(head, front, size))
+        readings.append(_own_end(head, fit, size))
         hidden = _hidden_below(head, front, size)
-        if hidden is not None:
+        if hidden is not None and (fit is None or fit.touched < hidden.height + 0.02 * size):
             readings.append(hidden)
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
@@ -106,9 +106,12 @@ def _seated(fit: ChinFit, size: float) -> Reading:
     return Reading("where the head meets the body in front", fit.notch + 0.003 * size, fit.notch - BLUR * size, fit.notch + BLUR * size + 0.3 * reach)
 
 
-def _own_end(head: Head, front: FloatArray, size: float) -> Reading:
-    """The head is a piece of its own: its lowest point in front."""
-    return Reading("lowest point in front of the head's own piece", head.low, head.low - BLUR * size, head.low + BLUR * size)
+def _own_end(head: Head, fit: ChinFit | None, size: float) -> Reading:
+    """The head is a piece of its own: its lowest point in front, unless a neck hangs on it."""
+    method = "lowest point in front of the head's own piece"
+    if fit is not None and fit.touched > head.low + 0.03 * size:
+        return Reading(method, head.low, head.low - BLUR * size, head.low + 0.35 * size)
+    return Reading(method, head.low, head.low - BLUR * size, head.low + BLUR * size)
 
 
 def _hidden_below(head: Head, front: FloatArray, size: float) -> Reading | None:

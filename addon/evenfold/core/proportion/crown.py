@@ -7,6 +7,7 @@ from ..findings import Reading
 from .body import Body
 from .dome import Dome, find_dome
 from .fuse import fuse
+from .hair import hair_thickness
 from .region import Head
 from .sample import dense
 from .spot import Spot
@@ -21,17 +22,34 @@ def find_crown(body: Body, head: Head, how: str) -> Spot:
     """The crown of ``head``; what stands on it is looked under, and doubt widens the range."""
     size = min(head.size, 1.6 * head.width)
     rows = head.skull & (head.framed[:, 2] > head.low + 0.35 * head.size)
-    samples = head.samples(rows, head.width / 60)
-    dome = find_dome(samples, size)
-    readings = [_from_dome(dome, size)]
+    dome = find_dome(head.samples(rows, head.width / 60), size)
     cover = _cover(body, head, size)
+    hair = None if cover is not None else _under_hair(head, dome, size)
     if cover is not None:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
+    elif hair is not None:
+        readings = [hair, Reading("top of the hair", dome.top, dome.top - 0.25 * size, dome.top)]
+    else:
+        readings = [_from_dome(dome, size)]
     leader, low, high = fuse(readings)
-    if cover is None and dome.bare and not _bared(body, head, size):
+    if cover is None and hair is None and dome.bare and not _bared(body, head, size):
         low = min(low, leader.height - HAIR_SHARE * size)
     point = np.array([head.side, dome.centre[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
+
+
+def _under_hair(head: Head, dome: Dome, size: float) -> Reading | None:
+    """The dome less the thickness of hair that is one piece with the face."""
+    found = hair_thickness(head, dome.top)
+    if found is None:
+        return None
+    thick, lasting = found
+    slack = 0.0 if dome.bare else dome.slack
+    if lasting:
+        height = dome.top - thick
+        return Reading("dome less the hair's thickness", height, height - 0.4 * thick - slack, min(height + 0.5 * thick + slack, dome.highest))
+    height = dome.top - 0.5 * thick
+    return Reading("dome less some hair", height, dome.top - 1.3 * thick - slack, min(dome.top + slack, dome.highest))
 
 
 def _from_dome(dome: Dome, size: float) -> Reading:

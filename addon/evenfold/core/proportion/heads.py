@@ -33,8 +33,8 @@ def _pinned(figure: Figure, forward: FloatArray, up: FloatArray) -> Spots:
 def _weigh_object(spot: Spot, size: float) -> Spot:
     """An object's name is weaker evidence than weights, so its range is wider."""
     return Spot(
-        spot.height, spot.point, "shape", spot.low - 0.03 * size, spot.high + 0.03 * size,
-        f"{spot.evidence}, where the head is taken from an object's name",
+        spot.height, spot.point, "shape", spot.low - 0.01 * size, spot.high + 0.01 * size,
+        f"{spot.evidence}, where the head is taken from an object's name", spot.readings,
     )
 
 

@@ -9,8 +9,10 @@ from .body import Body, BoolArray
 from .region import shown_from_front
 
 ROWS = 150
-NARROW = 0.86
+NARROW = 0.97
 """A neck is narrower than this share of what is above it and of what is below it."""
+LEDGE = 0.05
+"""A chin stands forward over the neck by at least this share of the head."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,7 @@ class Outline:
     width: FloatArray
     depth: FloatArray
     spread: FloatArray
+    front: FloatArray
 
 
 def _run(filled: BoolArray, middle: int) -> IntArray:
@@ -55,30 +58,44 @@ def outline_of(samples: FloatArray, trunk: BoolArray, low: float, span: float, s
     np.maximum.at(front, row[near], samples[near, 1])
     np.minimum.at(back, row[near], samples[near, 1])
     depth = np.where(front >= back, front - back, 0.0)
-    return Outline(low + (np.arange(ROWS) + 0.5) * cell, width, depth, spread)
+    return Outline(low + (np.arange(ROWS) + 0.5) * cell, width, depth, spread, front)
 
 
 def find_necks(outline: Outline) -> list[Neck]:
-    """Narrow places with something wider above and below, the likeliest neck first."""
+    """Places under which a head may stand, the likeliest neck first.
+
+    Each is narrower than what is above and below it, or lies under a ledge in front. Arms below
+    and none above, narrowness and the ledge of a chin speak for a neck.
+    """
     size = np.sqrt(np.maximum(outline.width, 0) * np.maximum(outline.depth, 0))
     smooth = np.convolve(np.pad(size, 1, mode="edge"), np.ones(3) / 3, "valid")
-    used = np.flatnonzero(outline.spread > 0)
-    top = int(used[-1])
+    top = int(np.flatnonzero(outline.spread > 0)[-1])
     found: list[tuple[float, Neck]] = []
-    for index in range(int(0.22 * ROWS), top - int(0.06 * ROWS)):
-        around = smooth[max(index - 4, 0) : index + 5]
-        if smooth[index] > around.min() * 1.0001 or smooth[index] <= 0:
+    for index in range(int(0.2 * ROWS), top - int(0.09 * ROWS)):
+        if smooth[index] <= 0:
             continue
         high = top - index
         above = float(smooth[index + 1 : top + 1].max())
         below = float(smooth[max(0, index - max(high // 2, 6)) : index].max())
         narrow = float(smooth[index] / max(min(above, below), 1e-12))
-        if narrow > NARROW:
+        lowest = smooth[index] <= smooth[max(index - 4, 0) : index + 5].min() * 1.0001
+        ledge = _ledge_over(outline, index, high)
+        if not (lowest and narrow <= NARROW) and (ledge < LEDGE or narrow > 1.15):
             continue
         arms = _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
-        score = float(np.clip(arms, -1.5, 1.5)) + 1.2 * (1 - narrow)
+        wider = min(above / smooth[index] - 1, 0.8)
+        score = float(np.clip(arms, -1.0, 1.0)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
         found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]))))
     return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
+
+
+def _ledge_over(outline: Outline, index: int, high: int) -> float:
+    """How far the outline in front comes forward just above a row, in shares of what is above it."""
+    reach = max(round(0.12 * high), 2)
+    near = outline.front[index : index + reach + 1]
+    if not np.isfinite(near).all():
+        return 0.0
+    return float(near.max() - near[0]) / (high * float(outline.levels[1] - outline.levels[0]))
 
 
 def _arms(outline: Outline, first: int, last: int) -> float:

@@ -40,7 +40,8 @@ def head_over(body: Body, framed: FloatArray, piece: IntArray, neck: Neck) -> tu
     low = np.full(count, np.inf)
     np.minimum.at(low, piece[kept], framed[kept][:, 2])
     middle = np.bincount(piece[kept], framed[kept][:, 2], count) / np.maximum(np.bincount(piece[kept], minlength=count), 1)
-    whole = (low > neck.height - 0.45 * size) & (middle > neck.height + 0.1 * size)
+    stump = (0.45 if size < 0.3 * float(np.ptp(framed[kept][:, 2])) else 0.25) * size
+    whole = (low > neck.height - stump) & (middle > neck.height + 0.1 * size)
     own = kept & (whole[piece] | (framed[:, 2] > neck.height))
     own &= (middle[piece] > neck.height) | ~whole[piece]
     head = head_of(body, framed, piece, own)

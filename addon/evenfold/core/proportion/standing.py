@@ -70,13 +70,19 @@ def feet_of(samples: FloatArray, side: float) -> tuple[FloatArray, bool] | None:
     filled = np.zeros(shape, bool)
     filled[tuple(index.T)] = True
     number = _components(filled)[tuple(index.T)]
-    found: list[tuple[bool, float, FloatArray]] = []
-    for one in np.unique(number):
-        own = slab[number == one]
-        middle = float((own[:, 0].max() + own[:, 0].min()) / 2) - side
-        found.append((abs(middle) > 0.018 * size, float(np.ptp(own[:, 0])), own[np.argmin(own[:, 2])]))
-    feet = [point for aside, _, point in found if aside]
-    if feet and len(feet) < len(found):
-        return min(feet, key=lambda point: float(point[2])), True
-    everything = min((point for _, _, point in found), key=lambda point: float(point[2]))
-    return everything, bool(feet)
+    parts = [slab[number == one] for one in np.unique(number)]
+    feet = [own for own in parts if not _hangs(own, parts, side, size)] or parts
+    lowest = min((own[np.argmin(own[:, 2])] for own in feet), key=lambda point: float(point[2]))
+    return lowest, len(feet) < len(parts)
+
+
+def _hangs(own: FloatArray, parts: list[FloatArray], side: float, size: float) -> bool:
+    """True for a tail or a cape: in the middle, and narrow, or thin and behind something else."""
+    low, high = own.min(axis=0), own.max(axis=0)
+    wide, deep = high[0] - low[0], high[1] - low[1]
+    if abs((high[0] + low[0]) / 2 - side) > 0.018 * size or len(parts) == 1:
+        return False
+    if wide < 0.1 * size:
+        return True
+    front = max(float(part[:, 1].max()) for part in parts)
+    return bool(deep < 0.35 * wide and high[1] < front - 0.05 * size)
