@@ -155,10 +155,13 @@ def test_a_centre_bone_off_the_plane_is_told(name):
     assert hit["bone-off-centre"].names == (name,) and hit["bone-off-centre"].worst == pytest.approx(0.004)
 
 
-def test_a_centre_bone_turned_about_itself_is_told_by_its_own_angle():
+@pytest.mark.parametrize("turn", [4.0, -4.0, 86.0, 94.0, 176.0])
+def test_a_centre_bone_turned_about_itself_is_told_by_its_own_angle(turn):
     plain = rig()
     bone = plain.by_name["Spine"]
-    axes = Rotation.from_rotvec(np.radians(4.0) * bone.axes[1]).apply(bone.axes)
+    square = Rotation.from_rotvec(np.radians(90.0) * bone.axes[1]).apply(bone.axes)
+    assert found(changed(plain, "Spine", axes=square)) == {}
+    axes = Rotation.from_rotvec(np.radians(turn) * bone.axes[1]).apply(bone.axes)
     hit = found(changed(plain, "Spine", axes=axes))
     assert set(hit) == {"roll-drifted"}
     assert hit["roll-drifted"].worst == pytest.approx(4.0)

@@ -224,7 +224,11 @@ def test_symmetrize_is_recognised_by_what_it_leaves():
     table[:, 3] = 0.0
     (finding,) = found(figure, table)
     assert finding.subject == "Arm.L / Arm.R"
-    assert "Arm.R is empty" in finding.advice
+    assert "Arm.R is empty." in finding.advice and "Symmetrize" in finding.advice
+    figure, table, _ = planted(0)
+    table[:, 3] = 0.0
+    (finding,) = found(figure, table)
+    assert "Arm.R is empty." in finding.advice and "Symmetrize" not in finding.advice
 
 
 def test_a_left_object_is_compared_with_the_right_one():

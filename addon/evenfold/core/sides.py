@@ -31,6 +31,7 @@ _TOKENS = re.compile(
     r"|(?<![A-Za-z])(?i:left|right)(?![A-Za-z])|[A-Z]+(?![a-z])|[A-Z]?[a-z]+"
 )
 _NUMBER = re.compile(r"(.*)(\.[0-9](?:[^.]*[0-9])?)", re.DOTALL)
+_AT_THE_ENDS = re.compile(r"(?P<first>left|right)?(?P<rest>.*?)(?P<last>left|right)?", re.DOTALL)
 _LETTERS = {"l": "r", "r": "l", "L": "R", "R": "L"}
 _SEPARATORS = frozenset(". -_")
 
@@ -160,8 +161,7 @@ def _told(name: str) -> list[_Mark]:
     marks = list(_marks(name))
     if marks:
         return marks
-    glued = _glued(name)
-    return [glued] if glued is not None and glued.grade < GUESS else []
+    return [mark for mark in _glued(name) if mark.grade < GUESS]
 
 
 def _marks(name: str) -> Iterator[_Mark]:
@@ -194,18 +194,18 @@ def _joins(scan: str, at: int) -> bool:
     return 0 <= at < len(scan) and scan[at].isascii() and scan[at].isalnum()
 
 
-def _glued(name: str) -> _Mark | None:
-    """A side word at the start or end with no separator, told apart only by what it stands with."""
+def _glued(name: str) -> list[_Mark]:
+    """Side words at the start and end with no separator, told apart by what they stand with."""
     stem = re.sub(r"[^A-Za-z]*$", "", name)
-    lower = _ascii_lower(stem)
-    for word, other in WORDS.items():
-        for start in (0, len(stem) - len(word)):
-            if start >= 0 and lower[start : start + len(word)] == word and len(lower) > len(word):
-                rest = lower[:start] + lower[start + len(word) :]
-                grade = PLAIN if rest.endswith(BODY) else GUESS
-                swapped = _in_case(stem[start : start + len(word)], other)
-                return _Mark(start, start + len(word), swapped, word == "left", grade)
-    return None
+    found = _AT_THE_ENDS.fullmatch(_ascii_lower(stem))
+    if found is None or not found["rest"] or not (found["first"] or found["last"]):
+        return []
+    grade = PLAIN if found["rest"].endswith(BODY) else GUESS
+    return [
+        _Mark(*found.span(end), _in_case(stem[slice(*found.span(end))], WORDS[found[end]]), found[end] == "left", grade)
+        for end in ("first", "last")
+        if found[end]
+    ]
 
 
 def _leading(name: str, marks: list[_Mark]) -> _Mark:
@@ -231,9 +231,8 @@ def _readings(name: str) -> Iterator[tuple[int, str]]:
             yield len(marks) - count, _swap(name, chosen)
     if name in _LETTERS:
         yield 8, _LETTERS[name]
-    glued = _glued(name)
-    if glued is not None:
-        yield 8, _swap(name, [glued])
+    if glued := _glued(name):
+        yield 8, _swap(name, glued)
     yield 9, host_flip(name)
 
 

@@ -116,13 +116,15 @@ def _rolls(laid: _Laid, drifted: NDArray[np.bool_]) -> Iterator[Finding]:
 
     For a pair, M A diag(-1, 1, 1) = A' with M the mirroring (measured on the host's rigs). The
     turn about the bone's own axis is told; its direction too where the bone is not told as
-    drifted. A centre bone turned by r is 2 r from its mirror image, so half of that is told.
+    drifted. A centre bone turned by r is 2 r from its mirror image, so half of that is told; its
+    axes lie evenly also at a quarter turn, as importers place them.
     """
     wanted = _TURN @ laid.axes[laid.left] @ _TURN
     turned = twist(wanted, laid.axes[laid.right])
     aslant = angle_between(wanted[:, :, 1], laid.axes[laid.right][:, :, 1])
     size = np.where(drifted, turned, np.maximum(turned, aslant))
     own = twist(_TURN @ laid.axes[laid.centre] @ _TURN, laid.axes[laid.centre]) / 2.0
+    own = np.minimum(own, 90.0 - own)
     limit = laid.limits.settings.bone_angle
     pair, alone = size > limit, own > limit
     elements = np.concatenate([laid.left[pair], laid.centre[alone]])

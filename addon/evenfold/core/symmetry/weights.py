@@ -19,6 +19,9 @@ CODES = ("weight-drifted", "group-unpaired")
 BLEND = 0.1
 """Up to this share of the half width, left and right groups may overlap. Our choice."""
 
+EVEN = 0.5
+"""A group covers both halves where less than this share more of it is on one of them. Our choice."""
+
 
 def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
     """The findings of this layer on one matched object; none without layers read."""
@@ -112,7 +115,7 @@ def _drifted(
     lower = np.minimum(found.group, groups.mirror[found.group])
     for number in np.unique(lower):
         part = found.rows(lower == number)
-        yield _finding(halves, groups, here, part, mine, its, sign, limits.settings.weight_limit)
+        yield _finding(halves, groups, part, mine, its, sign, limits.settings.weight_limit)
 
 
 def _gathered(weights: Weights, groups: _Groups, vertices: IntArray) -> Entries:
@@ -153,9 +156,8 @@ def _compared(
     if deforming is None:
         return stored.rows(kept)
     deforms = np.array([name in deforming for name in groups.names], bool)
-    engine = _differences(
-        *(trimmed(one.only(deforms[one.group]), rows) for one in (left, right)), len(groups.names)
-    )
+    ours, theirs = (trimmed(one.only(deforms[one.group]), rows) for one in (left, right))
+    engine = _differences(ours, theirs, len(groups.names))
     told = np.zeros(rows, bool)
     told[stored.row[kept & deforms[stored.group]]] = True
     for side in (left, right):
@@ -176,8 +178,8 @@ def _differences(left: Entries, right: Entries, width: int) -> _Differences:
     count = int(at[-1]) + 1 if len(at) else 0
     ours = order < len(left.row)
     weight = np.concatenate([left.weight, right.weight])[order]
-    here = np.bincount(at, np.where(ours, weight, 0.0), minlength=count)
-    there = np.bincount(at, np.where(ours, 0.0, weight), minlength=count)
+    here = np.bincount(at, np.where(ours, weight, 0.0), minlength=count).astype(np.float64)
+    there = np.bincount(at, np.where(ours, 0.0, weight), minlength=count).astype(np.float64)
     unique = key[order][new]
     alike = np.ones(count, bool)
     return _Differences(unique // width, unique % width, np.abs(here - there), here, there, alike)
@@ -196,7 +198,6 @@ def _larger(found: _Differences, engine: _Differences, width: int) -> _Differenc
 def _finding(
     halves: Halves,
     groups: _Groups,
-    layers: SurfaceLayers,
     part: _Differences,
     mine: IntArray,
     its: IntArray,
@@ -217,7 +218,7 @@ def _finding(
     finding = halves.matched.finding(
         "weight-drifted", "vertex", elements, partners, size, "weight", " / ".join(names)
     )
-    return replace(finding, advice=_advice(names, layers, wrong, part))
+    return replace(finding, advice=_advice(halves, names, wrong, part))
 
 
 def _side_of_groups(groups: _Groups) -> IntArray:
@@ -245,20 +246,28 @@ def _pair_names(groups: _Groups, group: int) -> tuple[str, ...]:
     return (name, other) if name in groups.paired.left else (other, name)
 
 
-def _advice(names: tuple[str, ...], layers: SurfaceLayers, wrong: int, part: _Differences) -> str:
+def _advice(halves: Halves, names: tuple[str, ...], wrong: int, part: _Differences) -> str:
     said = []
-    empty = [name for name in names if not (layers.weights.group == _index(layers, name)).any()]
+    here, there = halves.matched.here.layers, halves.matched.there.layers
+    left, right = _members(here, names[0]), _members(there, names[-1])
+    empty = [name for name, own in zip(names, (left, right), strict=False) if not len(own)]
     if len(names) == 2 and len(empty) == 1:
-        said.append(f"{empty[0]} is empty: Blender's Symmetrize leaves groups like this.")
+        said.append(f"{empty[0]} is empty.")
+        x = np.sign(halves.matched.points[left if len(left) else right, 0]) if halves.matched.itself else np.ones(1)
+        if abs(float(x.mean())) < EVEN:
+            said.append("The other group covers both halves: Blender's Symmetrize leaves this.")
     elif wrong:
         said.append(f"Wrong side on {wrong} vertices: they follow the group of the other half.")
     if not part.stored.any():
         said.append("Seen only as the engine gets them: four to a vertex, scaled to sum 1.")
-    locked = [name for name in names if name in layers.locked_groups]
+    locked = [name for name in names if here is not None and name in here.locked_groups]
     if locked:
         said.append(f"Locked in the file: {', '.join(locked)}.")
     return " ".join(said)
 
 
-def _index(layers: SurfaceLayers, name: str) -> int:
-    return layers.weights.names.index(name) if name in layers.weights.names else -1
+def _members(layers: SurfaceLayers | None, name: str) -> IntArray:
+    if layers is None or name not in layers.weights.names:
+        return np.zeros(0, np.int64)
+    weights = layers.weights
+    return weights.vertex[(weights.group == weights.names.index(name)) & (weights.weight > 0.0)]

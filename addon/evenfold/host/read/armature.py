@@ -1,6 +1,7 @@
 """Rest bones in world space, and the numbers kept on them."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import cast
 
 import bpy
 import numpy as np
@@ -69,7 +70,9 @@ def _flat(name: str, value: object, depth: int) -> Iterator[tuple[str, float]]:
     if isinstance(value, Mapping) or hasattr(value, "items"):
         yield from _numbers(value.items(), depth - 1, f"{name}.")
         return
-    parts = list(value) if hasattr(value, "__len__") and len(value) <= LONGEST else []
+    parts = list(cast("Sequence[object]", value)) if hasattr(value, "__len__") else []
+    if len(parts) > LONGEST:
+        return
     for place, part in enumerate(parts):
         end = AXES[place] if len(parts) == 3 and isinstance(part, float) else f"[{place}]"
         yield from _flat(name + end, part, depth - 1)

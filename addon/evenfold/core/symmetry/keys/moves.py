@@ -90,7 +90,7 @@ class Keys:
     @property
     def x(self) -> FloatArray:
         """(n,) how far each vertex lies on the half that the names call left."""
-        return np.nan_to_num(self.halves.matched.points[:, 0]) * self.sign
+        return np.asarray(np.nan_to_num(self.halves.matched.points[:, 0]) * self.sign, np.float64)
 
     def left_share(self, move: Move) -> float:
         """How much of a key's movement is on the half called left; NaN if it moves nothing."""
