@@ -80,8 +80,11 @@ def test_one_handler_of_each_kind_however_often_it_starts(view):
 
 def test_loading_a_file_and_disabling_leave_no_handler(view):
     manager.start()
+    bpy.context.scene.evenfold_guides.show = True
+    measured(bpy.context.scene)
+    assert guides.source(bpy.context.scene) is not None and guides._made
     manager._before_load()
-    assert view.added == [] and not manager._layers
+    assert view.added == [] and not manager._layers and not guides._made
     manager._after_load()
     assert len(view.added) == 2
     evenfold.unregister()

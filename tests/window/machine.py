@@ -29,6 +29,7 @@ class Window:
         self.started: list[subprocess.Popen[bytes]] = []
         self.blender: subprocess.Popen[bytes] | None = None
         self.asked = 0
+        self.places: dict[str, tuple[int, int]] = {}
 
     def run(self, *words: str, seconds: float = 60.0) -> subprocess.CompletedProcess[str]:
         command = ["chroot", str(self.root), "env", f"DISPLAY={DISPLAY}", "HOME=/root", *words]
@@ -58,6 +59,7 @@ class Window:
         for name in ("seen.json", "ask.json", "answer.json"):
             (self.shared / name).unlink(missing_ok=True)
         self.asked = 0
+        self.places.clear()
         self.blender = self.start(
             "blender", "--window-geometry",
             "0", "0", str(SIZE[0]), str(SIZE[1]),

@@ -59,12 +59,16 @@ def find(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> t
 
 
 def press(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> tuple[int, int]:
-    """A real click on that button, after making sure that it is under the mouse; its place."""
-    for _attempt in range(2):
-        x, y = find(window, pattern, columns)
+    """A real click on that button, after making sure that it is under the mouse; its place.
+
+    It is looked for where it was last time first.
+    """
+    for _attempt in range(3):
+        x, y = window.places.pop(pattern, None) or find(window, pattern, columns)
         window.point(x, y)
         if re.search(pattern, window.ask("under")):
             window.click(x, y)
+            window.places[pattern] = (x, y)
             return x, y
     raise NoButtonError(f"{pattern} moved away")
 

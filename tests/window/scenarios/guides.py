@@ -43,8 +43,8 @@ def play(window: Window, tally: Tally) -> None:
 
 def switch_parts(window: Window, tally: Tally, before: bytes) -> None:
     """Each kind of line can be left out and comes back."""
-    for name in ("heads", "landmarks", "target"):
-        x, y = press(window, rf"evenfold_guides\.{name}\b", columns=THIRDS)
+    for name, third in zip(("heads", "landmarks", "target"), THIRDS, strict=True):
+        x, y = press(window, rf"evenfold_guides\.{name}\b", columns=(third,))
         away(window)
         missing = differing(before, window.pixels())
         tally.note(f"without {name} less is drawn ({missing} pixels)", missing > DRAWN)

@@ -19,17 +19,24 @@ from .records import Picture, View
 Source = Callable[[bpy.types.Scene], Picture | None]
 
 _sources: dict[str, Source] = {}
+_forgets: dict[str, Callable[[], None]] = {}
 _handles: dict[str, Any] = {}
 _layers: dict[tuple[int, str, int], tuple[View, tuple[buffers.Layer, ...]]] = {}
 
 
-def add_source(name: str, source: Source) -> None:
-    """Have a picture drawn over every 3D view of the scene it belongs to."""
+def add_source(name: str, source: Source, forget: Callable[[], None] | None = None) -> None:
+    """Have a picture drawn over every 3D view of the scene it belongs to.
+
+    ``forget`` is called before another file is loaded and when the add-on is disabled.
+    """
     _sources[name] = source
+    if forget is not None:
+        _forgets[name] = forget
 
 
 def remove_source(name: str) -> None:
     _sources.pop(name, None)
+    _forgets.pop(name, lambda: None)()
     for key in [key for key in _layers if key[1] == name]:
         del _layers[key]
 
@@ -54,11 +61,13 @@ def start() -> None:
 
 
 def stop() -> None:
-    """Remove the draw handlers and let go of every buffer."""
+    """Remove the draw handlers and let go of every buffer and of what the sources keep."""
     for handle in _handles.values():
         view_space().draw_handler_remove(handle, "WINDOW")
     _handles.clear()
     _layers.clear()
+    for forget in _forgets.values():
+        forget()
 
 
 def redraw() -> None:
@@ -157,4 +166,5 @@ def unregister() -> None:
         if handler in handlers:
             handlers.remove(handler)
     _sources.clear()
+    _forgets.clear()
     redraw()

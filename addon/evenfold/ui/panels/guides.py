@@ -11,7 +11,7 @@ class EVENFOLD_PT_guides(Sidebar, bpy.types.Panel):
     bl_idname = "EVENFOLD_PT_guides"
     bl_parent_id = "EVENFOLD_PT_heads"
     bl_label = "Guides"
-    bl_order = -1
+    bl_order = 0
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, chosen = self.layout, context.scene.evenfold_guides
