@@ -11,6 +11,7 @@ from host.scenes import add_box, add_rig, deform, enter
 from host.test_bone_map import NEWER, avatar
 
 POINT = np.zeros(3)
+ICONS = set(bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items.keys())
 
 
 @pytest.fixture(autouse=True)
@@ -41,6 +42,7 @@ class Recorder:
             self.kept.append("marked")
 
     def label(self, text="", icon="NONE"):
+        assert icon in ICONS
         self.kept.append(text)
 
     def prop(self, owner, name, **_options):
@@ -48,6 +50,7 @@ class Recorder:
         self.kept.append(f"prop {name}")
 
     def operator(self, name, text="", icon="NONE", emboss=True):
+        assert icon in ICONS
         group, function = name.split(".")
         known = getattr(getattr(bpy.ops, group), function).get_rna_type().properties
         kept = self.kept

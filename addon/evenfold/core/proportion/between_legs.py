@@ -46,19 +46,20 @@ def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
     bottom = _above_gap(cut[:, 2], legs)
     if bottom is None:
         return None
-    edge = bottom
+    edge, back, front = bottom, -np.inf, np.inf
     cut = cut[(cut[:, 2] >= bottom - 1e-9) & (cut[:, 2] < _start(legs))]
     for _ in range(TRIES):
         below = _level(framed, faces, middle, bottom - 0.03 * height, height)
         if not ((below[:, 0] > 0).any() and (below[:, 0] < 0).any()):
             return None
-        cut = cut[(cut[:, 1] >= below[:, 1].min()) & (cut[:, 1] <= below[:, 1].max())]
+        back, front = max(back, float(below[:, 1].min())), min(front, float(below[:, 1].max()))
+        cut = cut[(cut[:, 1] >= back) & (cut[:, 1] <= front)]
         if not len(cut):
             return None
         if float(cut[:, 2].min()) < bottom + 0.015 * height:
             break
         bottom = float(cut[:, 2].min())
-    bottom = _through_hem(framed, faces, middle, cut, bottom, height)
+    bottom = _through_hem(framed, faces, middle, cut, bottom, (back, front), height)
     if not _plausible(bottom, legs):
         return None
     point = cut[np.argmin(np.abs(cut[:, 2] - bottom))]
@@ -69,7 +70,8 @@ def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
 
 
 def _through_hem(
-    framed: FloatArray, faces: IntArray, middle: float, cut: FloatArray, bottom: float, height: float
+    framed: FloatArray, faces: IntArray, middle: float, cut: FloatArray, bottom: float,
+    depth: tuple[float, float], height: float,
 ) -> float:
     """The height of what lies above a closed hem through which the legs go on; else ``bottom``."""
     inside = cut[cut[:, 2] > bottom + DEEP_HEM * height]
@@ -77,8 +79,9 @@ def _through_hem(
         return bottom
     top = float(inside[:, 2].min())
     below = _level(framed, faces, middle, bottom - 0.03 * height, height)
+    below = below[(below[:, 1] >= depth[0]) & (below[:, 1] <= depth[1])]
     between = _level(framed, faces, middle, (bottom + top) / 2, height)
-    return top if _legs_go_on(below, between, height) else bottom
+    return top if len(below) and _legs_go_on(below, between, height) else bottom
 
 
 def _middle(own: FloatArray, legs: Legs) -> float:
@@ -132,10 +135,10 @@ def _legs_go_on(below: FloatArray, between: FloatArray, height: float) -> bool:
 
 
 def _plausible(level: float, legs: Legs) -> bool:
-    """Below the hip joints and above the knees where bones tell; else not in the feet."""
+    """Below the hip joints and above the knees where bones tell; else well above the feet."""
     height = legs.high - legs.low
     if legs.hips is not None and level > max(joint[2] for joint in legs.hips) + 0.02 * height:
         return False
     if legs.knees is not None:
         return level > min(joint[2] for joint in legs.knees)
-    return level > legs.low + 0.08 * height
+    return level > legs.low + 0.12 * height

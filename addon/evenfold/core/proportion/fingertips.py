@@ -83,11 +83,11 @@ def _bone_tip(figure: Figure, armature: Armature, side: str, axes: FloatArray) -
     return None
 
 
-def tips_by_shape(own: FloatArray, low: float, high: float) -> Tips | None:
+def tips_by_shape(own: FloatArray, low: float, high: float, chin: float) -> Tips | None:
     """The outermost points of a figure whose arms are level; None when they do not look it.
 
-    ``own`` (n, 3) side, forward, up. Level arms reach far out, end at one height on both
-    sides, and the outer part of each is thin.
+    ``own`` (n, 3) side, forward, up; heights of sole, crown and chin. Level arms reach far out,
+    end below the chin and at one height on both sides, and the outer part of each is thin.
     """
     height = high - low
     left, right = own[np.argmax(own[:, 0])], own[np.argmin(own[:, 0])]
@@ -95,7 +95,7 @@ def tips_by_shape(own: FloatArray, low: float, high: float) -> Tips | None:
     if 2 * reach < 0.6 * height or abs(left[2] - right[2]) > 0.04 * height:
         return None
     level = (left[2] + right[2]) / 2
-    if not low + 0.3 * height < level < low + 0.92 * height:
+    if not low + 0.25 * height < level < chin + 0.02 * height:
         return None
     outer = own[np.abs(own[:, 0] - middle) > 0.7 * reach]
     thick = outer[:, 2].max() - outer[:, 2].min()

@@ -73,7 +73,8 @@ def find_further(
     if not high > low:
         return {}, {}
     frame = _frame(figure, axes, high - low)
-    tips = tips_of_hands(figure, body, framed, axes) or tips_by_shape(own, low, high)
+    chin = spots["chin"].height if "chin" in spots else low + 0.9 * (high - low)
+    tips = tips_of_hands(figure, body, framed, axes) or tips_by_shape(own, low, high, chin)
     found = _joints(frame)
     eyes = _eyes(figure, axes, frame.height, spots)
     if eyes is not None:

@@ -32,7 +32,7 @@ class NeedsRig(Reporting):
         self.report({"WARNING"} if rest else {"INFO"}, ", ".join([words, *rest]) + ".")
 
 
-class EVENFOLD_OT_open_landmark(bpy.types.Operator):
+class EVENFOLD_OT_open_landmark(Reporting, bpy.types.Operator):
     """Show what this measure rests on, or hide it again"""
 
     bl_idname = "evenfold.open_landmark"
@@ -42,11 +42,10 @@ class EVENFOLD_OT_open_landmark(bpy.types.Operator):
 
     name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def run(self, context: bpy.types.Context) -> None:
         shown = context.scene.evenfold_landmarks
         shown.opened = "" if shown.opened == self.name else self.name
         redraw(context)
-        return {"FINISHED"}
 
 
 class EVENFOLD_OT_map_bone(NeedsRig, bpy.types.Operator):
