@@ -12,6 +12,7 @@ from evenfold.core.drawing import (
     model_places,
     plane_of,
     read_marks,
+    stand_behind,
 )
 from evenfold.core.proportion.compare import CompareError
 from figures.measured import measured
@@ -160,18 +161,18 @@ def test_what_cannot_be_fitted_is_refused():
 
 
 def test_the_plane_of_an_upright_picture():
-    plane = plane_of(UPRIGHT, UP)
+    plane = plane_of(UPRIGHT)
     assert plane.normal == pytest.approx([0, -1, 0])
     assert plane.up == pytest.approx([0, 0, 1])
     assert plane.side == pytest.approx([1, 0, 0])
     assert (plane.rise, plane.lies) == (pytest.approx(1.0), False)
     assert plane.places(np.array([[3.0, -7, 4]]))[0] == pytest.approx([3, 4])
-    flat = plane_of(np.eye(4), UP)
+    flat = plane_of(np.eye(4))
     assert flat.lies and flat.up == pytest.approx([0, 1, 0]) and flat.side == pytest.approx([1, 0, 0])
     with pytest.raises(DrawingError, match="lies down"):
         model_places(measured(0.9, 0.6), flat)
     with pytest.raises(DrawingError, match="no extent"):
-        plane_of(np.diag([0.0, 1, 1, 1]), UP)
+        plane_of(np.diag([0.0, 1, 1, 1]))
     with pytest.raises(DrawingError, match="no count"):
         model_places(replace(measured(0.9, 0.6), heads_tall=None), plane)
 
@@ -193,7 +194,7 @@ def test_in_the_world_the_marks_come_to_the_models_levels(seed):
     to_world[:3, :3] = whole @ tilt @ UPRIGHT[:3, :3] @ roll * rng.uniform(0.1, 5)
     to_world[:3, 3] = rng.normal(0, 10, 3)
     up = whole @ UP
-    plane = plane_of(to_world, up)
+    plane = plane_of(to_world, replace(measured(0.9, 0.6), up=up))
     own = rng.normal(size=(3, 2))
     own[:, 1] = np.sort(own[:, 1])[::-1] + np.array([2, 1, 0])
     world = np.c_[own, np.zeros(3), np.ones(3)] @ to_world.T
@@ -217,7 +218,7 @@ def test_the_world_matrix_does_what_the_fit_does(seed):
     rng = np.random.default_rng(seed)
     to_world = UPRIGHT.copy()
     to_world[:3, 3] = rng.normal(0, 5, 3)
-    plane = plane_of(to_world, UP)
+    plane = plane_of(to_world)
     marks = {**MARKS, "sole": np.array([rng.uniform(-2, 2), 0.0])}
     fit = fit_drawing(marks, random_marks(rng), straighten=True)
     assert abs(fit.turn) > 1e-3
@@ -226,3 +227,18 @@ def test_the_world_matrix_does_what_the_fit_does(seed):
     after = np.c_[world, np.ones(5)] @ fit.matrix(plane).T
     assert plane.places(after[:, :3]) == pytest.approx(fit.apply(own))
     assert (after[:, :3] - plane.point) @ plane.normal == pytest.approx(np.zeros(5), abs=1e-12)
+
+
+def test_a_new_picture_stands_upright_behind_the_figure():
+    box = np.array([[x, y, z] for x in (1.0, 2.0) for y in (-0.4, 0.6) for z in (3.0, 5.0)])
+    matrix, height = stand_behind(measured(0.9, 0.6), box)
+    assert height == pytest.approx(2.0)
+    assert matrix[:3, 3] == pytest.approx([1.5, 0.6 + 0.2, 3.0])
+    assert matrix @ (1, 2, 3, 0) == pytest.approx([1, -3, 2, 0])
+    facing = replace(measured(0.9, 0.6), forward=np.array([1.0, 0, 0]))
+    turned, _ = stand_behind(facing, box)
+    assert turned[:3, 3] == pytest.approx([1.0 - 0.2, 0.1, 3.0])
+    assert turned[:3, 2] == pytest.approx([1, 0, 0]) and np.linalg.det(turned) == pytest.approx(1)
+    alone, height = stand_behind(None, np.zeros((0, 3)))
+    assert height == 1.0 and alone[:3, 3] == pytest.approx([0, 0, 0])
+    assert plane_of(alone).normal == pytest.approx([0, -1, 0])

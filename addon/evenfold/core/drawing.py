@@ -14,6 +14,7 @@ from .canon import Canon
 from .errors import EvenfoldError
 from .figure import FloatArray
 from .findings import Proportion
+from .guides import axes_of
 from .proportion.compare import Comparison, compare
 
 COUNTED = ("crown", "chin", "sole")
@@ -26,6 +27,8 @@ FLAT = 0.7
 """A picture whose upright direction rises by less than this share of its length lies down; our choice."""
 MOST_TURN = math.radians(20.0)
 """More than this is no crooked scan but a mark in a wrong place; our own choice."""
+BEHIND = 0.1
+"""How far behind the figure a new picture stands, as a share of the figure's height; our choice."""
 LEAST = 1e-9
 
 
@@ -96,12 +99,12 @@ class Fit:
         return matrix
 
 
-def plane_of(to_world: FloatArray, up: FloatArray) -> PicturePlane:
+def plane_of(to_world: FloatArray, found: Proportion | None = None) -> PicturePlane:
     """The plane of a picture whose ``to_world`` (4, 4) takes its own right and up to the world.
 
-    ``up`` (3,) unit is the figure's. Raises DrawingError for a picture without extent.
+    Up is the figure's, Z without one. Raises DrawingError for a picture without extent.
     """
-    matrix, up = np.asarray(to_world, float), np.asarray(up, float)
+    matrix, up = np.asarray(to_world, float), axes_of(found or Proportion())[2]
     normal = np.cross(matrix[:3, 0], matrix[:3, 1])
     size = float(np.linalg.norm(normal))
     if not (math.isfinite(size) and size > 1e-18):
@@ -114,6 +117,25 @@ def plane_of(to_world: FloatArray, up: FloatArray) -> PicturePlane:
         level = matrix[:3, 1] - normal * (matrix[:3, 1] @ normal)
     level = level / np.linalg.norm(level)
     return PicturePlane(matrix[:3, 3], np.cross(level, normal), level, normal, rise, lies)
+
+
+def stand_behind(found: Proportion | None, corners: FloatArray) -> tuple[FloatArray, float]:
+    """World matrix (4, 4) and height for a picture behind a figure, facing the figure's front.
+
+    ``corners`` (n, 3) are points around the figure, scene units. The matrix takes right, up and
+    towards the viewer to the world, from the middle of the picture's lower edge. Without a figure
+    the picture is one unit high and stands on the origin, facing -Y. Raises nothing.
+    """
+    axes = axes_of(Proportion() if found is None else found)
+    matrix = np.eye(4)
+    matrix[:3, :3] = axes[[0, 2, 1]].T
+    if not len(corners):
+        return matrix, 1.0
+    framed = np.asarray(corners, float) @ axes.T
+    low, high = framed.min(axis=0), framed.max(axis=0)
+    height = float(high[2] - low[2]) or 1.0
+    matrix[:3, 3] = np.array([(low[0] + high[0]) / 2, low[1] - BEHIND * height, low[2]]) @ axes
+    return matrix, height
 
 
 def read_marks(marks: Mapping[str, FloatArray]) -> Drawn:
@@ -156,14 +178,14 @@ def model_places(found: Proportion, plane: PicturePlane) -> dict[str, FloatArray
 
     Raises DrawingError when nothing was counted or the picture lies down.
     """
-    if found.heads_tall is None or found.up is None:
+    if found.heads_tall is None:
         raise DrawingError("The model has no count of heads to match: " + (found.refusal or "measure it first."))
     if plane.lies:
         raise DrawingError("The picture lies down: turn it upright, then match it.")
-    places = {}
+    places, up = {}, axes_of(found)[2]
     for name, mark in found.landmarks.items():
         point = np.asarray(mark.point, float)
-        height = float((point - plane.point) @ found.up) / plane.rise
+        height = float((point - plane.point) @ up) / plane.rise
         places[name] = np.array([float((point - plane.point) @ plane.side), height])
     return places
 
