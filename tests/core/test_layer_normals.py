@@ -68,6 +68,18 @@ def test_under_any_placing_of_the_object(scale):
     expected = rows if scale[0] > 0 else corner_twins(made)[rows]
     assert set(found.elements) | set(found.partners) >= set(rows) and found.count == 5
     assert found.elements.tolist() == np.sort(expected).tolist()
+    normals = turned(made, rows, 20.0, np.random.default_rng(2)).layers.corner_normals
+    mine = [across(matrix, normals[row]) for row in found.elements]
+    other = [across(matrix, normals[row] * [-1, 1, 1]) for row in found.partners]
+    cosine = np.clip(np.einsum("ij,ij->i", mine, other), -1, 1)
+    assert found.sizes == pytest.approx(np.degrees(np.arccos(cosine)), abs=0.02)
+
+
+def across(matrix, normal):
+    """The unit normal of the plane that the plane across a normal becomes."""
+    one = np.cross(normal, [0.3, 0.5, 0.8])
+    placed = np.cross(matrix[:3, :3] @ one, matrix[:3, :3] @ np.cross(normal, one))
+    return placed / np.linalg.norm(placed) * np.sign(np.linalg.det(matrix[:3, :3]))
 
 
 def test_figures_without_custom_normals_are_not_asked():

@@ -58,7 +58,7 @@ def test_partners_of_edges_faces_and_corners_are_those_looked_up_plainly(seed):
     assert not (once & once[matched.face_partner])[matched.face_partner >= 0].any()
 
 
-@pytest.mark.parametrize("form", ["whole", "split", "apart", "apart and split"])
+@pytest.mark.parametrize("form", ["whole", "split", "left", "apart", "apart and split"])
 @pytest.mark.parametrize("seed", range(3))
 def test_a_clean_figure_reports_nothing_in_any_form(seed, form):
     made = layered(seed)
@@ -66,8 +66,19 @@ def test_a_clean_figure_reports_nothing_in_any_form(seed, form):
         split = "split" in form
         surfaces = [part(made, LEFT, "Glove.L", split), part(made, RIGHT, "Glove.R", split)]
     else:
-        surfaces = [part(made, split=form == "split")]
+        surfaces = [part(made, split="left" if form == "left" else form == "split")]
     assert findings(*surfaces) == []
+
+
+def test_an_edge_within_one_place_is_no_edge_where_vertices_are_split():
+    made = layered(0)
+    surface = part(made, split="left")
+    places, number, uses = np.unique(surface.positions, axis=0, return_inverse=True, return_counts=True)
+    shared = int(np.flatnonzero((uses > 1) & (places[:, 0] > 0.1))[0])
+    ends = np.flatnonzero(number.reshape(-1) == shared)[:2]
+    edges = np.concatenate([surface.edges, ends[None]])
+    layers = replace(surface.layers, seams=np.append(surface.layers.seams, False))
+    assert findings(replace(surface, edges=edges, layers=layers)) == []
 
 
 @pytest.mark.parametrize("seed", range(10))

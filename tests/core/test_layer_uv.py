@@ -154,6 +154,16 @@ def test_a_map_of_noise_claims_nothing():
     assert any("laid out freely" in note for note in notes(noise.surface))
 
 
+def test_a_face_that_agrees_by_chance_decides_nothing():
+    rng = np.random.default_rng(1)
+    made = mapped(layered(8), lambda p: rng.uniform(size=p.shape))
+    rows = corners_of(made, 1)[:4]
+    twins = corner_twins(made)[rows[:3]]
+    same = moved(made, twins, made.layers.uv_maps[0].places[rows[:3]] - made.layers.uv_maps[0].places[twins])
+    assert len(np.unique(made.corner_face[rows])) == 1
+    assert findings(same.surface) == []
+
+
 def test_each_map_has_its_own_layout_and_finding():
     made = layered(9)
     other = layered(9, "stacked").layers.uv_maps[0]

@@ -53,11 +53,20 @@ def edge_twins(made: Layered) -> np.ndarray:
 
 
 def part(made: Layered, pieces=None, name="Body", split=False) -> Surface:
-    """The faces of these pieces as an object of their own; ``split`` gives each face its own vertices."""
+    """The faces of these pieces as an object of their own.
+
+    ``split`` gives each face its own vertices, "left" only those on the left.
+    """
     chosen = np.arange(len(made.face_piece)) if pieces is None else np.flatnonzero(np.isin(made.face_piece, pieces))
     rows = np.flatnonzero(np.isin(made.corner_face, chosen))
     source = made.surface.corners[rows]
-    origin, corners = (source, np.arange(len(rows))) if split else np.unique(source, return_inverse=True)
+    alone = np.full(len(rows), split is True)
+    if split == "left":
+        x = np.array([made.surface.positions[face, 0].mean() for face in made.faces])
+        alone = (x > 0)[made.corner_face[rows]]
+    own = np.stack([source, np.where(alone, np.arange(len(rows)), -1)], axis=1)
+    kept, corners = np.unique(own, axis=0, return_inverse=True)
+    origin, corners = kept[:, 0], corners.reshape(-1)
     starts = np.concatenate([[0], np.cumsum(np.diff(made.surface.face_starts)[chosen])])
     edges = np.array(sorted(_edges(corners.tolist(), starts.tolist())))
     layers = _layers(made, chosen, rows, origin, edges)

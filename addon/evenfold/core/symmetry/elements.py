@@ -57,11 +57,7 @@ def face_partners(image: IntArray, here: Surface, name: IntArray, there: Surface
     named = name[there.corners]
     around = named[following(there)]
     other, other_sense = _face_keys(around, named, there.face_starts)
-    lengths = np.diff(here.face_starts)
-    unknown = np.bincount(corner_faces(here)[corner < 0], minlength=len(lengths)) > 0
-    found = _answers(keys, other, sense, other_sense)
-    found[unknown | (lengths == 0)] = -1
-    return found
+    return _answers(keys, other, sense, other_sense)
 
 
 def corner_partners(
