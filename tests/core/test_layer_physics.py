@@ -71,3 +71,9 @@ def test_a_setting_with_a_side_in_its_name_is_compared_with_its_counterpart():
 
 def test_rounding_of_single_precision_is_silent():
     assert list(check(with_numbers(chains(), "Ear_R_0", stiffness=float(np.float32(0.8))), LIMITS)) == []
+
+
+def test_what_rigging_tools_keep_in_groups_of_their_own_is_not_physics():
+    assert list(check(with_numbers(chains(), "Ear_R_0", **{"rigging.axis": 3.0}), LIMITS)) == []
+    (finding,) = check(with_numbers(chains(), "Ear_R_0", **{"tail.jiggleAmount": 3.0}), LIMITS)
+    assert finding.subject == "tail.jiggleAmount"

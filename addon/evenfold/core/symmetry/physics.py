@@ -6,6 +6,7 @@ import numpy as np
 
 from ..figure import Armature, Bone
 from ..findings import Finding
+from ..proportion.words import tokens
 from ..sides import counterpart, pairs
 from .halves import shown
 from .matched import Limits
@@ -14,6 +15,13 @@ CODES = ("chain-drifted",)
 
 EQUAL = 1e-5
 """Numbers closer than this share of the larger one are equal: settings are stored in single precision."""
+
+SWINGING = (
+    "spring", "stiff", "damp", "drag", "grav", "mass", "inert", "elastic", "bounc", "jiggl",
+    "wiggl", "sway", "swing", "swung", "wind", "frict", "collid", "collis", "physic", "dynamic",
+    "soft", "tension", "hitradius",
+)
+"""How words for physics settings begin. Common practice, no source."""
 
 
 def check(armature: Armature, limits: Limits) -> Iterator[Finding]:
@@ -33,7 +41,7 @@ def _differences(left: Bone, right: Bone) -> Iterator[tuple[str, float]]:
 
     A property with a side in its own name is compared with its counterpart.
     """
-    mine, its = dict(left.properties), dict(right.properties)
+    mine, its = _settings(left), _settings(right)
     for name, value in mine.items():
         other = _name_there(name, its)
         if other is None:
@@ -42,6 +50,17 @@ def _differences(left: Bone, right: Bone) -> Iterator[tuple[str, float]]:
             yield name, abs(value - its[other])
     told = {_name_there(name, its) for name in mine}
     yield from ((name, float("nan")) for name in its if name not in told)
+
+
+def _settings(bone: Bone) -> dict[str, float]:
+    """What stands on the bone itself, and of nested groups (rigging tools keep their own numbers
+    there) what is named for physics."""
+    return {name: value for name, value in bone.properties if _swings(name)}
+
+
+def _swings(name: str) -> bool:
+    way = name.removesuffix(".x").removesuffix(".y").removesuffix(".z")
+    return "." not in way or any(token.startswith(SWINGING) for token in tokens(way))
 
 
 def _name_there(name: str, names: dict[str, float]) -> str | None:
