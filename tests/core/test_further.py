@@ -232,6 +232,21 @@ def test_a_figure_of_nothing_or_all_worn_gives_nothing():
     assert further(replace(figure, parts=hats, armature=None, humanoid={})) == ({}, {})
 
 
+@pytest.mark.parametrize("rigged", [True, False])
+def test_a_closed_gown_with_feet_below_it_has_no_crotch(rigged):
+    figure = keeper_by_the_book()
+    gown = _loft([(0.11, 0.15, 0.1, 0.0), (0.6, 0.1, 0.07, 0.0)])
+    kept = [part for part in figure.parts if not part.name.startswith(("Limb", "Trunk"))]
+    kept.append(Part("Gown", gown[0] * TALL, gown[1], Weights.none()))
+    for sign in (1, -1):
+        shoe = _ball((sign * 0.08, 0, 0.06), (0.05, 0.08, 0.06), 9)
+        kept.append(Part("Boot", shoe[0] * TALL, shoe[1], Weights.none()))
+    figure = replace(figure, parts=tuple(kept))
+    if not rigged:
+        figure = replace(figure, armature=None, humanoid={})
+    assert "crotch" not in further(figure)[0]
+
+
 def drawn_by_lot(seed, kind):
     """An invented avatar's landmarks and its true heights, both over its height; crown, chin and sole given."""
     built = build_figure(seed, kind)

@@ -144,10 +144,10 @@ def test_helpers_and_other_things_are_never_taken():
 def test_bones_that_deform_are_preferred():
     spell = SPELLINGS["suffix .L"]
     rig = armature(spell)
-    doubles = tuple(replace(one, name="DEF-" + one.name, parent="DEF-" + one.parent if one.parent else None) for one in rig.bones)
+    doubles = tuple(replace(one, name="def_" + one.name, parent="def_" + one.parent if one.parent else None) for one in rig.bones)
     steering = tuple(replace(one, deform=False) for one in rig.bones)
     found = guess_humanoid(Armature("Rig", steering + doubles, np.eye(4)))
-    assert found == {part: "DEF-" + name for part, name in expected(spell).items()}
+    assert found == {part: "def_" + name for part, name in expected(spell).items()}
 
 
 def test_a_name_on_the_wrong_side_is_not_taken():
@@ -157,6 +157,33 @@ def test_a_name_on_the_wrong_side_is_not_taken():
     assert wrong.name not in guess_humanoid(Armature("Rig", (*swapped, wrong), np.eye(4))).values()
     right = replace(wrong, parent="Shoulder.L", head=np.array([0.2, 0, 1.45]))
     assert guess_humanoid(Armature("Rig", (*swapped, right), np.eye(4)))["leftUpperArm"] == wrong.name
+
+
+def test_of_two_bones_of_one_name_the_one_in_the_chain_is_taken():
+    spell = SPELLINGS["suffix .L"]
+    loose = [bone("ForeArm.L", None, (0.45, 0, 1.44)), bone("Calf.R", None, (-0.1, 0, 0.5))]
+    assert guess_humanoid(armature(spell, loose)) == expected(spell)
+
+
+def test_a_hand_that_carries_its_own_arm_is_not_taken():
+    rig = armature(SPELLINGS["suffix .L"])
+    bones = [replace(one, name="Hand.L", parent="Chest") if one.name == "Shoulder.L" else one for one in rig.bones if one.name != "Hand.L"]
+    bones = [replace(one, parent="Hand.L") if one.name == "UpperArm.L" else one for one in bones]
+    found = guess_humanoid(Armature("Rig", tuple(bones), np.eye(4)))
+    assert "leftHand" not in found and found["leftUpperArm"] == "UpperArm.L"
+
+
+def test_wide_letters_are_read_like_narrow_ones():
+    steering = [bone("左足ＩＫ", None, (0.1, 0, 0.1)), bone("右足ＩＫ", None, (-0.1, 0, 0.1)), bone("左ひじＩＫ", None, (0.4, 0, 1))]
+    assert guess_humanoid(Armature("Rig", tuple(steering), np.eye(4))) == {}
+
+
+@pytest.mark.parametrize("word", ["Metacarpal", "Palm"])
+def test_the_bone_in_the_palm_is_no_finger_but_the_thumbs(word):
+    chain = [f"Index{word}.L", "Index1.L", "Index2.L", "Index3.L"]
+    extra = [bone(name, "Hand.L" if not n else chain[n - 1], (0.72 + 0.03 * n, 0, 1.43)) for n, name in enumerate(chain)]
+    found = guess_humanoid(armature(SPELLINGS["suffix .L"], extra))
+    assert [found[f"leftIndex{link}"] for link in ("Proximal", "Intermediate", "Distal")] == chain[1:]
 
 
 @pytest.mark.parametrize("turn", [0.0, 0.5])

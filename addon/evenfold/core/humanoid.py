@@ -93,8 +93,7 @@ def guess_humanoid(armature: Armature, up: tuple[float, float, float] = (0.0, 0.
     found: dict[str, str] = {}
     for side, word in ((1, "left"), (-1, "right")):
         for limb in LIMBS:
-            taken = _limb(reading, limb, side, set(found.values()))
-            found |= {f"{word}{part}": name for part, name in taken.items()}
+            found |= {f"{word}{part}": name for part, name in _limb(reading, limb, side).items()}
     _trunk(reading, found)
     for side, word in ((1, "left"), (-1, "right")):
         free = _free(reading.ranked("Eye", side), found)
@@ -144,11 +143,9 @@ def _left(armature: Armature, names: dict[str, Name], up: FloatArray) -> FloatAr
     return guesses[-1]
 
 
-def _limb(reading: Reading, parts: tuple[str, ...], side: int, used: set[str]) -> dict[str, str]:
+def _limb(reading: Reading, parts: tuple[str, ...], side: int) -> dict[str, str]:
     """The best choice of one bone for each part, by names and by who hangs below whom."""
-    options: list[list[str | None]] = [
-        [*[name for name in reading.ranked(part, side) if name not in used][:_MOST], None] for part in parts
-    ]
+    options: list[list[str | None]] = [[*reading.ranked(part, side)[:_MOST], None] for part in parts]
     best: tuple[float, dict[str, str]] = (0.0, {})
     for choice in itertools.product(*options):
         taken = {part: name for part, name in zip(parts, choice, strict=True) if name is not None}
