@@ -131,3 +131,18 @@ def test_excusing_asks_for_a_selection_first() -> None:
     with pytest.raises(RuntimeError, match="No vertex is selected"):
         bpy.ops.evenfold.allow_selection(reason="x")
     assert np.array_equal(allowances.read_allowances([item]), ())
+
+
+def test_painting_weights_or_editing_a_key_makes_the_result_out_of_date() -> None:
+    item, _ = checked(1)
+    assert not state.of(bpy.context.scene).stale
+    item.vertex_groups.new(name="Arm.L").add([0], 0.5, "REPLACE")
+    state.compare(bpy.context.scene)
+    assert state.of(bpy.context.scene).stale
+    bpy.ops.evenfold.check_symmetry()
+    item.shape_key_add(name="Basis")
+    smile = item.shape_key_add(name="smile")
+    bpy.ops.evenfold.check_symmetry()
+    smile.points[0].co.x += 0.1
+    state.compare(bpy.context.scene)
+    assert state.of(bpy.context.scene).stale

@@ -7,23 +7,32 @@ import bmesh
 import bpy
 import numpy as np
 
+from .allowances import KEY as ALLOWANCES_KEY
+from .baselines import KEY as BASELINE_KEY
 from .bone_map import BONE_MAP_KEY
 from .store import HEAD_KEY, PINS_KEY, WORN_KEY
 
 LARGEST_EDITED = 200_000
 """Vertices up to which a mesh in edit mode is compared place by place, not by counts alone."""
 
-Fingerprint = tuple[int, int, int, int]
+LARGEST_WEIGHTED = 60_000
+"""Vertices up to which weights are part of the mark; the host has no bulk way to read them."""
+
+SAID = (PINS_KEY, WORN_KEY, HEAD_KEY, BONE_MAP_KEY, ALLOWANCES_KEY, BASELINE_KEY)
+"""The custom properties in which the artist's word is kept."""
+
+Fingerprint = tuple[int, int, int, int, int]
+"""Counts of vertices, edges and faces; a mark of places; one of the layers, 0 where not read."""
 
 
 def fingerprint(item: bpy.types.Object) -> Fingerprint:
     """Counts of vertices, edges and faces, and a checksum of places and of what the artist said."""
-    said = "".join(str(item.get(key, "")) for key in (PINS_KEY, WORN_KEY, HEAD_KEY, BONE_MAP_KEY))
+    said = "".join(str(item.get(key, "")) for key in SAID)
     where = zlib.crc32(np.array(item.matrix_world, np.float32).tobytes(), zlib.crc32(said.encode()))
     if item.type == "ARMATURE":
         return _of_bones(cast("bpy.types.Armature", item.data), where)
     if item.type != "MESH":
-        return (0, 0, 0, where)
+        return (0, 0, 0, where, 0)
     mesh = cast("bpy.types.Mesh", item.data)
     if mesh.is_editmode:
         return _of_edit_mesh(mesh, where)
@@ -33,24 +42,49 @@ def fingerprint(item: bpy.types.Object) -> Fingerprint:
     else:
         mesh.vertices.foreach_get("co", places)
     return (
-        len(mesh.vertices), len(mesh.edges), len(mesh.polygons), zlib.crc32(places.tobytes(), where)
+        len(mesh.vertices), len(mesh.edges), len(mesh.polygons),
+        zlib.crc32(places.tobytes(), where), _of_layers(mesh),
     )
+
+
+def _of_layers(mesh: bpy.types.Mesh) -> int:
+    """A mark of keys, UV maps, seams and weights; never 0."""
+    mark = 1
+    if mesh.shape_keys is not None:
+        points = np.zeros(len(mesh.vertices) * 3, np.float32)
+        for key in mesh.shape_keys.key_blocks:
+            key.points.foreach_get("co", points)
+            mark = zlib.crc32(points.tobytes(), zlib.crc32(key.name.encode(), mark))
+    for layer in mesh.uv_layers:
+        places = np.zeros(len(mesh.loops) * 2, np.float32)
+        layer.uv.foreach_get("vector", places)
+        mark = zlib.crc32(places.tobytes(), mark)
+    seams = np.zeros(len(mesh.edges), np.bool_)
+    mesh.edges.foreach_get("use_seam", seams)
+    mark = zlib.crc32(seams.tobytes(), mark)
+    if len(mesh.vertices) > LARGEST_WEIGHTED:
+        return mark
+    weights = [
+        value for vertex in mesh.vertices for entry in vertex.groups
+        for value in (entry.group, entry.weight)
+    ]
+    return zlib.crc32(np.array(weights, np.float32).tobytes(), mark)
 
 
 def _of_bones(data: bpy.types.Armature, where: int) -> Fingerprint:
     bones = data.edit_bones if data.is_editmode else data.bones
     if data.is_editmode:
-        ends = [(*bone.head, *bone.tail) for bone in bones]
+        ends = [(*bone.head, *bone.tail, *bone.z_axis) for bone in bones]
     else:
-        ends = [(*bone.head_local, *bone.tail_local) for bone in bones]
-    return (len(bones), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where))
+        ends = [(*bone.head_local, *bone.tail_local, *bone.matrix_local.col[2][:3]) for bone in bones]
+    return (len(bones), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where), 0)
 
 
 def _of_edit_mesh(mesh: bpy.types.Mesh, where: int) -> Fingerprint:
     edit = bmesh.from_edit_mesh(mesh)
     counts = (len(edit.verts), len(edit.edges), len(edit.faces))
     if counts[0] > LARGEST_EDITED:
-        return (*counts, 0)
+        return (*counts, 0, 0)
     layer = None
     keys = mesh.shape_keys
     if keys is not None and edit_key_name(mesh) != keys.reference_key.name:
@@ -59,7 +93,7 @@ def _of_edit_mesh(mesh: bpy.types.Mesh, where: int) -> Fingerprint:
         places = np.array([vertex.co[:] for vertex in edit.verts], np.float32)
     else:
         places = np.array([vertex[layer][:] for vertex in edit.verts], np.float32)
-    return (*counts, zlib.crc32(places.tobytes(), where))
+    return (*counts, zlib.crc32(places.tobytes(), where), 0)
 
 
 def edit_key_name(mesh: bpy.types.Mesh) -> str:
@@ -71,5 +105,6 @@ def edit_key_name(mesh: bpy.types.Mesh) -> str:
 
 
 def same(old: Fingerprint, new: Fingerprint) -> bool:
-    """Equal in counts and, where both have been read, in places."""
-    return old[:3] == new[:3] and (old[3] == new[3] or 0 in (old[3], new[3]))
+    """Equal in counts and, where both have been read, in places and in layers."""
+    marks = zip(old[3:], new[3:], strict=True)
+    return old[:3] == new[:3] and all(one == other or 0 in (one, other) for one, other in marks)

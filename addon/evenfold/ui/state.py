@@ -1,5 +1,6 @@
 """The latest results of each scene, for this session only: plain records, nothing of Blender's."""
 
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -35,6 +36,10 @@ class SceneResults:
 
 _results: dict[int, SceneResults] = {}
 _remembered: dict[str, Proportion] = {}
+_due: dict[int, float] = {}
+
+AT_REST = 0.4
+"""Seconds without a change after which a result is held against the figure again."""
 
 
 def of(scene: bpy.types.Scene) -> SceneResults | None:
@@ -63,6 +68,7 @@ def forget_remembered() -> None:
 
 def clear() -> None:
     _results.clear()
+    _due.clear()
     _remembered.clear()
 
 
@@ -92,8 +98,38 @@ def _after_change(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> Non
         return
     for update in depsgraph.updates:
         if update.is_updated_geometry or update.is_updated_transform:
-            compare(scene)
+            _compare_soon(scene)
             return
+
+
+def _compare_soon(scene: bpy.types.Scene) -> None:
+    """Compare once the scene has been at rest; a drag is never held up by it."""
+    if bpy.app.background:
+        compare(scene)
+        return
+    _due[scene.session_uid] = time.monotonic() + AT_REST
+    if not bpy.app.timers.is_registered(_compare_due):
+        bpy.app.timers.register(_compare_due, first_interval=AT_REST)
+
+
+def _compare_due() -> float | None:
+    now = time.monotonic()
+    for scene in bpy.data.scenes:
+        if _due.get(scene.session_uid, now + 1.0) <= now:
+            del _due[scene.session_uid]
+            before = of(scene)
+            was = before.stale if before is not None else False
+            compare(scene)
+            if before is not None and before.stale != was:
+                _redraw()
+    return max(0.05, min(_due.values()) - now) if _due else None
+
+
+def _redraw() -> None:
+    for window in bpy.context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
 
 
 @persistent
@@ -123,6 +159,8 @@ def register() -> None:
 
 
 def unregister() -> None:
+    if bpy.app.timers.is_registered(_compare_due):
+        bpy.app.timers.unregister(_compare_due)
     for handlers, handler in _HANDLERS:
         if handler in handlers:
             handlers.remove(handler)
