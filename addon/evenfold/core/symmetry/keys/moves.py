@@ -87,10 +87,19 @@ class Keys:
     def count(self) -> int:
         return len(self.halves.matched.points)
 
-    @property
+    @cached_property
     def x(self) -> FloatArray:
         """(n,) how far each vertex lies on the half that the names call left."""
         return np.asarray(np.nan_to_num(self.halves.matched.points[:, 0]) * self.sign, np.float64)
+
+    def touched(self, *moves: Move) -> tuple[IntArray, IntArray, IntArray]:
+        """The pairs of vertices, left and right in step, and the centre that these keys move."""
+        flags = np.zeros(self.count, bool)
+        for move in moves:
+            flags[move.rows] = True
+        halves = self.halves
+        kept = np.flatnonzero(flags[halves.left] | flags[halves.right])
+        return halves.left[kept], halves.right[kept], halves.centre[flags[halves.centre]]
 
     def left_share(self, move: Move) -> float:
         """How much of a key's movement is on the half called left; NaN if it moves nothing."""

@@ -97,26 +97,31 @@ def _moved(keys: Keys, code: str, move: Move, rows: IntArray, subject: str, advi
     return replace(finding, advice=_joined(advice, muted_note(move)))
 
 
-def _apart(keys: Keys, one: FloatArray, other: FloatArray, blend: float) -> tuple[IntArray, IntArray, FloatArray]:
-    """Pairs of vertices, then the centre, with how far ``one`` is from ``other`` mirrored.
+def _apart(keys: Keys, two: _Two, blend: float, exchanged: bool = False) -> tuple[IntArray, IntArray, FloatArray]:
+    """Pairs of vertices, then the centre, with how far the left key is from the right one mirrored.
 
     On the half where the left key has nothing to do it counts within ``blend`` of the plane.
     """
-    halves = keys.halves
-    left, right = (halves.left, halves.right) if keys.sign > 0 else (halves.right, halves.left)
-    own = np.linalg.norm(one[left] * MIRROR - other[right], axis=1)
-    over = np.linalg.norm(one[right] * MIRROR - other[left], axis=1)
+    here, there, centre = keys.touched(two.left, two.right)
+    left, right = (here, there) if keys.sign > 0 else (there, here)
+    one, other = (two.by_right, two.by_left) if exchanged else (two.by_left, two.by_right)
+    own = _lengths(one[left] * MIRROR - other[right])
+    over = _lengths(one[right] * MIRROR - other[left])
     size = np.maximum(own, np.where(np.abs(keys.x[left]) <= blend, over, 0.0))
-    middle = np.linalg.norm(one[halves.centre] * MIRROR - other[halves.centre], axis=1)
+    middle = _lengths(one[centre] * MIRROR - other[centre])
     return (
-        np.concatenate([halves.left, halves.centre]),
-        np.concatenate([halves.right, halves.centre]),
+        np.concatenate([here, centre]),
+        np.concatenate([there, centre]),
         np.concatenate([size, middle]),
     )
 
 
+def _lengths(vectors: FloatArray) -> FloatArray:
+    return np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
+
+
 def _drifted(keys: Keys, two: _Two, blend: float) -> Iterator[Finding]:
-    mine, its, size = _apart(keys, two.by_left, two.by_right, blend)
+    mine, its, size = _apart(keys, two, blend)
     off = size > keys.limits.tolerance
     if not off.any():
         return
@@ -143,10 +148,9 @@ def _ranges(two: _Two) -> str:
 
 def _swapped(keys: Keys, two: _Two) -> Finding:
     """One finding for the pair: every pair of vertices that either key moves."""
-    halves = keys.halves
-    size = np.maximum(np.linalg.norm(two.by_left, axis=1), np.linalg.norm(two.by_right, axis=1))
-    both = np.concatenate([np.maximum(size[halves.left], size[halves.right]), size[halves.centre]])
-    mine, its, rest = _apart(keys, two.by_right, two.by_left, np.inf)
+    mine, its, rest = _apart(keys, two, np.inf, exchanged=True)
+    by = (two.by_left[mine], two.by_left[its], two.by_right[mine], two.by_right[its])
+    both = np.max([_lengths(one) for one in by], axis=0)
     advice = "Exchange their names."
     if rest.max(initial=0.0) > keys.limits.tolerance:
         worst = rest.max() * keys.limits.metres * 1000

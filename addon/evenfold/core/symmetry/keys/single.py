@@ -24,12 +24,13 @@ def centre_keys(keys: Keys) -> Iterator[Finding]:
 
 
 def _lopsided(keys: Keys, move: Move) -> Iterator[Finding]:
-    halves, table = keys.halves, move.of(keys.count)
-    apart = np.linalg.norm(table[halves.left] * MIRROR - table[halves.right], axis=1)
+    table = move.of(keys.count)
+    left, right, _ = keys.touched(move)
+    apart = np.linalg.norm(table[left] * MIRROR - table[right], axis=1)
     off = apart > keys.limits.tolerance
     if off.any():
-        finding = halves.matched.finding(
-            "key-lopsided", "vertex", halves.left[off], halves.right[off],
+        finding = keys.halves.matched.finding(
+            "key-lopsided", "vertex", left[off], right[off],
             apart[off] * keys.limits.metres, "metres", move.name,
         )
         yield replace(finding, advice=muted_note(move))
