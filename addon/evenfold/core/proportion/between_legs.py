@@ -42,7 +42,7 @@ def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
     if not len(faces) or height <= 0:
         return None
     middle = _middle(framed[~body.worn], legs)
-    cut = along(plane_cut(framed, faces, 0, middle), height / (2 * LEVELS))
+    cut = _cut(framed, faces, 0, middle, height / (2 * LEVELS))
     bottom = _above_gap(cut[:, 2], legs)
     if bottom is None:
         return None
@@ -113,9 +113,15 @@ def _above_gap(levels: FloatArray, legs: Legs) -> float | None:
     return float(places[gaps[-1] + 1]) if len(gaps) else None
 
 
+def _cut(framed: FloatArray, faces: IntArray, axis: int, value: float, step: float) -> FloatArray:
+    """Points (n, 3) along the cut of the plane coordinate ``axis`` = ``value``, about ``step`` apart."""
+    under = (framed[:, axis] < value)[faces].sum(axis=1)
+    return along(plane_cut(framed, faces[(under > 0) & (under < 3)], axis, value), step)
+
+
 def _level(framed: FloatArray, faces: IntArray, middle: float, level: float, height: float) -> FloatArray:
     """Points along a level cut near the middle, their side counted from it."""
-    points = along(plane_cut(framed, faces, 2, level), height / LEVELS) - np.array([middle, 0.0, 0.0])
+    points = _cut(framed, faces, 2, level, height / LEVELS) - np.array([middle, 0.0, 0.0])
     return points[np.abs(points[:, 0]) < 0.3 * height]
 
 
