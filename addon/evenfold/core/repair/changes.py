@@ -22,7 +22,10 @@ class Moved:
 
 @dataclass(frozen=True)
 class KeyMoved:
-    """Vertices (k,) of one key and where they go in it, (k, 3) local and absolute."""
+    """Vertices (k,) of one key and where they go in it, (k, 3) local and absolute.
+
+    Every key that builds on this one is carried along by the same offset.
+    """
 
     owner: str
     key: str
@@ -32,21 +35,17 @@ class KeyMoved:
 
 @dataclass(frozen=True)
 class KeyMade:
-    """A new key with all its ``points`` (n, 3), its settings taken from the key ``like``."""
+    """A new key with all its ``points`` (n, 3), its range and mute taken from the key ``like``.
+
+    ``relative_to`` and ``mask_group`` name what it builds on and is limited to.
+    """
 
     owner: str
     key: str
     points: FloatArray
     like: str
-
-
-@dataclass(frozen=True)
-class KeysExchanged:
-    """Two keys whose movements are exchanged; names and settings stay."""
-
-    owner: str
-    first: str
-    second: str
+    relative_to: str
+    mask_group: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,9 +93,7 @@ class BoneSet:
     connected: bool = False
 
 
-Change = (
-    Moved | KeyMoved | KeyMade | KeysExchanged | Weighted | UVMoved | SeamsSet | BoneSet
-)
+Change = Moved | KeyMoved | KeyMade | Weighted | UVMoved | SeamsSet | BoneSet
 
 
 @dataclass(frozen=True)
@@ -115,7 +112,10 @@ class Plan:
 
 @dataclass(frozen=True)
 class Wish:
-    """What the artist asks for: which side wins, and optionally only these vertices by object."""
+    """What the artist asks for: which side wins, and optionally only these vertices by object.
+
+    Left is the figure's own left, as its names tell; see ``case.Checked.sign``.
+    """
 
     way: str = "left"
     only: dict[str, IntArray] = field(default_factory=dict)

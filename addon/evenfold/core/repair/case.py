@@ -1,0 +1,168 @@
+"""What every repair starts from: the finding, whom its vertices mirror onto, and which side is left."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..allowances import resolved
+from ..errors import EvenfoldError
+from ..figure import Figure, FloatArray, IntArray, Surface
+from ..findings import FigureResult, Finding, ObjectResult
+from ..nearest import Finder
+from ..plane import into_frame
+from ..settings import Settings
+from ..sides import pairs
+from ..symmetry import Compared, Limits, check_surfaces
+from ..symmetry.halves import weights_sign
+from ..symmetry.matched import Matched
+from .changes import Wish
+from .image import MirrorMap, mirror_map
+
+
+class RepairError(EvenfoldError):
+    """A repair that would guess or harm something."""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A figure as it was checked: what every repair of one run shares."""
+
+    figure: Figure
+    limits: Limits
+    finder: Finder
+
+    @staticmethod
+    def of(figure: Figure, result: FigureResult, settings: Settings, finder: Finder) -> "Checked":
+        """With the plane and tolerance that ``result`` was found with."""
+        tolerance = result.tolerance / figure.metres_per_unit
+        limits = Limits(tolerance, figure.metres_per_unit, result.plane, settings)
+        return Checked(figure, limits, finder)
+
+    @cached_property
+    def surfaces(self) -> dict[str, Surface]:
+        return {surface.name: surface for surface in self.figure.surfaces}
+
+    @cached_property
+    def compared(self) -> dict[str, Compared]:
+        """Each object's partners, as the check found them."""
+        limits = self.limits
+        found = check_surfaces(
+            self.figure.surfaces, limits.plane, limits.tolerance, limits.metres, self.finder
+        )
+        return {one.result.name: one for one in found}
+
+    @cached_property
+    def sign(self) -> int:
+        """+1 where the names call left the half the plane's normal points to, -1 the other way.
+
+        Told by the bones, else by the weights; +1 where no name tells.
+        """
+        return _by_bones(self) or _by_weights(self) or 1
+
+    def is_half(self, name: str) -> bool:
+        """True for half a model whose other half a live Mirror modifier makes."""
+        found = self.compared.get(name)
+        return found is not None and found.half
+
+    def across(self, surface: Surface) -> FloatArray:
+        """(n, 3) a surface's vertices in the plane's frame."""
+        return into_frame(surface.world, self.limits.plane.point, self.limits.plane.normal)
+
+    @cached_property
+    def excused(self) -> dict[str, NDArray[np.bool_]]:
+        """By object, the vertices (n,) that an allowance covers; repairs never touch them."""
+        covers = {name: np.zeros(len(one.positions), bool) for name, one in self.surfaces.items()}
+        for one in self.figure.allowances:
+            known = resolved(one, self.figure)
+            if known.kind in ("selection", "object", "group", "material") and known.owner in covers:
+                rows = known.vertices
+                count = len(covers[known.owner])
+                covers[known.owner][rows[(rows >= 0) & (rows < count)]] = True
+        return covers
+
+
+def _by_bones(checked: Checked) -> int:
+    armature, normal = checked.figure.armature, checked.limits.plane.normal
+    if armature is None:
+        return 0
+    paired = pairs(armature.by_name)
+    apart = [
+        float((armature.by_name[left].head - armature.by_name[right].head) @ normal)
+        for left, right in zip(paired.left, paired.right, strict=True)
+    ]
+    return int(np.sign(np.sum(np.sign(apart)))) if apart else 0
+
+
+def _by_weights(checked: Checked) -> int:
+    for one in sorted(checked.figure.surfaces, key=lambda entry: -len(entry.positions)):
+        if one.layers is None or not one.layers.weights.names:
+            continue
+        matched = Matched(
+            one, one, checked.across(one), np.zeros(0, np.int64), np.zeros(0, bool)
+        )
+        sign = weights_sign(matched, one.layers.weights, pairs(one.layers.weights.names))
+        if sign:
+            return sign
+    return 0
+
+
+@dataclass(frozen=True)
+class Case:
+    """One finding to mend, and how the artist wishes it."""
+
+    checked: Checked
+    entry: ObjectResult
+    finding: Finding
+    wish: Wish
+
+    @property
+    def figure(self) -> Figure:
+        return self.checked.figure
+
+    @property
+    def limits(self) -> Limits:
+        return self.checked.limits
+
+    @property
+    def metres(self) -> float:
+        return self.checked.limits.metres
+
+    @cached_property
+    def here(self) -> Surface:
+        """The object the finding is on. Raises RepairError when it is gone."""
+        return self._surface(self.entry.name)
+
+    @cached_property
+    def there(self) -> Surface:
+        """The object the partners are in: another one, or the same."""
+        return self._surface(self.finding.partner_object or self.entry.name)
+
+    @cached_property
+    def matched(self) -> Matched:
+        """Everybody's partners. Raises RepairError where the check knows of none."""
+        found = self.checked.compared.get(self.entry.name)
+        if found is None or found.matched is None:
+            raise RepairError(f"{self.entry.name}: no partners are known here. Check again.")
+        return found.matched
+
+    def map(self, here: Surface, there: Surface) -> MirrorMap:
+        """How places of one object are mirrored into the other's own space."""
+        return mirror_map(here, there, self.limits.plane)
+
+    def left(self, surface: Surface) -> FloatArray:
+        """(n,) how far each vertex lies on the half called left, scene units."""
+        return self.checked.across(surface)[:, 0] * self.checked.sign
+
+    def wanted(self, owner: str, vertices: IntArray) -> NDArray[np.bool_]:
+        """(k,) which of these the artist asked for: all, unless some were chosen."""
+        if not self.wish.only:
+            return np.ones(len(vertices), bool)
+        return np.isin(vertices, self.wish.only.get(owner, np.zeros(0, np.int64)))
+
+    def _surface(self, name: str) -> Surface:
+        found = self.checked.surfaces.get(name)
+        if found is None:
+            raise RepairError(f"{name} is not part of the figure any more: check again.")
+        return found

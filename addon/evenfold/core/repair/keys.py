@@ -1,0 +1,218 @@
+"""Shape keys made to match: a key's movement mirrored, cleared, exchanged or carried over.
+
+All movements are against the key that each one is relative to. The neutral shape is never moved.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from ..face_shapes import one_sided
+from ..figure import FloatArray, IntArray, Surface
+from ..symmetry.halves import halves_of
+from ..symmetry.keys.moves import Keys, Move, keys_of, moves_of
+from ..symmetry.keys.pair import BLEND
+from ..symmetry.keys.single import ONE_HALF
+from ..symmetry.rebuilt import rebuilt
+from .case import Case, RepairError
+from .changes import KeyMoved, Plan
+from .deltas import Delta, delta_of, independent, names_of, plan_of
+from .image import MirrorMap
+
+
+@dataclass(frozen=True)
+class _Across:
+    """Vertices ``mine`` (k,) in one key and their partners ``its`` (k,) in the same or another."""
+
+    one: Delta
+    other: Delta
+    mine: IntArray
+    its: IntArray
+    over: MirrorMap
+    back: MirrorMap
+
+    def carried(self, way: str) -> tuple[KeyMoved, ...]:
+        """Mirrored "over", "back", or both to their "average"."""
+        mine, its = self.one.by[self.mine], self.other.by[self.its]
+        if way == "over":
+            return (self.other.set(self.its, self.over.moves(mine)),)
+        if way == "back":
+            return (self.one.set(self.mine, self.back.moves(its)),)
+        middle = 0.5 * (mine + self.back.moves(its))
+        return self.one.set(self.mine, middle), self.other.set(self.its, self.over.moves(middle))
+
+    @cached_property
+    def uneven(self) -> FloatArray:
+        """(k,) how much of the movements their mask groups would let differ, local units."""
+        share = np.abs(self.one.strength[self.mine] - self.other.strength[self.its])
+        size = np.maximum(
+            np.linalg.norm(self.one.by[self.mine], axis=1),
+            np.linalg.norm(self.other.by[self.its], axis=1),
+        )
+        return np.asarray(share * size, np.float64)
+
+
+def lopsided(case: Case) -> Plan:
+    """A centre key evened out: left over to the right, right over to the left, or the average."""
+    sound(case)
+    name, _ = names_of(case.finding.subject)
+    halves = halves_of(case.matched)
+    across = _across(case, name, name, halves.left, halves.right)
+    turned = case.matched.itself and case.checked.sign < 0
+    return _carried(case, across, turned)
+
+
+def pair(case: Case) -> Plan:
+    """A key mirrored onto its counterpart. A one-sided key's far half, beyond the blend, stays out."""
+    sound(case)
+    left, right = names_of(case.finding.subject)
+    if case.finding.partner_object is not None:
+        halves = halves_of(case.matched)
+        across = _across(case, left, right, halves.left, halves.right)
+        return _carried(case, across, case.checked.sign < 0)
+    return _carried(case, _pair_across(case, left, right), False)
+
+
+def same_side(case: Case) -> Plan:
+    """The key on the wrong half becomes the mirror image of the one the artist says is right."""
+    sound(case)
+    left, right = names_of(case.finding.subject)
+    keys = keys_of_case(case)
+    wrong = right if keys.left_share(keys.moves[right]) > 0.5 else left
+    good = left if wrong == right else right
+    if case.wish.way != ("left" if good == left else "right"):
+        raise RepairError(
+            f"Both keys move one half, and {wrong} is on the wrong one: let {good} win, or sculpt it anew."
+        )
+    across = _pair_across(case, left, right)
+    cleared = delta_of(case.here, wrong)
+    rows = np.flatnonzero(cleared.by.any(axis=1) & ~case.checked.excused[case.here.name])
+    rows = rows[case.wanted(case.here.name, rows)]
+    (mirrored,) = across.carried("over" if wrong == right else "back")
+    rows = np.setdiff1d(rows, across.its if wrong == right else across.mine)
+    return plan_of(case, (cleared.set(rows, np.zeros((len(rows), 3))), mirrored))
+
+
+def swapped(case: Case) -> Plan:
+    """The two keys' movements exchanged. Raises RepairError where their mask groups differ."""
+    sound(case)
+    first, second = (delta_of(case.here, name) for name in names_of(case.finding.subject))
+    independent(first, second)
+    if first.key.mask_group != second.key.mask_group:
+        raise RepairError(
+            f"{first.name} and {second.name} are limited to different vertex groups: "
+            "exchange their names instead."
+        )
+    moving = first.by.any(axis=1) | second.by.any(axis=1)
+    rows = np.flatnonzero(moving & ~case.checked.excused[case.here.name])
+    return plan_of(case, (first.set(rows, second.by[rows]), second.set(rows, first.by[rows])))
+
+
+def spill(case: Case) -> Plan:
+    """A one-sided key's movement taken off the listed vertices of the wrong half."""
+    sound(case)
+    rows = _chosen(case)
+    one = delta_of(case.here, names_of(case.finding.subject)[0])
+    return plan_of(case, (one.set(rows, np.zeros((len(rows), 3))),))
+
+
+def off_centre(case: Case) -> Plan:
+    """The listed vertices onto the plane in this key only.
+
+    Where the neutral shape is off the plane itself, or the key is limited to a group or builds on
+    another key, its movement merely stops leaving the plane.
+    """
+    here, rows = case.here, _chosen(case)
+    one = delta_of(here, names_of(case.finding.subject)[0])
+    mirror = case.map(here, here)
+    along = mirror.across(one.by[rows])
+    points = one.key.points[rows].astype(np.float64)
+    plain = (one.key.relative_to in ("", one.keys.reference)) & (one.strength[rows] == 1.0)
+    start = np.abs(case.checked.across(here)[rows, 0]) <= case.limits.tolerance
+    by = np.where((plain & start)[:, None], mirror.onto_plane(points) - one.base[rows], along)
+    return plan_of(case, (one.set(rows, by),))
+
+
+def _across(case: Case, one: str, other: str, mine: IntArray, its: IntArray) -> _Across:
+    """Two keys, or one with itself, over these vertices but for the excused and those not chosen."""
+    here, there = case.matched.here, case.matched.there
+    excused = case.checked.excused
+    kept = ~(excused[here.name][mine] | excused[there.name][its])
+    kept &= case.wanted(here.name, mine) | case.wanted(there.name, its)
+    first, second = delta_of(here, one), delta_of(there, other)
+    independent(first, second)
+    return _Across(
+        first, second, mine[kept], its[kept], case.map(here, there), case.map(there, here)
+    )
+
+
+def _pair_across(case: Case, left: str, right: str) -> _Across:
+    """The pairs on which a left and a right key of one object answer each other."""
+    matched, keys = case.matched, keys_of_case(case)
+    mine = np.flatnonzero(matched.partner >= 0)
+    moves = keys.moves[left], keys.moves[right]
+    if _is_sided(keys, *moves):
+        blend = max(_blend(keys, moves[0], 1), _blend(keys, moves[1], -1))
+        mine = mine[keys.x[mine] >= -blend]
+    return _across(case, left, right, mine, matched.partner[mine])
+
+
+def _carried(case: Case, across: _Across, turned: bool) -> Plan:
+    """``turned`` where the half called left is the one over there."""
+    bound = case.limits.tolerance / max(scale_of(across.one.surface), 1e-30)
+    even = across.uneven <= bound
+    told = []
+    if not even.all():
+        told.append(
+            f"{int((~even).sum())} vertices were left alone: the groups that limit these keys are "
+            "not mirror images there. Repair the weights first."
+        )
+    across = _Across(
+        across.one, across.other, across.mine[even], across.its[even], across.over, across.back
+    )
+    ways = {"average": "average", "left": "over", "right": "back"}
+    if turned:
+        ways.update(left="back", right="over")
+    return plan_of(case, across.carried(ways[case.wish.way]), told)
+
+
+def scale_of(surface: Surface) -> float:
+    """How many scene units one of the object's own is, on the whole."""
+    return float(np.abs(np.linalg.det(surface.to_world[:3, :3])) ** (1.0 / 3.0))
+
+
+def keys_of_case(case: Case) -> Keys:
+    """All keys of the object as the check compares them."""
+    return keys_of(halves_of(case.matched), case.limits, moves_of(case.matched.here, case.limits))
+
+
+def _is_sided(keys: Keys, left: Move, right: Move) -> bool:
+    """As the check takes it: by the known names, else by whether one lives on one half."""
+    known = one_sided(left.name)
+    if known is not None:
+        return known
+    shares = [keys.left_share(move) for move in (left, right) if not keys.still(move)]
+    return any(share >= ONE_HALF or share <= 1.0 - ONE_HALF for share in shares)
+
+
+def _blend(keys: Keys, move: Move, side: int) -> float:
+    reach = keys.x[move.moved(keys.limits.tolerance)] * side
+    return max(BLEND * float(reach.max(initial=0.0)), keys.limits.tolerance)
+
+
+def _chosen(case: Case) -> IntArray:
+    rows = case.finding.elements
+    return rows[case.wanted(case.here.name, rows)]
+
+
+def sound(case: Case) -> None:
+    """Raises RepairError where mending keys would rest on what is itself broken."""
+    if any(one.code == "key-stale" for one in case.entry.findings):
+        raise RepairError(
+            "The keys still hold an earlier neutral shape: carry that edit over first, then check again."
+        )
+    found = case.checked.compared.get(case.entry.name)
+    told = rebuilt(found.matched, case.limits) if found is not None and found.matched else None
+    if told is not None:
+        raise RepairError(told.message)

@@ -1,0 +1,96 @@
+"""Vertices back onto their partner's mirror image, or onto the plane; every key is carried along."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..figure import FloatArray, IntArray, Surface
+from ..pairing import WELD_SHARE
+from ..symmetry.elements import place_numbers
+from .case import Case
+from .changes import Moved, Plan
+
+
+def mend(case: Case) -> Plan:
+    """The moves for ``drifted``, ``near-miss`` and ``off-centre``.
+
+    Of each pair the vertex on the losing side goes exactly to the mirror image of the other; with
+    "average" both meet in the middle. Vertices that share one place in a mesh split at its seams
+    stay together. A pair counts as chosen when either of its vertices is.
+    """
+    finding, here, there = case.finding, case.here, case.there
+    known = finding.partners >= 0
+    mine, its = finding.elements[known], finding.partners[known]
+    chosen = case.wanted(here.name, mine) | case.wanted(there.name, its)
+    mine, its = mine[chosen], its[chosen]
+    own = (mine == its) & (here is there)
+    moves = [_onto_plane(case, mine[own])] if own.any() else []
+    moves += _pairs(case, mine[~own], its[~own])
+    changes = tuple(one for move in moves if len((one := _together(case, move)).vertices))
+    left = int(np.count_nonzero(~known))
+    told = (f"{left} vertices have no known partner and were left alone.",) if left else ()
+    return Plan(changes, told, len(mine), _largest(case, changes))
+
+
+def _onto_plane(case: Case, vertices: IntArray) -> Moved:
+    here = case.here
+    return Moved(here.name, vertices, case.map(here, here).onto_plane(here.positions[vertices]))
+
+
+def _pairs(case: Case, mine: IntArray, its: IntArray) -> list[Moved]:
+    if not len(mine):
+        return []
+    here, there, way = case.here, case.there, case.wish.way
+    over, back = case.map(here, there), case.map(there, here)
+    one, other = here.positions[mine], there.positions[its]
+    first = case.left(here)[mine] >= case.left(there)[its]
+    if way == "average":
+        middle_here = _middle(one, back.places(other))
+        middle_there = _middle(other, over.places(one))
+        places_here = np.where(first[:, None], middle_here, back.places(middle_there))
+        places_there = np.where(first[:, None], over.places(middle_here), middle_there)
+        return [Moved(here.name, mine, places_here), Moved(there.name, its, places_there)]
+    stays = first if way == "left" else ~first
+    return [
+        Moved(here.name, mine[~stays], back.places(other[~stays])),
+        Moved(there.name, its[stays], over.places(one[stays])),
+    ]
+
+
+def _middle(one: NDArray[np.floating], other: FloatArray) -> FloatArray:
+    """(k, 3) half-way, rounded as files store it."""
+    half = 0.5 * (np.asarray(one, np.float64) + other)
+    return half.astype(np.float32).astype(np.float64)
+
+
+def _together(case: Case, move: Moved) -> Moved:
+    """Each vertex once, with those that share its place in a mesh split at its seams; no idle move."""
+    surface = case.checked.surfaces[move.owner]
+    vertices, first = np.unique(move.vertices, return_index=True)
+    places = move.places[first]
+    number = _shared_places(surface)
+    if number is not None and len(vertices):
+        target = np.full(len(number), -1)
+        target[number[vertices]] = np.arange(len(vertices))
+        vertices = np.flatnonzero(target[number] >= 0)
+        vertices = vertices[~case.checked.excused[move.owner][vertices]]
+        places = places[target[number[vertices]]]
+    idle = (surface.positions[vertices].astype(np.float32) == places.astype(np.float32)).all(axis=1)
+    return Moved(move.owner, vertices[~idle], places[~idle])
+
+
+def _shared_places(surface: Surface) -> IntArray | None:
+    """(n,) a number for each place, where the mesh counts as split at its seams; else None."""
+    number = place_numbers(surface)
+    uses = np.bincount(number, minlength=len(number))
+    shared = len(number) and float((uses[number] > 1).mean()) >= WELD_SHARE
+    return number if shared else None
+
+
+def _largest(case: Case, changes: tuple[Moved, ...]) -> float:
+    """The longest way any vertex goes, in metres."""
+    longest = 0.0
+    for one in changes:
+        surface = case.checked.surfaces[one.owner]
+        by = (one.places - surface.positions[one.vertices]) @ surface.to_world[:3, :3].T
+        longest = max(longest, float(np.linalg.norm(by, axis=1).max(initial=0.0)))
+    return longest * case.metres

@@ -1,0 +1,94 @@
+"""The signature that rebuilding a half leaves on a finished face: nothing left to mend from.
+
+Measured with the host's own Symmetrize: each key of the kept side moves both halves alike, its
+counterpart nothing; a group of the kept side covers both halves, its counterpart is empty.
+"""
+
+import numpy as np
+
+from ..findings import Readiness
+from ..sides import pairs
+from .halves import halves_of
+from .keys.moves import MIRROR, Keys, Move, keys_of, moves_of
+from .matched import Limits, Matched
+
+FEWEST = 2
+SHARE = 0.5
+"""So many pairs, and more than this share of those that hold anything, must tell it. Our choice."""
+
+BOTH = 0.1
+"""How far from one half a movement or weight may lean and still cover both alike. Our choice."""
+
+MESSAGE = (
+    "{name}: one half was rebuilt from the other, as Blender's Symmetrize does. {what} What was on "
+    "the other side cannot be told from what is left: go back to a backup made before, and repair "
+    "that one by moving vertices."
+)
+
+
+def rebuilt(matched: Matched, limits: Limits) -> Readiness | None:
+    """``ready-rebuilt-half`` where an object bears the signature; None without it."""
+    if not matched.itself or matched.here.layers is None:
+        return None
+    keys, every = _keys(matched, limits)
+    groups, all_groups = _groups(matched)
+    by_keys = _most(len(keys), every)
+    by_groups = _most(len(groups), all_groups)
+    if not by_keys and (every or not by_groups):
+        return None
+    said = []
+    if keys:
+        said.append(f"{len(keys)} keys move both halves while their counterparts move nothing.")
+    if groups:
+        said.append(f"{len(groups)} vertex groups cover both halves while their counterparts are empty.")
+    message = MESSAGE.format(name=matched.here.name, what=" ".join(said))
+    return Readiness("ready-rebuilt-half", "error", message, matched.here.name)
+
+
+def _most(count: int, every: int) -> bool:
+    return count >= FEWEST and count > SHARE * every
+
+
+def _keys(matched: Matched, limits: Limits) -> tuple[list[str], int]:
+    """The keys that move both halves alike beside a counterpart that moves nothing; of how many pairs."""
+    keys = keys_of(halves_of(matched), limits, moves_of(matched.here, limits))
+    found, every = [], 0
+    for left, right in zip(keys.paired.left, keys.paired.right, strict=True):
+        one, other = keys.moves[left], keys.moves[right]
+        still = keys.still(one), keys.still(other)
+        every += still != (True, True)
+        if still == (False, True) and _even(keys, one):
+            found.append(left)
+        elif still == (True, False) and _even(keys, other):
+            found.append(right)
+    return found, every
+
+
+def _even(keys: Keys, move: Move) -> bool:
+    if abs(keys.left_share(move) - 0.5) > BOTH:
+        return False
+    halves, table = keys.halves, move.of(keys.count)
+    apart = np.linalg.norm(table[halves.left] * MIRROR - table[halves.right], axis=1)
+    return bool(apart.max(initial=0.0) <= max(keys.limits.tolerance, BOTH * move.size.max(initial=0.0)))
+
+
+def _groups(matched: Matched) -> tuple[list[str], int]:
+    """The groups that cover both halves beside an empty counterpart; of how many pairs."""
+    layers = matched.here.layers
+    if layers is None:
+        return [], 0
+    weights = layers.weights
+    x = np.sign(np.nan_to_num(matched.points[:, 0]))[weights.vertex]
+    count = len(weights.names)
+    total = np.bincount(weights.group, weights.weight, minlength=count)
+    lean = np.bincount(weights.group, weights.weight * x, minlength=count)
+    at = {name: place for place, name in enumerate(weights.names)}
+    paired = pairs(weights.names)
+    found, every = [], 0
+    for left, right in zip(paired.left, paired.right, strict=True):
+        one, other = at[left], at[right]
+        every += total[one] > 0.0 or total[other] > 0.0
+        for mine, its in ((one, other), (other, one)):
+            if total[its] == 0.0 and total[mine] > 0.0 and abs(lean[mine]) <= 2 * BOTH * total[mine]:
+                found.append(weights.names[mine])
+    return found, int(every)
