@@ -14,10 +14,10 @@ from types import ModuleType
 from typing import TextIO
 
 from machine import Tally, Window, install, mount, take_turn
-from scenarios import guides, symmetry
+from scenarios import drawing, guides, symmetry
 from sidebar import NoButtonError
 
-SCENARIOS = (symmetry, guides)
+SCENARIOS = (symmetry, guides, drawing)
 TROUBLE = (OSError, subprocess.SubprocessError, KeyError, NoButtonError, StopIteration)
 
 

@@ -11,7 +11,7 @@ import re
 
 from machine import SIZE, Window
 
-STEP = 12
+STEP = 16
 """Pixels between two looks; a button is 20 high."""
 MIDDLE = (0.5,)
 THIRDS = (0.17, 0.5, 0.83)

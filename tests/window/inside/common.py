@@ -16,7 +16,7 @@ ADDON = "bl_ext.user_default.evenfold"
 LOOKS = []
 ASKS = {}
 """What can be asked for by name; a generator is continued at each tick until it returns."""
-_running = {"number": 0, "steps": None}
+_running = {"number": 0, "steps": None, "drawn": 0}
 
 
 def asked(function):
@@ -58,12 +58,19 @@ def under():
     return manager.clipboard
 
 
+def _count_draws():
+    _running["drawn"] += 1
+
+
 @asked
 def settle(redraw=False):
-    """Let several turns of Blender's main loop go by; on request the view is drawn again."""
-    if redraw:
-        view_area().tag_redraw()
-    for _turn in range(8 if redraw else 4):
+    """Let several turns of Blender's main loop go by; on request the view is drawn twice in them."""
+    before = _running["drawn"]
+    for turn in range(400):
+        if turn >= 4 and not (redraw and _running["drawn"] < before + 2):
+            return
+        if redraw:
+            view_area().tag_redraw()
         yield
 
 
@@ -146,5 +153,6 @@ def begin(*looks):
     """Open the sidebar and start to see and answer."""
     bpy.context.preferences.view.show_splash = False
     LOOKS.extend(looks)
+    bpy.types.SpaceView3D.draw_handler_add(_count_draws, (), "WINDOW", "POST_PIXEL")
     for function, first in ((_open_sidebar, 1.0), (_see, 2.0), (_answer, 2.0)):
         bpy.app.timers.register(function, first_interval=first, persistent=True)

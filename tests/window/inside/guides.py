@@ -8,6 +8,7 @@ import addon_utils
 import bpy
 import common
 import figure
+import numpy as np
 from common import ADDON, OUT, asked
 from mathutils import Euler, Vector
 
@@ -62,6 +63,27 @@ def handles():
 @asked
 def load_other():
     bpy.ops.wm.open_mainfile(filepath=str(OTHER), load_ui=False)
+
+
+@asked
+def trial(on):
+    """A second picture beside the guides: dots on every vertex, lines across, a legend."""
+    records = sys.modules[f"{ADDON}.ui.overlay.records"]
+    if not on:
+        MANAGER.remove_source("trial")
+        MANAGER.redraw()
+        return
+    mesh = bpy.data.objects["Keeper body"].data
+    points = np.array([vertex.co[:] for vertex in mesh.vertices])
+    share = np.abs(points[:, 2:] - 0.5) * 2.0
+    low, high = np.array([(0.36, 0.70, 1.0, 1.0)]), np.array([(1.0, 0.58, 0.10, 1.0)])
+    dots = records.Dots(points, low + (high - low) * share.clip(0, 1))
+    pairs = np.stack([points[:40], points[:40] * (-1, 1, 1)], axis=1)
+    strokes = records.Strokes(pairs, np.tile(high, (40, 1)), 1.0)
+    legend = records.Legend("A trial", ((tuple(low[0]), "near"), (tuple(high[0]), "far away")))
+    picture = records.Picture((records.View((strokes,), (dots,)),), legend)
+    MANAGER.add_source("trial", lambda _scene: picture)
+    MANAGER.redraw()
 
 
 @asked

@@ -30,6 +30,7 @@ def play(window: Window, tally: Tally) -> None:
     changed = differing(empty, with_guides)
     tally.note(f"the guides are drawn ({changed} pixels)", changed > DRAWN)
     switch_parts(window, tally, with_guides)
+    draw_two_pictures(window, tally, with_guides)
     take_pictures(window, tally)
     make_objects(window, tally)
     press(window, SHOW)
@@ -51,6 +52,16 @@ def switch_parts(window: Window, tally: Tally, before: bytes) -> None:
         window.click(x, y)
         away(window)
         tally.note(f"with {name} again it is as before", differing(before, window.pixels()) < NOISE)
+
+
+def draw_two_pictures(window: Window, tally: Tally, before: bytes) -> None:
+    """The overlay draws several pictures at once, with dots and a legend."""
+    window.ask("trial", on=True)
+    both = differing(before, window.pixels())
+    tally.note(f"a second picture is drawn with the guides ({both} pixels)", both > DRAWN)
+    window.picture("guides-and-dots")
+    window.ask("trial", on=False)
+    tally.note("without it all is as before", differing(before, window.pixels()) < NOISE)
 
 
 def take_pictures(window: Window, tally: Tally) -> None:

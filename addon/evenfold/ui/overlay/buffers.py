@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+import bpy
 import numpy as np
 
 from .records import Colour, Dots, Strokes, View
@@ -24,11 +25,11 @@ class Layer:
 
 
 def _shader(kind: str) -> Any:
+    """Blender 4.2 has no shader of its own for points yet, later ones warn without it."""
     import gpu
 
-    return gpu.shader.from_builtin(
-        "POLYLINE_FLAT_COLOR" if kind == "lines" else "POINT_FLAT_COLOR"
-    )
+    points = "POINT_FLAT_COLOR" if bpy.app.version >= (4, 5, 0) else "FLAT_COLOR"
+    return gpu.shader.from_builtin("POLYLINE_FLAT_COLOR" if kind == "lines" else points)
 
 
 def _batch(kind: str, places: Any, colours: Any) -> Any:

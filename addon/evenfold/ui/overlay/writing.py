@@ -14,8 +14,8 @@ SHADOW: Colour = (0.0, 0.0, 0.0, 1.0)
 LEGEND_TEXT: Colour = (0.95, 0.95, 0.95, 1.0)
 FONT = 0
 TEXT_SIZE = 12.0
-NAVIGATION = 44.0
-"""Width of the column of view buttons at the right edge, in pixels at a scale of 1 (seen in 5.2)."""
+NAVIGATION = (44.0, 260.0)
+"""Width and height of the view buttons at the upper right, in pixels at scale 1 (seen in 5.2)."""
 
 
 def free_room(area: bpy.types.Area, region: bpy.types.Region, inset: float) -> Room:
@@ -43,13 +43,12 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
     if not labels:
         return
     room = free_room(context.area, context.region, 6.0 * scale)
-    if context.space_data.show_gizmo and context.space_data.show_gizmo_navigate:
-        room = replace(room, right=room.right - NAVIGATION * scale)
     blf.size(FONT, TEXT_SIZE * scale)
     pad = 4.0 * scale
     height = _extent("Hg")[1] + 2 * pad
     sizes = np.array([(_extent(one.text)[0] + 2 * pad, height) for one in labels])
     anchors, rightward = _projected(context, labels)
+    room = _beside_buttons(context, room, anchors, scale)
     priority = np.array([one.priority for one in labels])
     corners = place_labels(anchors, sizes, rightward, priority, room, 3.0 * scale)
     shown = np.flatnonzero(np.isfinite(corners).all(axis=1))
@@ -57,6 +56,15 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
     for index in shown:
         _plate(corners[index], sizes[index])
         _text(labels[index].text, corners[index] + pad, labels[index].colour)
+
+
+def _beside_buttons(context: bpy.types.Context, room: Room, anchors: Any, scale: float) -> Room:
+    """The room without the column of view buttons, where a line is as high up as they are."""
+    space = context.space_data
+    high = anchors[:, 1][np.isfinite(anchors[:, 1])] > room.top - NAVIGATION[1] * scale
+    if space.show_gizmo and space.show_gizmo_navigate and high.any():
+        return replace(room, right=room.right - NAVIGATION[0] * scale)
+    return room
 
 
 def _extent(text: str) -> tuple[float, float]:
