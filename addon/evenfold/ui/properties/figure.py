@@ -16,13 +16,20 @@ from .. import planning
 
 LANDMARKS = (
     ("crown", "Crown", "Top of the skull, without hair, ears and hats"),
-    ("chin", "Chin", "Lowest point of the chin"),
-    ("sole", "Sole", "Where the figure stands"),
     ("eye_line", "Eye line", "Height of the eyes"),
+    ("chin", "Chin", "Lowest point of the chin"),
+    ("neck_base", "Neck base", "Where the neck leaves the shoulders"),
     ("shoulder", "Shoulder", "Height of the shoulders"),
+    ("elbow", "Elbow", "Height of the elbows, in the rest pose"),
+    ("waist", "Waist", "Height of the waist"),
     ("navel", "Navel", "Height of the navel"),
+    ("hip", "Hip", "Height of the hip joints"),
     ("crotch", "Crotch", "Height of the crotch"),
+    ("wrist", "Wrist", "Height of the wrists, in the rest pose"),
+    ("fingertip", "Fingertip", "Height of the fingertips, in the rest pose"),
     ("knee", "Knee", "Height of the knees"),
+    ("ankle", "Ankle", "Height of the ankles"),
+    ("sole", "Sole", "Where the figure stands"),
 )
 FIGURE_CHOICES = (
     ("AUTOMATIC", "Guess from Active", "The figure the active object belongs to"),
