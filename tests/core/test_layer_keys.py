@@ -315,6 +315,34 @@ def test_unknown_pairs_are_judged_by_where_they_move():
     assert set(finding.elements) == set(far)
 
 
+def test_a_pair_that_was_never_split_moves_both_halves_twice():
+    """One wink for both eyes, under two names."""
+    face = Face(0)
+    face.moves["Wink_L"] = face.moves["eyeBlinkLeft"] + face.moves["eyeBlinkRight"]
+    face.moves["Wink_R"] = face.moves["Wink_L"].copy()
+    assert [(one.code, one.subject) for one in face.found()] == [("key-spill", "Wink_L"), ("key-spill", "Wink_R")]
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_many_changes_come_back_as_a_plain_loop_tells_them(seed):
+    rng = np.random.default_rng(seed)
+    face = Face(seed)
+    for name in ("jawOpen", "jawLeft"):
+        hurt = rng.choice(len(face.points), 60, replace=False)
+        face.moves[name][hurt] += rng.normal(size=(60, 3)) * [0.0, 0.002, 0.002] * rng.uniform(size=(60, 1))
+    stored = {k.name: (k.points - face.points.astype(np.float32)).astype(np.float64) for k in face.matched().here.layers.keys.keys}
+    told = {one.subject: dict(zip(one.elements.tolist(), one.sizes.tolist(), strict=True)) for one in face.found()}
+    for subject, one, other in (("jawOpen", "jawOpen", "jawOpen"), ("jawLeft / jawRight", "jawLeft", "jawRight")):
+        wanted = {}
+        for v, its in enumerate(face.partner.tolist()):
+            if face.x[v] > 0 or v == its:
+                apart = [np.linalg.norm(stored[one][a] * MIRROR - stored[other][b]) for a, b in ((v, its), (its, v))]
+                wanted[v] = max(apart)
+        wanted = {v: far for v, far in wanted.items() if far > TOLERANCE}
+        assert told[subject] == pytest.approx(wanted, abs=1e-9)
+    assert set(told) == {"jawOpen", "jawLeft / jawRight"}
+
+
 def test_keys_stand_on_the_key_they_are_relative_to():
     face = Face(0)
     face._add("Grin_L", "Grin_R", face.moves["mouthPressLeft"] * 0.5)

@@ -1,7 +1,11 @@
 """Left and right in names. The table of the host's own answers was measured in 5.2.3."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from evenfold.core.figure import Armature, Bone
+from evenfold.core.readiness.names import names_readiness
 from evenfold.core.report.wording import IN_MOTION, WORDS
 from evenfold.core.sides import (
     asks_for_counterpart,
@@ -12,6 +16,8 @@ from evenfold.core.sides import (
     side_of,
 )
 from evenfold.core.symmetry import ARMATURE_LAYERS, SURFACE_LAYERS
+from figures.layered import layered
+from figures.records import figure_of
 
 PAIRED = """
 Bone.L|Bone.R Bone_l|Bone_r Bone-L|Bone-R L_Bone|R_Bone l.bone|r.bone L-Bone|R-Bone LeftArm|RightArm
@@ -105,3 +111,17 @@ def test_every_code_has_its_words():
     surface = {"drifted", "off-centre", "unpaired", "doubled", "ambiguous", "near-miss"}
     assert layers | surface <= set(WORDS) == set(IN_MOTION)
     assert all(text.endswith(".") and len(text) < 100 for text in IN_MOTION.values())
+
+
+def test_names_blender_reads_otherwise_are_notes_told_once():
+    zero = np.zeros(3)
+    names = ("Spine", "J_L_Arm", "J_R_Arm", "Leg.L", "Leg.R", "Eye_Bright")
+    armature = Armature("Rig", tuple(Bone(name, None, zero, zero, np.eye(3)) for name in names), np.eye(4))
+    plain = layered(0).surface
+    weights = replace(plain.layers.weights, names=("J_L_Arm", "J_R_Arm", "前左", "前右"))
+    figure = figure_of(replace(plain, layers=replace(plain.layers, weights=weights)), armature=armature)
+    told = [(one.code, one.level, one.subject, one.message) for one in names_readiness(figure)]
+    assert [one[:3] for one in told] == [("ready-names", "note", "Rig"), ("ready-names", "note", "Rig"), ("ready-names", "note", "Body")]
+    assert "J_L_Arm" in told[0][3] and "Eye_Bright" in told[1][3] and "Leg" not in told[0][3]
+    assert "前左" in told[2][3] and "J_L_Arm" not in told[2][3]
+    assert names_readiness(figure_of(plain)) == []

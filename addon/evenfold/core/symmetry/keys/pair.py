@@ -51,12 +51,32 @@ def pair_keys(keys: Keys) -> Iterator[Finding]:
 
 
 def _is_sided(keys: Keys, two: _Two) -> bool:
-    """By the known names, else by whether one of the two lives on one half."""
+    """By the known names, else by where they move.
+
+    A pair is one-sided where one of the two lives on one half; where each is its own mirror
+    image, as copies never split are and no direction is; and where one of the two moves nothing,
+    as the host's Symmetrize leaves them (it copies a left key's movement to the other half as it
+    is, not mirrored: measured).
+    """
     known = one_sided(two.left.name)
     if known is not None:
         return known
-    shares = [s for m, s in ((two.left, two.left_share), (two.right, two.right_share)) if not keys.still(m)]
-    return any(share >= ONE_HALF or share <= 1.0 - ONE_HALF for share in shares)
+    moving = [
+        (move, by, share)
+        for move, by, share in (
+            (two.left, two.by_left, two.left_share), (two.right, two.by_right, two.right_share),
+        )
+        if not keys.still(move)
+    ]
+    if len(moving) < 2 or any(share >= ONE_HALF or share <= 1.0 - ONE_HALF for _, _, share in moving):
+        return True
+    return all(_even(keys, move, by) for move, by, _ in moving)
+
+
+def _even(keys: Keys, move: Move, by: FloatArray) -> bool:
+    left, right, centre = keys.touched(move)
+    apart = _lengths(by[left] * MIRROR - by[right]).max(initial=0.0)
+    return bool(max(apart, np.abs(by[centre, 0]).max(initial=0.0)) <= keys.limits.tolerance)
 
 
 def _sided(keys: Keys, two: _Two) -> Iterator[Finding]:
@@ -107,7 +127,8 @@ def _apart(keys: Keys, two: _Two, blend: float, exchanged: bool = False) -> tupl
     one, other = (two.by_right, two.by_left) if exchanged else (two.by_left, two.by_right)
     own = _lengths(one[left] * MIRROR - other[right])
     over = _lengths(one[right] * MIRROR - other[left])
-    size = np.maximum(own, np.where(np.abs(keys.x[left]) <= blend, over, 0.0))
+    near = np.maximum(np.abs(keys.x[left]), np.abs(keys.x[right])) <= blend
+    size = np.maximum(own, np.where(near, over, 0.0))
     middle = _lengths(one[centre] * MIRROR - other[centre])
     return (
         np.concatenate([here, centre]),
