@@ -11,25 +11,47 @@ from ..findings import Finding
 from ..layers import SurfaceLayers
 from .elements import corner_faces, following, mixed, summed
 from .matched import Limits, Matched
+from .turned import Turned, turned_diagonals
 
 CODES = ("edge-unmatched", "face-unmatched", "diagonal-unmatched")
 
 
 def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
-    """Edges and faces without a mirrored one, and bent faces split along the other diagonal."""
+    """Edges and faces without a mirrored one, and bent faces split along the other diagonal.
+
+    Two triangles whose images share the other diagonal are a quad split otherwise.
+    """
     edges, faces = _lone_edges(matched), _lone_faces(matched)
+    turned = turned_diagonals(matched, edges, faces)
+    edges, faces = edges[~turned.edges[edges]], faces[~turned.faces[faces]]
     for code, kind, rows in (("edge-unmatched", "edge", edges), ("face-unmatched", "face", faces)):
         if len(rows):
             unknown = np.full(len(rows), -1)
             yield matched.finding(code, kind, rows, unknown, np.full(len(rows), np.nan), "metres")
     if not matched.itself:
         yield from _lacking(matched)
+    yield from _turned(matched, turned, limits)
     split, heights = _split_otherwise(matched, limits)
     if len(split):
         partners = matched.face_partner[split]
         yield matched.finding(
             "diagonal-unmatched", "face", split, partners, heights * limits.metres, "metres"
         )
+
+
+def _turned(matched: Matched, turned: Turned, limits: Limits) -> Iterator[Finding]:
+    """Both triangles of each bent quad on the left that is split otherwise than its image."""
+    left = matched.face_x[turned.first] + matched.face_x[turned.second]
+    asked = turned.gaps > limits.tolerance
+    if matched.itself:
+        asked &= left > 0.0
+    if not asked.any():
+        return
+    faces = np.concatenate([turned.first[asked], turned.second[asked]])
+    sizes = np.tile(turned.gaps[asked], 2) * limits.metres
+    yield matched.finding(
+        "diagonal-unmatched", "face", faces, np.full(len(faces), -1), sizes, "metres"
+    )
 
 
 def _lone_edges(matched: Matched) -> IntArray:
