@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from evenfold.core.figure import Weights
+from evenfold.core.figure import MirrorModifier, Weights
 from evenfold.core.findings import MirrorPlane
 from evenfold.core.influences import Entries, trimmed
 from evenfold.core.readiness.weights import weights_readiness
@@ -151,6 +151,25 @@ def test_a_missing_counterpart_is_one_finding_with_its_vertices():
     assert finding.names == ("Arm.L",) and finding.partner_names == (None,)
     assert finding.elements.tolist() == [0] and finding.partners.tolist() == [-1]
     assert set(finding.vertices) == set(np.flatnonzero(table[:, 2]))
+
+
+def test_a_glued_side_asks_for_a_counterpart_only_where_the_group_keeps_to_one_half():
+    figure, table, _ = planted(0)
+    (finding,) = found(figure, table[:, :3], ("Spine", "Head", "ArmL"))
+    assert (finding.code, finding.subject) == ("group-unpaired", "ArmL")
+    assert found(figure, table, ("Spine_L1", "Head", "Arm.L", "Arm.R")) == []
+
+
+def test_under_a_live_mirror_a_missing_counterpart_says_what_follows():
+    figure, table, _ = planted(0)
+    kept = table[:, :3] * (figure.surface.positions[:, :1] >= 0)
+    modifier = MirrorModifier("Mirror", 0, np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.001)
+    matched = matched_of(figure, weights=weights_of(("Spine", "Head", "Arm.L"), kept))
+    surface = replace(matched.here, mirrors=(modifier,))
+    own = np.where(figure.partner == np.arange(len(table)), figure.partner, -1)
+    (finding,) = check(replace(matched, here=surface, there=surface, partner=own), LIMITS)
+    assert (finding.code, finding.subject) == ("group-unpaired", "Arm.L")
+    assert "mirrored half would follow Arm.L" in finding.advice
 
 
 def test_groups_that_only_look_sided_ask_for_nothing():

@@ -10,7 +10,7 @@ from ..figure import FloatArray, IntArray, Weights
 from ..findings import Finding
 from ..influences import Entries, trimmed
 from ..layers import SurfaceLayers
-from ..sides import Pairs, asks_for_counterpart, counterpart, pairs
+from ..sides import Pairs, counterpart, pairs
 from .halves import Halves, halves_of, weights_sign
 from .matched import Limits, Matched
 
@@ -18,6 +18,9 @@ CODES = ("weight-drifted", "group-unpaired")
 
 BLEND = 0.1
 """Up to this share of the half width, left and right groups may overlap. Our choice."""
+
+ONE_HALF = 0.9
+"""A group keeps to one half where this share more of its vertices is there. Our choice."""
 
 EVEN = 0.5
 """A group covers both halves where less than this share more of it is on one of them. Our choice."""
@@ -56,17 +59,21 @@ def _groups_of(matched: Matched, here: SurfaceLayers, there: SurfaceLayers) -> _
     mirror = np.arange(len(names))
     for name, other in paired.partner.items():
         mirror[number[name]] = number[other]
-    alone = [name for name in here.weights.names if name in paired.singles]
-    if not matched.itself:
-        alone = [name for name in alone if counterpart(name) not in there.weights.names]
-    mirror[[number[name] for name in paired.singles]] = -1
-    return _Groups(names, mirror, paired, tuple(alone))
+    single = [name for name in names if name in paired.singles or _on_one_half(matched, name, paired)]
+    mirror[[number[name] for name in single]] = -1
+    return _Groups(names, mirror, paired, tuple(name for name in single if name in here.weights.names))
+
+
+def _on_one_half(matched: Matched, name: str, paired: Pairs) -> bool:
+    """True for a group without counterpart whose name has a likely side, and which keeps to one."""
+    if name in paired.partner or counterpart(name) is None:
+        return False
+    x = np.sign(matched.points[_members(matched.here.layers, name), 0])
+    return matched.itself and len(x) > 0 and abs(float(x.mean())) >= ONE_HALF
 
 
 def _unpaired(halves: Halves, weights: Weights, groups: _Groups) -> Iterator[Finding]:
     for name in groups.alone:
-        if not asks_for_counterpart(name):
-            continue
         other = counterpart(name)
         members = np.unique(weights.vertex[weights.group == weights.names.index(name)])
         advice = f"There is no {other}: make it, or rename {name}."

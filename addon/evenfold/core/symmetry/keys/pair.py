@@ -171,7 +171,7 @@ def _swapped(keys: Keys, two: _Two) -> Finding:
     """One finding for the pair: every pair of vertices that either key moves."""
     mine, its, rest = _apart(keys, two, np.inf, exchanged=True)
     by = (two.by_left[mine], two.by_left[its], two.by_right[mine], two.by_right[its])
-    both = np.max([_lengths(one) for one in by], axis=0)
+    both = np.stack([_lengths(one) for one in by]).max(axis=0)
     advice = "Exchange their names."
     if rest.max(initial=0.0) > keys.limits.tolerance:
         worst = rest.max() * keys.limits.metres * 1000
