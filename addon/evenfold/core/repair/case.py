@@ -1,6 +1,7 @@
 """What every repair starts from: the finding, whom its vertices mirror onto, and which side is left."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,7 +18,8 @@ from ..sides import pairs
 from ..symmetry import Compared, Limits, check_surfaces
 from ..symmetry.halves import weights_sign
 from ..symmetry.matched import Matched
-from .changes import Wish
+from .applied import applied
+from .changes import Change, Moved, Wish
 from .image import MirrorMap, mirror_map
 
 
@@ -52,6 +54,31 @@ class Checked:
             self.figure.surfaces, limits.plane, limits.tolerance, limits.metres, self.finder
         )
         return {one.result.name: one for one in found}
+
+    def after(self, changes: Iterable[Change]) -> "Checked":
+        """The same with the figure as these changes leave it.
+
+        Who is whose partner is kept: repairs settle places, they do not change it.
+        """
+        changes = tuple(changes)
+        if not changes:
+            return self
+        later = Checked(applied(self.figure, changes), self.limits, self.finder)
+        moved = any(isinstance(one, Moved) for one in changes)
+        later.__dict__["compared"] = {
+            name: replace(one, matched=later.renewed(one.matched, moved))
+            for name, one in self.compared.items()
+        }
+        later.__dict__["sign"] = self.sign
+        return later
+
+    def renewed(self, matched: Matched | None, moved: bool) -> Matched | None:
+        """The same partners on the surfaces of this figure."""
+        if matched is None:
+            return None
+        here, there = self.surfaces[matched.here.name], self.surfaces[matched.there.name]
+        points = self.across(here) if moved else matched.points
+        return Matched(here, there, points, matched.partner, matched.off)
 
     @cached_property
     def sign(self) -> int:

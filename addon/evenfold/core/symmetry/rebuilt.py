@@ -9,7 +9,7 @@ import numpy as np
 from ..findings import Readiness
 from ..sides import pairs
 from .halves import halves_of
-from .keys.moves import MIRROR, Keys, Move, keys_of, moves_of
+from .keys.moves import Keys, Move, keys_of, moves_of
 from .matched import Limits, Matched
 
 FEWEST = 2
@@ -65,10 +65,11 @@ def _keys(matched: Matched, limits: Limits) -> tuple[list[str], int]:
 
 
 def _even(keys: Keys, move: Move) -> bool:
+    """By lengths alone: the host copies a displacement to the other half without mirroring it."""
     if abs(keys.left_share(move) - 0.5) > BOTH:
         return False
-    halves, table = keys.halves, move.of(keys.count)
-    apart = np.linalg.norm(table[halves.left] * MIRROR - table[halves.right], axis=1)
+    halves, size = keys.halves, np.linalg.norm(move.of(keys.count), axis=1)
+    apart = np.abs(size[halves.left] - size[halves.right])
     return bool(apart.max(initial=0.0) <= max(keys.limits.tolerance, BOTH * move.size.max(initial=0.0)))
 
 

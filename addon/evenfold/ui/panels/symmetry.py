@@ -4,6 +4,7 @@ import bpy
 
 from ...core.allowances import LAYER_OF_CODE
 from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult
+from ...core.repair import REPAIRS
 from .. import state
 from ..words import PLANES, finding_size, finding_text, length
 from .shared import Sidebar, fact, say, warn_stale
@@ -13,15 +14,6 @@ LAYER_ICONS = {
     "materials": "MATERIAL", "weights": "MOD_VERTEX_WEIGHT", "shape_keys": "SHAPEKEY_DATA",
     "masks": "BRUSH_DATA", "bones": "BONE_DATA", "physics": "PHYSICS",
 }
-REPAIRABLE = frozenset(
-    {
-        "drifted", "off-centre", "near-miss", "uv-drifted", "seam-unmatched", "weight-drifted",
-        "group-unpaired", "bone-drifted", "roll-drifted", "bone-off-centre", "bone-unpaired",
-        "bone-parent-unmatched", "key-lopsided", "key-pair-drifted", "key-unpaired", "key-spill",
-        "key-swapped", "key-same-side", "key-off-centre", "key-stale",
-    }
-)
-"""Findings the repair panel knows a way for."""
 
 
 class EVENFOLD_PT_symmetry(Sidebar, bpy.types.Panel):
@@ -102,7 +94,7 @@ def draw_finding(
     button = row.operator("evenfold.select_finding", text="", icon="RESTRICT_SELECT_OFF")
     button.object_index, button.finding_index = at
     button.side = context.scene.evenfold.side
-    if finding.code in REPAIRABLE:
+    if finding.code in REPAIRS:
         button = row.operator("evenfold.repair_finding", text="", icon="TOOL_SETTINGS")
         button.object_index, button.finding_index = at
     if finding.code not in NOTE_CODES:

@@ -2,10 +2,10 @@
 
 import bpy
 
-from . import drawing, figure, guides, landmarks, plan
+from . import drawing, figure, guides, landmarks, plan, repair
 from .figure import LANDMARKS, SIDES, settings_of
 
-MODULES = (figure, plan, landmarks, guides, drawing)
+MODULES = (figure, plan, landmarks, guides, drawing, repair)
 
 
 def register() -> None:
