@@ -13,6 +13,8 @@ from .spot import Spot
 
 SEAT = np.radians(10.0)
 """An underside that falls towards the body more steeply than this has no chin of its own."""
+MUZZLE = 0.12
+"""A chin further than this above the notch, in heads, may be a muzzle or a nose instead."""
 BLUR = 0.007
 """How far a clear chin may be off, in heads: facets and rounding."""
 
@@ -32,14 +34,18 @@ def find_chin(body: Body, head: Head, crown: float, how: str, neck: float | None
         outline = np.concatenate([front, _neck_outline(body, head, front)])
     anchor = head.low if neck is None else neck
     fit = _fit(outline, anchor, crown, joined)
-    if fit is not None:
-        readings.append(_seated(fit, size) if _is_seated(outline, fit, size) else _from_outline(fit, size))
+    if fit is not None and _is_seated(outline, fit, size):
+        if joined:
+            readings.append(_seated(fit, size))
+        fit = None
+    elif fit is not None:
+        readings.append(_from_outline(fit, size))
     if rim is not None:
         readings.append(Reading("where the head's weight ends in front", rim, rim - 0.06 * size, rim + 0.16 * size))
     if not joined:
         readings.append(_own_end(head, fit, size))
-        hidden = _hidden_below(head, front, size)
-        if hidden is not None and (fit is None or fit.touched < hidden.height + 0.02 * size):
+        hidden = _hidden_below(head, front, fit, size)
+        if hidden is not None:
             readings.append(hidden)
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
@@ -74,7 +80,21 @@ def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool) -> Chin
             continue
         if best is None or fit.touched < best.touched - 0.04 * size:
             best = fit
+    if best is None or best.touched > floor + MUZZLE * size:
+        return _under_muzzle(outline, floor, back, size) or best
     return best
+
+
+def _under_muzzle(outline: FloatArray, floor: float, back: float, size: float) -> ChinFit | None:
+    """A chin close over the notch, behind something that stands further forward above it."""
+    heights, line = front_line(outline, floor, floor + 0.11 * size, 24)
+    if not len(heights):
+        return None
+    face = float(line.max())
+    if face - back < 0.05 * size:
+        return None
+    fit = touch_chin(outline, floor - 0.003 * size, back + 0.4 * (face - back), floor + 0.14 * size, size)
+    return fit if fit is not None and fit.turn < np.radians(50) else None
 
 
 def _from_outline(fit: ChinFit, size: float) -> Reading:
@@ -114,9 +134,12 @@ def _own_end(head: Head, fit: ChinFit | None, size: float) -> Reading:
     return Reading(method, head.low, head.low - BLUR * size, head.low + BLUR * size)
 
 
-def _hidden_below(head: Head, front: FloatArray, size: float) -> Reading | None:
+def _hidden_below(head: Head, front: FloatArray, fit: ChinFit | None, size: float) -> Reading | None:
     """Where a head of its own sinks into the body: the height at which they meet in front."""
+    lowest = np.full(int(head.piece.max()) + 1, np.inf)
+    np.minimum.at(lowest, head.piece, head.framed[:, 2])
     others = ~head.own & ~np.isin(head.piece, np.unique(head.piece[head.own]))
+    others &= lowest[head.piece] < head.low - 0.25 * size
     rest = cuts_of(head.framed, head.faces_of(others), head.side, head.width)
     rest = rest[(rest[:, 2] > head.low - 0.02 * size) & (rest[:, 2] < head.low + 0.35 * size)]
     if len(rest) < 4:
@@ -128,9 +151,13 @@ def _hidden_below(head: Head, front: FloatArray, size: float) -> Reading | None:
         return None
     body_line = np.interp(heights, levels, chest, right=-np.inf)
     covered = body_line >= line
-    if not covered.any():
+    first = int(np.searchsorted(heights, head.low if fit is None else fit.touched))
+    if first >= len(covered) or not covered[first : first + 3].any():
         return None
-    meet = float(heights[np.flatnonzero(covered)[-1]])
+    bare = np.flatnonzero(~covered[first + 3 :])
+    if not len(bare):
+        return None
+    meet = float(heights[first + 3 + bare[0]])
     return Reading("where the head meets the body in front", meet, meet - BLUR * size, meet + 0.6 * BLUR * size)
 
 

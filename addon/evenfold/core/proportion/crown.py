@@ -14,6 +14,8 @@ from .spot import Spot
 
 HAIR_SHARE = 0.03
 """Where nothing is known as hair, so much of the head's size may be hair on the skull."""
+THICK = 0.08
+"""Hair that stands off the forehead further than this share of the head is a fringe, thinner on top."""
 SLACK = 0.004
 """How far a bare top may be off, in heads."""
 
@@ -46,8 +48,10 @@ def _under_hair(head: Head, dome: Dome, size: float) -> Reading | None:
     thick, lasting = found
     slack = 0.0 if dome.bare else dome.slack
     if lasting:
-        height = dome.top - thick
-        return Reading("dome less the hair's thickness", height, height - 0.4 * thick - slack, min(height + 0.5 * thick + slack, dome.highest))
+        known = min(thick, THICK * size - 0.5 * max(thick - THICK * size, 0.0))
+        height = dome.top - max(known, 0.3 * thick)
+        top = min(height + 0.5 * thick + slack, dome.highest)
+        return Reading("dome less the hair's thickness", height, dome.top - 1.35 * thick - slack, top)
     height = dome.top - 0.5 * thick
     return Reading("dome less some hair", height, dome.top - 1.3 * thick - slack, min(dome.top + slack, dome.highest))
 
@@ -101,7 +105,8 @@ def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float)
         found.append((flat, float(inside.max()), float(over.max())))
     if not found:
         return None
-    _, under, over = min(found)
-    if over - under > 0.015 * size:
-        return Reading("underside of what covers the open head", under, under - 0.02 * size, min(over, under + 0.05 * size))
-    return Reading("inside of what covers the open head", over - 0.015 * size, max(head.top - 0.02 * size, over - 0.1 * size), over)
+    _, inner, outer = min(found)
+    if outer - inner > 0.015 * size:
+        return Reading("underside of what covers the open head", inner, inner - 0.02 * size, min(outer, inner + 0.05 * size))
+    low = max(head.top - 0.02 * size, outer - 0.1 * size)
+    return Reading("inside of what covers the open head", outer - 0.015 * size, min(low, outer - 0.015 * size), outer)

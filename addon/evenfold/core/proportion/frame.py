@@ -4,10 +4,11 @@ import numpy as np
 
 from ..figure import Bone, Figure, FloatArray
 from . import words
-from .body import Body, BoolArray
+from .body import Body
 from .facing import facing_by_shape
 from .islands import label_pieces
 from .region import WELD
+from .sample import dense
 from .standing import find_plate
 
 SIDES = words.LEFT | words.RIGHT
@@ -92,10 +93,17 @@ def _eyes(figure: Figure, up: FloatArray) -> FloatArray | None:
     return way if np.linalg.norm(way) > 1e-6 else None
 
 
-def _plate(body: Body, up: FloatArray) -> BoolArray:
+def _kept_surface(body: Body, up: FloatArray) -> FloatArray:
+    """Points all over what is neither worn nor a base plate."""
     height = body.points @ up
     step = WELD * float(np.ptp(body.points, axis=0).max())
-    return find_plate(body.points, height, label_pieces(body.points, body.triangles, step), ~body.worn)
+    plate = find_plate(body.points, height, label_pieces(body.points, body.triangles, step), ~body.worn)
+    kept = ~body.worn & ~plate
+    faces = body.triangles[kept[body.triangles].all(axis=1)]
+    if not len(faces):
+        return body.points[kept]
+    used, compact = np.unique(faces, return_inverse=True)
+    return dense(body.points[used], compact.reshape(-1, 3), float(np.ptp(height[kept])) / 120)
 
 
 def forward_of(figure: Figure, body: Body) -> FloatArray:
@@ -115,7 +123,7 @@ def forward_of(figure: Figure, body: Body) -> FloatArray:
         found = _unit(known[0])
         if found is not None:
             return found
-    shape = facing_by_shape(body.points[~body.worn & ~_plate(body, up)], up)
+    shape = facing_by_shape(_kept_surface(body, up), up)
     if shape is not None:
         return shape
     fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))

@@ -22,12 +22,13 @@ def _at_column(line: FloatArray, levels: FloatArray, size: float) -> tuple[float
     if not len(rise) or rise.max() < SUDDEN * size:
         return None
     first = int(np.argmax(rise))
-    below, above = line[max(first - 8, 0) : first + 1], line[first + 5 : first + 12]
-    if len(below) < 5 or len(above) < 4:
+    below = line[max(first - 8, 0) : first + 1]
+    if len(below) < 5 or len(line) < first + 9:
         return None
     slope = min((below[-1] - below[0]) / (len(below) - 1), 0.0)
-    expected = below[-1] + slope * (np.arange(5, 5 + len(above)) * 1.15)
-    lasting = float(np.median(above - expected)) / np.sqrt(1 + (slope / (STEP * size)) ** 2)
+    above = line[first + 5 : first + 12]
+    expected = below[-1] + slope * 1.15 * np.arange(5, 5 + len(above))
+    lasting = float(np.median(above - expected)) / float(np.sqrt(1 + (slope / (STEP * size)) ** 2))
     return float(rise[first]), lasting
 
 
@@ -55,5 +56,5 @@ def hair_thickness(head: Head, top: float) -> tuple[float, bool] | None:
         return None
     sudden, lasting = np.median(np.array(found), axis=0)
     if lasting >= 0.35 * sudden:
-        return float(min(lasting, 0.14 * size)), True
+        return float(lasting), True
     return float(min(sudden, 0.06 * size)), False

@@ -5,13 +5,14 @@ from dataclasses import replace
 import numpy as np
 
 from ..figure import Figure, FloatArray
-from ..findings import Landmark, Proportion
+from ..findings import Landmark, Proportion, Span
 from ..settings import Settings
 from .body import Body, gather
 from .chin import find_chin
 from .crown import find_crown
-from .fuse import moved
 from .frame import forward_of, to_frame, up_of
+from .further import find_further
+from .fuse import moved
 from .region import head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole, refuse_stance
@@ -19,6 +20,8 @@ from .spot import Spot
 from .standing import find_plate
 
 Spots = dict[str, Spot]
+FEWEST_HEADS = 1.15
+"""Fewer heads than this is a head without a body."""
 
 
 def _pinned(figure: Figure, forward: FloatArray, up: FloatArray) -> Spots:
@@ -53,7 +56,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         answer = crown, chin
     elif body.head_bone is not None and figure.armature is not None:
         start = np.asarray(figure.armature.by_name[body.head_bone].head, float)
-        answer = find_by_bone(body, framed, to_frame(start[None], forward, up_of(figure))[0])
+        answer = _by_bone(body, framed, to_frame(start[None], forward, up_of(figure))[0])
     else:
         answer = find_by_shape(body, framed, pieces_of(body, framed))
     if isinstance(answer, str):
@@ -63,9 +66,25 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     return None
 
 
+def _by_bone(body: Body, framed: FloatArray, start: FloatArray) -> tuple[Spot, Spot] | str:
+    """Crown and chin by shape where they agree with the head bone's start, else by the bone alone."""
+    shape = find_by_shape(body, framed, pieces_of(body, framed))
+    bone = find_by_bone(body, framed, start)
+    if isinstance(shape, str) or isinstance(bone, str):
+        return bone
+    size = shape[0].height - shape[1].height
+    agrees = size > 0 and abs(shape[1].height - start[2]) < 0.3 * size and shape[0].height > bone[0].low
+    return shape if agrees else bone
+
+
+def _axes(forward: FloatArray, up: FloatArray) -> FloatArray:
+    """(3, 3) rows from world to side, forward, up."""
+    return np.stack([np.cross(up, forward), forward, up])
+
+
 def _landmarks(figure: Figure, spots: Spots, forward: FloatArray) -> dict[str, Landmark]:
     up = up_of(figure)
-    axes = np.stack([np.cross(up, forward), forward, up])
+    axes = _axes(forward, up)
     scale = figure.metres_per_unit
     zero = spots["sole"].height if "sole" in spots else 0.0
     return {
@@ -139,19 +158,39 @@ def _proportion(
             refusal="Crown, chin and sole do not lie above each other; pin the one that is wrong.",
         )
     heads = _count(crown.height, chin.height, sole.height)
-    scale = figure.metres_per_unit
     low = _count(crown.high, min(chin.low, chin.height), sole.high)
     high = _count(crown.low, chin.high, sole.low) if crown.low > chin.high else float("inf")
-    if not np.isfinite(high) or high > 2 * heads + 2:
-        return Proportion(
-            target=settings.target_heads, guesses=body.guesses, landmarks=landmarks,
-            refusal="Crown and chin are too uncertain for a count; pin them, or name the head bone.",
-        )
-    target = settings.target_heads
+    trouble = _doubt(heads, high)
+    if trouble is not None:
+        return Proportion(target=settings.target_heads, guesses=body.guesses, landmarks=landmarks, refusal=trouble)
+    scale, target = figure.metres_per_unit, settings.target_heads
+    axes = _axes(forward, up_of(figure))
+    more, stretches = find_further(figure, body, framed, axes, spots)
+    top = _full_top(body, framed, crown, chin)
     return Proportion(
         heads, min(low, heads), max(high, heads),
         (crown.height - chin.height) * scale, (crown.height - sole.height) * scale,
-        (float(framed[:, 2].max()) - sole.height) * scale, landmarks, target,
+        (top - sole.height) * scale, landmarks | _landmarks(figure, {"sole": sole} | more, forward), target,
         None if target is None else bool(abs(heads - target) <= settings.target_band + 1e-9),
-        None, body.guesses,
+        None, body.guesses, _count(top, chin.height, sole.height),
+        {name: Span(float(np.linalg.norm(one.end - one.start)) * scale, one.start @ axes, one.end @ axes, one.how, one.evidence) for name, one in stretches.items()},
+        up_of(figure), forward,
     )
+
+
+def _doubt(heads: float, high: float) -> str | None:
+    """A sentence where a count would not be honest."""
+    if heads < FEWEST_HEADS:
+        return "There is hardly a body below this head; choose the whole figure, or pin crown, chin and sole."
+    if not np.isfinite(high) or high > 2 * heads + 2:
+        return "Crown and chin are too uncertain for a count; pin them, or name the head bone."
+    return None
+
+
+def _full_top(body: Body, framed: FloatArray, crown: Spot, chin: Spot) -> float:
+    """The highest point of all that is on the head or over it, raised hands left out."""
+    size = crown.height - chin.height
+    over = np.linalg.norm(framed[:, :2] - crown.point[:2], axis=1) < 1.5 * size
+    if body.head_how == "weights":
+        over &= (body.head > 0.5) | body.worn
+    return max(float(framed[over][:, 2].max(initial=-np.inf)), crown.height)

@@ -58,7 +58,8 @@ def outline_of(samples: FloatArray, trunk: BoolArray, low: float, span: float, s
     np.maximum.at(front, row[near], samples[near, 1])
     np.minimum.at(back, row[near], samples[near, 1])
     depth = np.where(front >= back, front - back, 0.0)
-    return Outline(low + (np.arange(ROWS) + 0.5) * cell, width, depth, spread, front)
+    levels: FloatArray = low + (np.arange(ROWS) + 0.5) * cell
+    return Outline(levels, np.asarray(width, float), np.asarray(depth, float), spread, front)
 
 
 def find_necks(outline: Outline) -> list[Neck]:
@@ -84,7 +85,7 @@ def find_necks(outline: Outline) -> list[Neck]:
             continue
         arms = _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
         wider = min(above / smooth[index] - 1, 0.8)
-        score = float(np.clip(arms, -1.0, 1.0)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
+        score = float(np.clip(arms, -0.7, 0.7)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
         found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]))))
     return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
 

@@ -124,8 +124,8 @@ def touch_chin(points: FloatArray, floor: float, behind: float, top: float, size
     start = int(np.argmax(free))
     touched = float(at[start, 2])
     one_bulge = np.hypot(*(at[:, 1:] - at[start, 1:]).T) < 0.16 * size
-    used = free & one_bulge & (TURNS <= TURNS[start] + FIRM) & (np.arange(len(TURNS)) >= start)
-    bend = float(at[used & (TURNS <= TURNS[start] + np.radians(24.0))][:, 2].max())
+    used = free & one_bulge & (TURNS[start] + FIRM >= TURNS) & (np.arange(len(TURNS)) >= start)
+    bend = float(at[used & (TURNS[start] + np.radians(24.0) >= TURNS)][:, 2].max())
     height = touched
     if start > 0 and used.sum() >= 4:
         matrix = np.stack([np.cos(TURNS[used]), -np.sin(TURNS[used]), -np.ones(int(used.sum()))], axis=1)
