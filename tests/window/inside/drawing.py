@@ -16,8 +16,9 @@ WIDE, TALL = 480, 640
 PAPER, COAT, SKIN, LINE = (0.93, 0.89, 0.80), (0.25, 0.33, 0.47), (0.90, 0.72, 0.60), (0.1, 0.1, 0.12)
 SHARES = {"crown": (0.5, 0.92), "chin": (0.5, 0.50), "sole": (0.4, 0.08)}
 """Two heads tall: 0.84 of the picture, and 0.42 for the head."""
-SPOTS = {"crown": (1.0, 0.0, 0.0), "chin": (0.0, 1.0, 0.0), "sole": (0.0, 0.0, 1.0)}
+SPOTS = {"crown": (1.0, 0.0, 1.0), "chin": (0.0, 1.0, 1.0), "sole": (1.0, 1.0, 0.0)}
 SPOT = 4
+STRENGTH = sys.modules[f"{ADDON}.host.drawing"].STRENGTH
 VIEWS = {"front": (math.pi / 2, 0.0, 0.0), "slanted": (1.35, 0.0, 0.45)}
 FILE = OUT / "keeper sheet.png"
 
@@ -65,7 +66,7 @@ def load():
 @asked
 def opaque(on):
     """Show the picture without the model through it, so that its spots have their own colours."""
-    bpy.context.scene.evenfold_drawing.item.color[3] = 1.0 if on else 0.6
+    bpy.context.scene.evenfold_drawing.item.color[3] = 1.0 if on else STRENGTH
     bpy.context.scene.evenfold_drawing.show = not on
 
 

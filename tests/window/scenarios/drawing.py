@@ -6,7 +6,7 @@ from machine import SIZE, Tally, Window, differing
 from sidebar import away, open_tab, press
 
 NAME = "drawing"
-SPOTS = {"crown": (255, 0, 0), "chin": (0, 255, 0), "sole": (0, 0, 255)}
+SPOTS = {"crown": (255, 0, 255), "chin": (0, 255, 255), "sole": (255, 255, 0)}
 MARK = r"evenfold\.mark_drawing\b"
 MATCH = r"evenfold\.match_drawing\b"
 NEAR = 2.0

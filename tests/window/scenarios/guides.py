@@ -16,6 +16,7 @@ NOISE = 200
 def play(window: Window, tally: Tally) -> None:
     time.sleep(3.0)
     open_tab(window)
+    window.ask("use_theme", name="dark")  # the file's own colours are not quite the preset's
     window.ask("want", heads=2.0)
     window.ask("look_from", name="front")
     press(window, r"evenfold\.measure\b")
@@ -36,7 +37,8 @@ def play(window: Window, tally: Tally) -> None:
     press(window, SHOW)
     away(window)
     tally.note("a second click turns them off", window.wait(lambda s: not s["show"], 10))
-    tally.note("nothing is drawn then", differing(empty, window.pixels()) < NOISE)
+    left = differing(empty, window.pixels())
+    tally.note(f"nothing is drawn then ({left} pixels)", left < NOISE)
     press(window, SHOW)
     away(window)
     leave_nothing(window, tally, empty)
@@ -92,7 +94,8 @@ def take_pictures(window: Window, tally: Tally) -> None:
     window.picture("guides-top")
     press(window, SHOW)
     away(window)
-    tally.note("seen from the top there are no guides", differing(seen, window.pixels()) < NOISE)
+    left = differing(seen, window.pixels())
+    tally.note(f"seen from the top there are no guides ({left} pixels)", left < NOISE)
     press(window, SHOW)
     window.ask("look_from", name="front")
 
@@ -126,8 +129,8 @@ def leave_nothing(window: Window, tally: Tally, empty: bytes) -> None:
     tally.note("after that they are still drawn", differing(empty, window.pixels()) > DRAWN)
     window.ask("switch", on=False)
     tally.note("disabling removes handlers and buffers", window.ask("handles") == [[], 0])
-    sidebar_gone = window.pixels()
-    tally.note("nothing is drawn after disabling", differing(empty, sidebar_gone) < NOISE)
+    left = differing(empty, window.pixels())
+    tally.note(f"nothing is drawn after disabling ({left} pixels)", left < NOISE)
     window.ask("switch", on=True)
     window.wait(lambda s: s["on"], 10)
     window.ask("measure")
