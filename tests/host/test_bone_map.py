@@ -20,7 +20,8 @@ from evenfold.core.proportion.body import gather
 from evenfold.core.proportion.further import find_further
 from evenfold.core.proportion.spot import Spot
 from evenfold.host import bone_map
-from evenfold.host.batch import _with_humanoid
+from evenfold.host.batch import _with_said
+from evenfold.host.files import Opened
 from evenfold.host.fingerprint import fingerprint
 from evenfold.host.read.vrm import humanoid_of
 from evenfold.host.store import PinError
@@ -228,7 +229,7 @@ def test_in_a_batch_the_files_own_table_wins_and_a_file_without_one_is_guessed(e
     keeper()
     figure = read_only()
     table = humanoid_of({"nodes": [{"name": "Spine"}, {"name": "Head"}, {"name": "Elsewhere"}], "extensions": extensions})
-    assert _with_humanoid(figure, table).humanoid == {"hips": "Spine", "leftThumbMetacarpal": "Head"}
-    assert _with_humanoid(figure, {}).humanoid == {"spine": "Spine", "head": "Head"}
-    assert _with_humanoid(figure, {"hips": "Elsewhere"}).humanoid == {"spine": "Spine", "head": "Head"}
-    assert _with_humanoid(replace(figure, armature=None), table).humanoid == figure.humanoid
+    assert _with_said(figure, Opened(table)).humanoid == {"hips": "Spine", "leftThumbMetacarpal": "Head"}
+    assert _with_said(figure, Opened({})).humanoid == {"spine": "Spine", "head": "Head"}
+    assert _with_said(figure, Opened({"hips": "Elsewhere"})).humanoid == {"spine": "Spine", "head": "Head"}
+    assert _with_said(replace(figure, armature=None), Opened(table)).humanoid == figure.humanoid

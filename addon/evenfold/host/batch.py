@@ -13,9 +13,10 @@ from ..core.figure import Figure
 from ..core.findings import FigureResult, FileResult
 from ..core.humanoid_table import newer_names
 from ..core.settings import Settings
-from .files import open_input
+from .files import Opened, open_input
 from .nearest import KDFinder
 from .read import find_figures, read_figure
+from .read.vrm import with_springs
 
 
 def check_files(
@@ -47,21 +48,22 @@ def check_file(path: Path | str, settings: Settings) -> FileResult:
 
 
 def _check_open(path: Path, settings: Settings) -> tuple[FigureResult, ...]:
-    humanoid = open_input(path).humanoid
+    opened = open_input(path)
     scenes = [bpy.context.scene, *(s for s in bpy.data.scenes if s != bpy.context.scene)]
     for scene in scenes:
         scene.view_layers[0].update()
         sources = find_figures(scene)
         if sources:
-            read = (_with_humanoid(read_figure(source, scene, layers=True), humanoid) for source in sources)
+            read = (_with_said(read_figure(source, scene, layers=True), opened) for source in sources)
             return tuple(check_figure(figure, settings, KDFinder) for figure in read)
     raise NothingToCheckError(f"{path.name} holds no mesh: there is nothing to check.")
 
 
-def _with_humanoid(figure: Figure, humanoid: dict[str, str]) -> Figure:
-    """The figure under the file's own bone table, where its bones are in it; else as it was read."""
+def _with_said(figure: Figure, opened: Opened) -> Figure:
+    """The figure with the file's own bone table and springs, where its bones are in it."""
     if figure.armature is None:
         return figure
-    named = newer_names(humanoid)
+    named = newer_names(opened.humanoid)
     known = {bone: name for bone, name in named.items() if name in figure.armature.by_name}
-    return replace(figure, humanoid=known) if known else figure
+    armature = with_springs(figure.armature, opened.springs) if opened.springs else figure.armature
+    return replace(figure, humanoid=known or figure.humanoid, armature=armature)

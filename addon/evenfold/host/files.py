@@ -10,16 +10,21 @@ from typing import cast
 import bpy
 
 from ..core.errors import UnreadableError
-from .read.vrm import humanoid_of, read_json_chunk
+from .read.vrm import humanoid_of, read_json_chunk, springs_of
 
 SUFFIXES = (".blend", ".glb", ".gltf", ".vrm", ".fbx", ".obj")
 
 
 @dataclass(frozen=True)
 class Opened:
-    """What an opened file says besides its scene: the standard's bones (see Figure.humanoid)."""
+    """What an opened file says besides its scene, which the host's importer leaves behind.
+
+    ``humanoid`` are the standard's bones (see Figure.humanoid), ``springs`` the settings of
+    bones that swing, both by the file's own bone names.
+    """
 
     humanoid: dict[str, str] = field(default_factory=dict)
+    springs: dict[str, dict[str, float]] = field(default_factory=dict)
 
 
 def open_input(path: Path | str) -> Opened:
@@ -78,18 +83,18 @@ def _import_gltf(path: Path) -> Opened:
 
 
 def _import_glb(path: Path) -> Opened:
-    found = humanoid_of(read_json_chunk(path))
+    found = read_json_chunk(path)
     _import_gltf(path)
-    return Opened(found)
+    return Opened(humanoid_of(found), springs_of(found))
 
 
 def _import_vrm(path: Path) -> Opened:
-    found = humanoid_of(read_json_chunk(path))
+    found = read_json_chunk(path)
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "avatar.glb"
         shutil.copyfile(path, copy)
         _import_gltf(copy)
-    return Opened(found)
+    return Opened(humanoid_of(found), springs_of(found))
 
 
 def _import_fbx(path: Path) -> Opened:
