@@ -66,13 +66,15 @@ def facing_by_shape(points: FloatArray, up: FloatArray) -> FloatArray | None:
 def _sign(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
     """+1 when feet and face are on the side of growing ``deep``, else -1; ``vote`` is for that side."""
     low = height.min()
-    beside = np.abs(side - np.median(side)) > 0.01 * size
+    away = side - np.median(side)
+    standing = [half for half in (away > 0.025 * size, away < -0.025 * size) if half.any() and height[half].min() < low + 0.02 * size]
     for first, last, upper in ((0.0, 0.04, 0.14), (0.02, 0.08, 0.2)):
-        foot = deep[beside & (height >= low + first * size) & (height < low + last * size)]
-        shin = deep[beside & (height > low + (upper - 0.06) * size) & (height < low + upper * size)]
-        if len(foot) > 3 and len(shin) > 3:
-            shift = (foot.max() + foot.min() - shin.max() - shin.min()) / 2
-            vote += float(np.clip(shift / (0.02 * size), -1, 1))
+        for half in standing:
+            foot = deep[half & (height >= low + first * size) & (height < low + last * size)]
+            shin = deep[half & (height > low + (upper - 0.06) * size) & (height < low + upper * size)]
+            if len(foot) > 3 and len(shin) > 3:
+                shift = (foot.max() + foot.min() - shin.max() - shin.min()) / 2
+                vote += float(np.clip(shift / (0.02 * size), -1, 1)) / len(standing)
     return 1.0 if vote + 0.7 * _overhang(deep, side, height, size) >= 0 else -1.0
 
 

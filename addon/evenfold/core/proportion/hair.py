@@ -16,7 +16,7 @@ LOWEST = 0.6
 """Hairlines lie higher than this share of the head; brows and eyes lie below."""
 
 
-def _at_column(line: FloatArray, levels: FloatArray, size: float) -> tuple[float, float] | None:
+def _at_column(line: FloatArray, size: float) -> tuple[float, float] | None:
     """(sudden, lasting) thickness where the outline (k,) steps forward, in scene units."""
     rise = line[3:] - line[:-3]
     if not len(rise) or rise.max() < SUDDEN * size:
@@ -49,7 +49,7 @@ def hair_thickness(head: Head, top: float) -> tuple[float, bool] | None:
         heights, front = front_line(cut, low, high, count) if len(cut) else (np.zeros(0), np.zeros(0))
         if len(heights) < 0.8 * count:
             continue
-        step = _at_column(np.interp(levels, heights, front), levels, size)
+        step = _at_column(np.interp(levels, heights, front), size)
         if step is not None:
             found.append(step)
     if len(found) < 4:

@@ -58,7 +58,7 @@ def outline_of(samples: FloatArray, trunk: BoolArray, low: float, span: float, s
     np.maximum.at(front, row[near], samples[near, 1])
     np.minimum.at(back, row[near], samples[near, 1])
     depth = np.where(front >= back, front - back, 0.0)
-    levels: FloatArray = low + (np.arange(ROWS) + 0.5) * cell
+    levels = np.asarray(low + (np.arange(ROWS) + 0.5) * cell, float)
     return Outline(levels, np.asarray(width, float), np.asarray(depth, float), spread, front)
 
 

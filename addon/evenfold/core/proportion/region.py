@@ -78,7 +78,7 @@ def front_half(head: Head, rows: BoolArray) -> FloatArray:
         cut = near if len(near) else own
     if not len(cut):
         return cut
-    upper = cut[cut[:, 2] > np.median(cut[:, 2])] if len(cut) > 8 else cut
+    upper = cut[cut[:, 2] >= np.median(cut[:, 2])]
     centre = float((upper[:, 1].max() + upper[:, 1].min()) / 2)
     return cut[cut[:, 1] >= centre - 0.05 * np.ptp(upper[:, 1])]
 
