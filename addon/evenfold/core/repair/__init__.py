@@ -9,6 +9,7 @@ from .case import Case, Checked, RepairError
 from .changes import (
     WAYS,
     BoneSet,
+    BonesSet,
     Change,
     KeyMade,
     KeyMoved,
@@ -119,6 +120,7 @@ __all__ = [
     "REPAIRS",
     "WAYS",
     "BoneSet",
+    "BonesSet",
     "Case",
     "Change",
     "Checked",

@@ -82,18 +82,31 @@ class SeamsSet:
 
 @dataclass(frozen=True)
 class BoneSet:
-    """A rest bone's new ``head``, ``tail`` and ``z_axis`` (3,) in world space; parent by name."""
+    """A rest bone as it will be: ``head``, ``tail`` and ``z_axis`` (3,) in the armature's own space.
 
-    owner: str
+    ``parent`` is a name, None for a root. With ``like`` the bone is new, and what is not named
+    here is taken from the bone of that name.
+    """
+
     bone: str
     head: FloatArray
     tail: FloatArray
     z_axis: FloatArray
-    parent: str | None = None
-    connected: bool = False
+    parent: str | None
+    connected: bool
+    deform: bool
+    like: str | None = None
 
 
-Change = Moved | KeyMoved | KeyMade | Weighted | UVMoved | SeamsSet | BoneSet
+@dataclass(frozen=True)
+class BonesSet:
+    """Rest bones of one armature, written together so that connected chains hold; parents first."""
+
+    owner: str
+    bones: tuple[BoneSet, ...]
+
+
+Change = Moved | KeyMoved | KeyMade | Weighted | UVMoved | SeamsSet | BonesSet
 
 
 @dataclass(frozen=True)

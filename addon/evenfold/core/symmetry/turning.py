@@ -18,11 +18,11 @@ def twist(wanted: FloatArray, axes: FloatArray) -> FloatArray:
     The wanted frame is first carried over by the shortest turn that brings its y onto the other
     y, so that a difference in direction does not count.
     """
-    carried = _carried(wanted[:, :, 2], wanted[:, :, 1], axes[:, :, 1])
-    return angle_between(carried, axes[:, :, 2])
+    start = carried(wanted[:, :, 2], wanted[:, :, 1], axes[:, :, 1])
+    return angle_between(start, axes[:, :, 2])
 
 
-def _carried(vectors: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
+def carried(vectors: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
     """``vectors`` (n, 3) under the shortest turn from ``start`` to ``end`` (Rodrigues)."""
     axis = np.cross(start, end)
     cosine = (start * end).sum(axis=1, keepdims=True)

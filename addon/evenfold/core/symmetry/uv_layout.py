@@ -6,7 +6,7 @@ another way may be placed anywhere, turned or flipped, as packing leaves it; it 
 shape. What keeps none of these is free, and nothing is claimed of it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,12 +31,17 @@ ROUNDS = 12
 """Rounds of reweighting; each leaves about half of what outliers pulled."""
 
 
+_BACK = {"upright": np.array([-1.0, 1.0]), "level": np.array([1.0, -1.0]), "stacked": np.ones(2)}
+"""What a step of the partner is on the corner's own side."""
+
+
 @dataclass(frozen=True)
 class Layout:
     """``way`` is upright, level, stacked or none, ``line`` where a mirroring way's line lies.
 
     ``off`` (k,) is how far each corner lies off what its island keeps to, NaN where that is
-    free; ``free`` and ``islands`` count islands.
+    free; ``free`` and ``islands`` count islands. ``away`` (k, 2) is how far the partner lies
+    from the corner's image, ``back`` (k, 2) how far the corner must go to meet its partner.
     """
 
     way: str
@@ -44,6 +49,8 @@ class Layout:
     off: FloatArray
     free: int
     islands: int
+    away: FloatArray = field(default_factory=lambda: np.zeros((0, 2)))
+    back: FloatArray = field(default_factory=lambda: np.zeros((0, 2)))
 
 
 def uv_islands(corners: IntArray, face: IntArray, places: Float32Array) -> IntArray:
@@ -77,17 +84,20 @@ def layout_of(mine: FloatArray, other: FloatArray, island: IntArray, limit: floa
     shares[~stands] = 0.0
     shares[first] += 1e-9
     taken = np.where(shares.max(axis=0) >= DECIDED, shares.argmax(axis=0), -1)
-    off = np.full(len(mine), np.nan)
-    for number, gap in enumerate(gaps.values()):
+    away, back = np.full(mine.shape, np.nan), np.full(mine.shape, np.nan)
+    for number, (way, gap) in enumerate(gaps.items()):
         rows = taken[island] == number
-        off[rows] = _length(gap[rows])
+        away[rows], back[rows] = gap[rows], gap[rows] * _BACK[way]
     for number in sorted(np.flatnonzero(stands).tolist(), key=lambda one: -whole[one]):
         way = list(gaps)[number]
-        _settle_near(gaps[way], mine, island, count, limit, off, stacked=way == "stacked")
-    _settle_packed(mine, other, island, count, limit, off)
+        rows = _near(gaps[way], mine, island, count, limit, away, stacked=way == "stacked")
+        away[rows], back[rows] = gaps[way][rows], gaps[way][rows] * _BACK[way]
+    _settle_packed(mine, other, island, count, limit, away, back)
+    off = _length(away)
     free = np.unique(island[np.isnan(off)])
     way = list(gaps)[first] if whole[first] >= DECIDED else "none"
-    return Layout(way, {"upright": u, "level": v}.get(way, np.nan), off, len(free), count)
+    line = {"upright": u, "level": v}.get(way, np.nan)
+    return Layout(way, line, off, len(free), count, away, back)
 
 
 def _across(
@@ -116,59 +126,64 @@ def _tiles(gap: FloatArray) -> FloatArray:
     return gap - np.round(gap)
 
 
-def _settle_near(
+def _near(
     gap: FloatArray,
     mine: FloatArray,
     island: IntArray,
     count: int,
     limit: float,
-    off: FloatArray,
+    away: FloatArray,
     *,
     stacked: bool,
-) -> None:
-    """Hold islands that were pushed, bent or turned a little to a way (in ``off``).
+) -> IntArray:
+    """The corners, not yet settled, of islands that were pushed, bent or turned a little off a way.
 
     A copy beside its original was packed there; one that still lies over it was pushed.
     """
-    open_rows = np.flatnonzero(np.isnan(off) & np.isfinite(gap).all(axis=1))
+    open_rows = np.flatnonzero(np.isnan(away[:, 0]) & np.isfinite(gap).all(axis=1))
     if not len(open_rows):
-        return
+        return open_rows
     own, gap = island[open_rows], gap[open_rows]
     shift = np.stack([_median(column, own, count) for column in gap.T], axis=1)
     pushed = _share(_length(gap - shift[own]) <= limit, own, count) >= DECIDED
     radius = _radius(mine[open_rows], own, count)
     pushed &= _length(shift) <= (np.minimum(SHIFT, radius) if stacked else SHIFT)
     near = pushed | (_median(_length(gap), own, count) <= NEAR * radius)
-    rows = near[own]
-    off[open_rows[rows]] = _length(gap[rows])
+    return open_rows[near[own]]
 
 
 def _settle_packed(
-    mine: FloatArray, other: FloatArray, island: IntArray, count: int, limit: float, off: FloatArray
+    mine: FloatArray, other: FloatArray, island: IntArray, count: int, limit: float,
+    away: FloatArray, back: FloatArray,
 ) -> None:
-    """Fit what is open island by island: turned and shifted, flipped or not (in ``off``)."""
-    rows = np.flatnonzero(np.isnan(off))
+    """Fit what is open island by island: turned and shifted, flipped or not."""
+    rows = np.flatnonzero(np.isnan(away[:, 0]))
     if not len(rows):
         return
     own = island[rows]
     a = mine[rows, 0] + 1j * mine[rows, 1]
     b = other[rows, 0] + 1j * other[rows, 1]
     best = np.zeros(count)
-    for source in (a, np.conj(a)):
-        apart = _fit(source, b, own, count, limit)
-        share = _share(apart <= limit, own, count)
+    for source, flipped in ((a, False), (np.conj(a), True)):
+        apart, turn = _fit(source, b, own, count, limit)
+        share = _share(np.abs(apart) <= limit, own, count)
         share[np.bincount(own, minlength=count) < MANY // 2] = 0.0
         better = (share >= PACKED) & (share > best)
-        off[rows[better[own]]] = apart[better[own]]
+        taken = better[own]
+        step = np.conj(turn[own]) * apart
+        step = np.conj(step) if flipped else step
+        away[rows[taken]] = np.stack([apart.real, apart.imag], axis=1)[taken]
+        back[rows[taken]] = np.stack([step.real, step.imag], axis=1)[taken]
         best[better] = share[better]
 
 
 def _fit(
     a: NDArray[np.complex128], b: NDArray[np.complex128], own: IntArray, count: int, limit: float
-) -> FloatArray:
-    """(k,) distances after the best turn and shift of each island, outliers weighing little."""
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """(k,) steps to the partner after the best turn and shift of each island, outliers weighing
+    little; and each island's turn."""
     weight = np.ones(len(a))
-    apart = np.zeros(len(a))
+    apart, turn = np.zeros_like(a), np.ones(count, np.complex128)
     for _ in range(ROUNDS):
         total = np.maximum(np.bincount(own, weight, minlength=count), 1e-300)
         from_a = a - (_sums(weight * a, own, count) / total)[own]
@@ -176,9 +191,9 @@ def _fit(
         turn = _sums(weight * from_b * np.conj(from_a), own, count)
         size = np.abs(turn)
         turn = np.where(size > 0.0, turn / np.where(size > 0.0, size, 1.0), 1.0)
-        apart = np.abs(from_b - turn[own] * from_a)
-        weight = 1.0 / np.maximum(apart, 0.01 * limit)
-    return apart
+        apart = from_b - turn[own] * from_a
+        weight = 1.0 / np.maximum(np.abs(apart), 0.01 * limit)
+    return apart, turn
 
 
 def _sums(values: NDArray[np.complex128], own: IntArray, count: int) -> NDArray[np.complex128]:
