@@ -465,3 +465,17 @@ def test_several_faults_at_once_come_back_each_once(seed):
         ("key-pair-drifted", f"{three}_L / {three}_R"), ("key-unpaired", f"{four}_R"),
         ("key-spill", f"{five}_R"), ("key-lopsided", centre),
     }
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_two_keys_that_mirror_each_other_are_a_pair_whatever_their_names(seed):
+    face = Face(seed)
+    names = [name for name in face.moves if name.endswith("Left")][:1]
+    left = names[0]
+    right = left.replace("Left", "Right")
+    face.moves["target_1"], face.moves["target_2"] = face.moves.pop(left), face.moves.pop(right)
+    assert face.found() == []
+    hurt = int(np.flatnonzero(np.linalg.norm(face.moves["target_1"], axis=1) > 0.0)[0])
+    face.moves["target_1"][hurt] += [0.0, 0.0, 0.004]
+    finding = only(face.found(), "key-pair-drifted", "target_1 / target_2")
+    assert set(finding.elements.tolist() + finding.partners.tolist()) == {hurt, int(face.partner[hurt])}

@@ -9,6 +9,7 @@ from .keys.moves import keys_of, moves_of
 from .keys.pair import pair_keys
 from .keys.single import centre_keys, under_a_mirror, unpaired
 from .keys.stale import stale
+from .keys.twins import with_twins
 from .matched import Limits, Matched
 
 CODES = (
@@ -38,6 +39,7 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
     if keys.halves.half:
         yield from under_a_mirror(keys)
         return
+    keys = with_twins(keys)
     yield from unpaired(keys)
     yield from centre_keys(keys)
     yield from pair_keys(keys)
