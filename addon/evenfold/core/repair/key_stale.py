@@ -1,9 +1,10 @@
 """An edit of the neutral shape carried over to the keys that were left behind."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..figure import FloatArray, IntArray
+from ..figure import FloatArray, IntArray, Surface
+from ..layers import BoolArray
+from ..pairing.islands import components
 from ..symmetry.keys.stale import FEWEST, SHARE
 from .case import Case, RepairError
 from .changes import Plan
@@ -12,31 +13,37 @@ from .deltas import Delta, delta_of, plan_of
 ROUNDING = 8.0 * float(np.finfo(np.float32).eps)
 """A share of the object's size below which two movements are the same as stored."""
 
+FAIR, FAIR_FROM = 1.0 / 3.0, 5
+"""Next to vertices that are sure, this share of at least so many keys tells enough. Our choice."""
+
 
 def carry_over(case: Case) -> Plan:
     """Takes the displacement that stands in the keys out of each key that has it.
 
-    It is the middle of all keys' movements at a vertex; where most keys agree on it to the last
-    digits it is carried over even if it is too small to be reported. Keys made after the edit
-    stay. Those that build on a key left behind follow it.
+    Where most keys agree on it to the last digits it is carried over even if it is too small to
+    be reported; and next to there where fewer keys tell it, because the others also move by
+    themselves. Keys made after the edit stay. Those that build on a key left behind follow it.
     """
     here = case.here
     listed = case.finding.elements[case.wanted(here.name, case.finding.elements)]
-    deltas = _on_neutral(case)
-    if len(deltas) < FEWEST or not len(listed):
+    deltas = _left_behind(case)
+    if not deltas or not len(listed):
         return Plan()
-    stray, agreeing = _stray(deltas, _scale(here.positions))
-    wanted = max(FEWEST, int(SHARE * len(deltas)) + 1)
-    rows = np.flatnonzero((agreeing >= wanted) & ~case.checked.excused[here.name])
-    rows = np.union1d(rows[case.wanted(here.name, rows)], listed)
-    bound = case.limits.tolerance
-    turn = here.to_world[:3, :3].T
-    changes = []
-    for one in deltas:
-        moved = np.linalg.norm(one.by[listed] @ turn, axis=1) > bound
+    rows, stray = _stray(deltas, listed, here)
+    chosen = case.wanted(here.name, rows) & ~case.checked.excused[here.name][rows]
+    rows, stray = rows[chosen], stray[chosen]
+    return plan_of(case, [one.set(rows, one.by[rows] - stray) for one in deltas])
+
+
+def _left_behind(case: Case) -> list[Delta]:
+    """The keys on the neutral one that move at least half of all the listed vertices."""
+    turn, listed = case.here.to_world[:3, :3].T, case.finding.elements
+    found = []
+    for one in _on_neutral(case):
+        moved = np.linalg.norm(one.by[listed] @ turn, axis=1) > case.limits.tolerance
         if 2 * int(moved.sum()) >= len(listed):
-            changes.append(one.set(rows, one.by[rows] - stray[rows]))
-    return plan_of(case, changes)
+            found.append(one)
+    return found
 
 
 def _on_neutral(case: Case) -> list[Delta]:
@@ -50,18 +57,38 @@ def _on_neutral(case: Case) -> list[Delta]:
     ]
 
 
-def _scale(positions: NDArray[np.floating]) -> float:
-    return float(np.nanmax(np.abs(positions), initial=0.0))
-
-
-def _stray(deltas: list[Delta], size: float) -> tuple[FloatArray, IntArray]:
-    """(n, 3) the middle movement over all keys, and (n,) how many have just that one."""
-    stray, agreeing = np.zeros(deltas[0].by.shape), np.zeros(len(deltas[0].by), np.int64)
-    often = np.sum([one.by.any(axis=1) for one in deltas], axis=0)
-    rows = np.flatnonzero(2 * often >= len(deltas))
+def _stray(deltas: list[Delta], listed: IntArray, here: Surface) -> tuple[IntArray, FloatArray]:
+    """Vertices (k,) and what stands in all these keys there (k, 3); the listed are always in it."""
+    near = ROUNDING * float(np.nanmax(np.abs(here.positions), initial=0.0))
+    rows = np.flatnonzero(np.all([one.by.any(axis=1) for one in deltas], axis=0))
+    rows = np.union1d(rows, listed)
     table = np.array([one.by[rows] for one in deltas])
-    stray[rows] = np.median(table, axis=0)
-    alike = np.linalg.norm(table - stray[rows], axis=2) <= ROUNDING * size
-    there = np.linalg.norm(stray[rows], axis=1) > ROUNDING * size
-    agreeing[rows] = (alike & there).sum(axis=0)
-    return stray, agreeing
+    told, agreeing = _most_told(table, near)
+    sure = (agreeing >= max(FEWEST, int(SHARE * len(deltas)) + 1)) | np.isin(rows, listed)
+    fair = agreeing >= max(2.0, len(deltas) * FAIR) if len(deltas) >= FAIR_FROM else sure
+    few = agreeing < 2
+    told[few] = np.median(table[:, few], axis=0)
+    there = np.linalg.norm(told, axis=1) > near
+    kept = _touching(rows, sure & there, fair & there, here)
+    return rows[kept], told[kept]
+
+
+def _most_told(table: FloatArray, near: float) -> tuple[FloatArray, IntArray]:
+    """Of (keys, k, 3) movements the one most keys share at each vertex, and how many do."""
+    told, most = np.zeros(table.shape[1:]), np.zeros(table.shape[1], np.int64)
+    for one in table:
+        alike = np.linalg.norm(table - one, axis=2) <= near
+        count = alike.sum(axis=0)
+        better = count > most
+        mean = (table * alike[:, :, None]).sum(axis=0) / count[:, None]
+        told[better], most[better] = mean[better], count[better]
+    return told, most
+
+
+def _touching(rows: IntArray, sure: BoolArray, fair: BoolArray, here: Surface) -> BoolArray:
+    """The sure ones, and the fair ones that hang together with a sure one."""
+    inside = np.zeros(len(here.positions), bool)
+    inside[rows[sure | fair]] = True
+    edges = here.edges.reshape(-1, 2)
+    label = components(len(inside), edges[inside[edges].all(axis=1)])[rows]
+    return sure | (fair & np.isin(label, label[sure]))

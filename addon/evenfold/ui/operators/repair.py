@@ -1,7 +1,7 @@
 """Repairing what the check found: one finding, one kind, or all that is safe."""
 
 from collections.abc import Iterable, Sequence
-from typing import cast
+from typing import Any, cast
 
 import bmesh
 import bpy
@@ -52,14 +52,15 @@ class _Repairing(Reporting):
     def prepare(self, context: bpy.types.Context) -> None:
         """What the dialog needs to know. Raises EvenfoldError when there is nothing to mend."""
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Any:
         self.way = context.scene.evenfold_repair.way
         try:
             self.prepare(context)
         except EvenfoldError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        return context.window_manager.invoke_props_dialog(self, width=380)
+        dialog: Any = context.window_manager.invoke_props_dialog
+        return dialog(self, width=380)
 
     def wish(self, context: bpy.types.Context) -> Wish:
         """What was set in the dialog. Raises NothingToCheckError when nothing is selected."""
