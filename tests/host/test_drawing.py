@@ -434,6 +434,7 @@ def test_a_loaded_drawing_stands_upright_behind_the_figure(tmp_path):
     item = scene().evenfold_drawing.item
     assert (item.name, item.type, item.empty_display_type) == ("keeper front", "EMPTY", "IMAGE")
     assert item.use_empty_image_alpha and 0.3 < item.color[3] < 0.9 and not item.hide_select
+    assert (item.empty_image_depth, item.empty_image_side) == ("FRONT", "FRONT")
     assert bpy.context.view_layer.objects.active == model, "the figure stays the active object"
     box = np.array([model.matrix_world @ v.co for v in model.data.vertices])
     low, high = corners(item)
@@ -571,5 +572,9 @@ def test_the_marks_are_drawn_while_the_drawing_is_shown():
         assert "drawing" not in manager.pictures(scene())
         hide(False)
         assert "drawing" in manager.pictures(scene())
+    scene().collection.objects.unlink(item)
+    assert "drawing" not in manager.pictures(scene()), "it is kept by the choice, but is in no scene"
+    with pytest.raises(RuntimeError, match="not in this scene"):
+        bpy.ops.evenfold.match_drawing()
     bpy.data.objects.remove(item)
     assert "drawing" not in manager.pictures(scene())

@@ -27,8 +27,8 @@ UNSUITABLE = {
     "TILED": "is made of tiles: load a picture in one piece",
     "VIEWER": "is a render: save it as a picture and load that",
 }
-STRENGTH = 0.6
-"""How opaque a new drawing is shown, so that the model is seen beside it; our choice."""
+STRENGTH = 0.5
+"""How opaque a new drawing is shown: it lies over the model, which is seen through it; our choice."""
 MOVED = ("location", "rotation", "scale", "delta")
 
 
@@ -201,13 +201,14 @@ def load_drawing(
     """A new empty that shows the image at ``path``; raises DrawingError, leaving nothing behind.
 
     ``stand`` (4, 4) takes right, up and towards the viewer to the world, from the middle of the
-    picture's lower edge; ``height`` is in scene units.
+    picture's lower edge; ``height`` is in scene units. Wherever it stands it is drawn over the
+    model, half transparent, and only from its own side.
     """
     image = _load_image(path)
     item = bpy.data.objects.new(path.stem, None)
     item.empty_display_type = "IMAGE"
     item.data = cast("Any", image)
-    item.empty_image_side = "FRONT"
+    item.empty_image_depth = item.empty_image_side = "FRONT"
     item.use_empty_image_alpha = True
     cast("Any", item).color[3] = STRENGTH
     _, rise = _size_of(item, image) / item.empty_display_size

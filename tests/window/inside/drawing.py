@@ -113,10 +113,10 @@ def look():
 
 
 def open_panel():
-    """Register the panel again as an open one: nothing in Blender's data opens a closed panel."""
+    """Register the panel again, open and on top: nothing in Blender's data opens a closed panel."""
     panel = bpy.types.EVENFOLD_PT_drawing
     bpy.utils.unregister_class(panel)
-    panel.bl_options = set()
+    panel.bl_options, panel.bl_order = set(), -1
     bpy.utils.register_class(panel)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
+from .. import sheet as reading
 from ..sheet import Sheet, sheet_of
 from .records import Colour, Label, Picture, Strokes, View
 
@@ -28,8 +29,7 @@ _made: dict[int, _Made] = {}
 def source(scene: bpy.types.Scene) -> Picture | None:
     """The picture of the drawing's marks; the same record until something has changed."""
     chosen = scene.evenfold_drawing
-    hidden = chosen.item is None or chosen.item.hide_viewport or chosen.item.hide_get()
-    sheet = None if hidden or not chosen.show else sheet_of(scene)
+    sheet = sheet_of(scene) if chosen.show and _is_shown(scene, chosen.item) else None
     if sheet is None or not sheet.marks:
         _made.pop(scene.session_uid, None)
         return None
@@ -42,6 +42,13 @@ def source(scene: bpy.types.Scene) -> Picture | None:
 
 def forget() -> None:
     _made.clear()
+    reading.forget()
+
+
+def _is_shown(scene: bpy.types.Scene, item: bpy.types.Object | None) -> bool:
+    if item is None or item.name not in scene.objects:
+        return False
+    return not (item.hide_viewport or item.hide_get())
 
 
 def picture_of(sheet: Sheet) -> Picture:

@@ -62,7 +62,7 @@ def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sh
     if abs(more) >= 0.005:
         words = "more" if more > 0 else "fewer"
         box.label(text=f"{abs(more):.2f} heads {words} than drawn", icon="BLANK1")
-    _columns(layout, "Heads from crown", "Drawing", "Model")
+    _columns(layout, "From crown", "Drawing", "Model")
     column = layout.column(align=True)
     for row in found.rows:
         _columns(column, _title(row.name), f"{row.there:.2f}", f"{row.here:.2f}")
