@@ -83,7 +83,7 @@ def find_dome(samples: FloatArray, size: float) -> Dome:
     cell = float(np.ptp(samples[:, :2], axis=0).max()) / GRID * 1.0001 or 1.0
     heights = height_map(samples, low, cell)
     highest = float(samples[:, 2].max())
-    half = _half_width(heights, float(np.percentile(heights[np.isfinite(heights)], 12))) * cell
+    half = _half_width(heights, float(np.percentile(heights[np.isfinite(heights)], 15))) * cell
     radii = [radius for radius in RADII if (radius + 0.5) * cell <= WIDEST * half or radius < 4]
     eroded = [_eroded(heights, radius) for radius in radii]
     tops = np.array([float(one.max()) for one in eroded])

@@ -17,11 +17,12 @@ LEDGE = 0.05
 
 @dataclass(frozen=True)
 class Neck:
-    """``height`` of the narrowest place and how narrow it is against its surroundings."""
+    """``height`` of the narrowest place, how narrow it is, and how much speaks for it (``score``)."""
 
     height: float
     narrow: float
     top: float
+    score: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ def find_necks(outline: Outline) -> list[Neck]:
         arms = _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
         wider = min(above / smooth[index] - 1, 0.8)
         score = float(np.clip(arms, -0.7, 0.7)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
-        found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]))))
+        found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]), score)))
     return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
 
 

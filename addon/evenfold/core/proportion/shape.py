@@ -1,14 +1,21 @@
 """Crown and chin from the bare shape: the head is what stands over the narrowest place."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..figure import FloatArray, IntArray
+from ..findings import Reading
 from .body import Body
 from .chin import find_chin
 from .crown import find_crown
+from .fuse import fuse
 from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
 from .region import Head, head_of
 from .spot import Spot
+
+RIVAL = 0.25
+"""A place whose score is within this of the best may be the neck as well."""
 
 
 def middle_of(framed: FloatArray) -> float:
@@ -59,7 +66,21 @@ def find_by_shape(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Spot
     head, joined = head_over(body, framed, piece, necks[0])
     crown = find_crown(body, head, "shape")
     chin = find_chin(body, head, crown.height, "shape", necks[0].height if joined else None)
-    return crown, chin
+    return crown, _with_rivals(chin, necks, crown.height - chin.height)
+
+
+def _with_rivals(chin: Spot, necks: list[Neck], size: float) -> Spot:
+    """The chin with a range that reaches towards another place that may as well be the neck."""
+    rivals = [
+        Reading("another narrow place", neck.height + 0.08 * size, neck.height, neck.height + 0.3 * size)
+        for neck in necks[1:]
+        if neck.score > necks[0].score - RIVAL and abs(neck.height - necks[0].height) > 0.2 * size
+    ][:2]
+    if not rivals or size <= 0:
+        return chin
+    leader = Reading(chin.evidence, chin.height, chin.low, chin.high)
+    _, low, high = fuse([leader, *(rival for rival in rivals if not rival.low <= chin.height <= rival.high)])
+    return replace(chin, low=low, high=high, readings=(*chin.readings, *rivals))
 
 
 def find_by_bone(body: Body, framed: FloatArray, bone_head: FloatArray) -> tuple[Spot, Spot] | str:
