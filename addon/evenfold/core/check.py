@@ -11,8 +11,15 @@ from .findings import FigureResult, Finding, MirrorPlane, ObjectResult, Proporti
 from .nearest import Finder
 from .plane import Candidate, choose, tidy
 from .proportion import measure
+from .readiness import readiness_of_figure
 from .settings import Settings
 from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces
+from .symmetry.half_model import astray
+from .symmetry.mirror_modifier import Mirrored, mirror_readiness
+from .symmetry.rebuilt import rebuilt
+
+HALF_LAYERS = ("weights", "shape_keys")
+"""The layers that say something about half a model under a Mirror modifier."""
 
 PLANE_SAMPLE = 60000
 """Points looked at when choosing a plane."""
@@ -28,8 +35,10 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
     tolerance = tolerance_of(figure, proportion, settings)
     plane = mirror_plane(figure, settings, tolerance, finder)
     limits = Limits(tolerance, figure.metres_per_unit, plane, settings)
-    objects, uses = excuse(figure, compare_halves(figure, limits, finder), figure.allowances)
-    readiness = [*readiness_of(proportion), *(idle(use) for use in uses if not use.count)]
+    compared, told = compare_halves(figure, limits, finder)
+    objects, uses = excuse(figure, compared, figure.allowances)
+    readiness = [*readiness_of(proportion), *told, *readiness_of_figure(figure)]
+    readiness += [idle(use) for use in uses if not use.count]
     if figure.baselines:
         objects, changes = _since_baseline(figure, objects, tolerance)
         readiness += changes
@@ -45,15 +54,32 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
     )
 
 
-def compare_halves(figure: Figure, limits: Limits, finder: Finder) -> tuple[ObjectResult, ...]:
-    """Every layer of every object, nothing excused."""
+def compare_halves(
+    figure: Figure, limits: Limits, finder: Finder
+) -> tuple[tuple[ObjectResult, ...], list[Readiness]]:
+    """Every layer of every object, nothing excused; and what stands behind whole kinds of findings."""
     compared = check_surfaces(
         figure.surfaces, limits.plane, limits.tolerance, limits.metres, finder
     )
     objects = tuple(_with_layers(one, limits) for one in compared)
+    told: list[Readiness] = []
+    for one, surface, result in zip(compared, figure.surfaces, objects, strict=True):
+        told += mirror_readiness(
+            Mirrored(surface, result, one.half, limits.plane, limits.tolerance)
+        )
+        told += _rebuilt(one, result, limits)
     if figure.armature is not None and _wanted(limits.settings, set(ARMATURE_LAYERS)):
         objects = (*objects, check_armature(figure.armature, limits))
-    return objects
+    return objects, told
+
+
+def _rebuilt(one: Compared, result: ObjectResult, limits: Limits) -> list[Readiness]:
+    """The signature of a rebuilt half; only looked for where keys or weights differ at all."""
+    differ = any(f.code.startswith(("key-", "weight-")) for f in result.findings)
+    if one.matched is None or one.half is not None or not differ:
+        return []
+    found = rebuilt(one.matched, limits)
+    return [] if found is None else [found]
 
 
 def idle(use: AllowanceUse) -> Readiness:
@@ -91,13 +117,17 @@ def _wanted(settings: Settings, names: set[str]) -> set[str]:
 
 
 def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
-    """The surface's own result and the findings of every further layer."""
+    """The surface's own result and the findings of every further layer.
+
+    Of half a model under a Mirror modifier only the layers that say something about its centre.
+    """
+    names = set(SURFACE_LAYERS) if one.half is None else set(HALF_LAYERS)
     if one.matched is None or one.matched.here.layers is None:
         return one.result
     found: list[Finding] = []
     told: list[str] = [*one.matched.here.layers.notes]
     for name, layer in SURFACE_LAYERS.items():
-        if name in _wanted(limits.settings, set(SURFACE_LAYERS)):
+        if name in _wanted(limits.settings, names):
             found += layer.check(one.matched, limits)
             told += layer.notes(one.matched, limits) if hasattr(layer, "notes") else ()
     return replace(
@@ -123,7 +153,7 @@ def tolerance_of(figure: Figure, proportion: Proportion, settings: Settings) -> 
     height = proportion.height or proportion.full_height
     if height:
         return settings.tolerance_share * height / figure.metres_per_unit
-    points = _points(figure)
+    points = _points(figure, 0.0)
     span = float(np.ptp(points, axis=0).max()) if len(points) else 0.0
     return settings.tolerance_share * (span or 1.0)
 
@@ -138,7 +168,7 @@ def mirror_plane(
         named = [one for one in candidates if one.how == settings.plane]
         if named:
             return tidy(MirrorPlane(named[0].point, named[0].normal, named[0].how, "As set."), left)
-    points = _points(figure)
+    points = _points(figure, tolerance)
     if not len(points):
         taken = candidates[0]
         return MirrorPlane(taken.point, taken.normal, taken.how, "There are no points to compare.")
@@ -178,15 +208,18 @@ def _x_plane(how: str, matrix: FloatArray) -> Candidate:
     return Candidate(how, matrix[:3, 3].astype(float), normal)
 
 
-def _points(figure: Figure) -> FloatArray:
+def _points(figure: Figure, tolerance: float) -> FloatArray:
     """Points for choosing a plane: every vertex, or whole objects up to a bound, largest first.
 
-    Half models under a Mirror modifier count with their evaluated shape.
+    Half models under a Mirror modifier count with their evaluated shape, unless that mirrors
+    them about something that is not their middle.
     """
     taken: list[FloatArray] = []
     total = 0
     parts = {part.name: part.points for part in figure.parts}
     for surface in sorted(figure.surfaces, key=lambda one: -len(one.positions)):
+        if astray(surface, None, tolerance) is not None:
+            continue
         points = parts.get(surface.name, surface.world) if surface.mirrors else surface.world
         points = points[np.isfinite(points).all(axis=1)]
         if taken and total + len(points) > PLANE_SAMPLE:

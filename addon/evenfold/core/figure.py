@@ -57,7 +57,10 @@ class MirrorModifier:
     """A live Mirror modifier: its plane in world space and the axis it uses (0, 1, 2).
 
     ``merge_limit``: how far apart, in the object's own units, its two copies of a vertex still
-    become one; None where it does not merge.
+    become one; None where it does not merge. ``clip``: editing stops at the plane. ``bisect``:
+    +1 where it keeps only the side its normal points to, -1 only the other one, 0 both.
+    ``about`` names its mirror object, None for the object itself. ``before`` are the names and
+    kinds of the live modifiers above it in the stack, ``index`` its own place there.
     """
 
     name: str
@@ -65,6 +68,28 @@ class MirrorModifier:
     plane_point: FloatArray
     plane_normal: FloatArray
     merge_limit: float | None = None
+    clip: bool = False
+    bisect: int = 0
+    about: str | None = None
+    groups: bool = True
+    before: tuple[tuple[str, str], ...] = ()
+    index: int = 0
+
+
+@dataclass(frozen=True)
+class Placement:
+    """How an object came to stand where it does: what it owns apart from what its parents do.
+
+    ``scale`` (3,) and ``turned`` are its own; ``parent_scale`` (3,) that of the matrix kept
+    from when it was parented. ``users`` counts the objects that share its data.
+    """
+
+    scale: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    turned: bool = False
+    parent_scale: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    users: int = 1
+    animated: bool = False
+    linked: bool = False
 
 
 @dataclass(frozen=True)
@@ -73,7 +98,8 @@ class Surface:
 
     ``positions`` (n, 3) local; ``edges`` (e, 2); ``corners`` (c,) the vertex of each face
     corner; ``face_starts`` (f + 1,) where each face's corners begin; ``to_world`` (4, 4).
-    ``layers`` is what else it carries, None where that was not asked for.
+    ``layers`` is what else it carries, None where that was not asked for; ``placed`` how its
+    object was scaled and turned, None where that is not known.
     """
 
     name: str
@@ -85,6 +111,7 @@ class Surface:
     hidden: NDArray[np.bool_] | None = None
     mirrors: tuple[MirrorModifier, ...] = ()
     layers: "SurfaceLayers | None" = None
+    placed: Placement | None = None
 
     @cached_property
     def world(self) -> FloatArray:
@@ -181,6 +208,7 @@ class Figure:
     ``humanoid`` maps the open avatar standard's bone names to this armature's, where known.
     ``notes`` are sentences about how it was read. ``allowances`` are its deliberate
     asymmetries, ``baselines`` what its objects were like when a baseline was saved, by name.
+    ``outside`` are the names used in the file outside this figure, with whose they are.
     """
 
     name: str
@@ -196,3 +224,4 @@ class Figure:
     notes: tuple[str, ...] = ()
     allowances: "tuple[Allowance, ...]" = ()
     baselines: "dict[str, Baseline]" = field(default_factory=dict)
+    outside: tuple[tuple[str, str], ...] = ()

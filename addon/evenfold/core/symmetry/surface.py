@@ -11,14 +11,11 @@ from ..pairing import WELD_SHARE, Mesh, Pairing, State, pair_places, pair_points
 from ..pairing.islands import components
 from ..plane import into_frame
 from ..settings import HOST_MIRROR_TOLERANCE
+from .half_model import Half, half_findings, half_of
 from .matched import Matched
 
 ONE_SIDED = 0.999
 """From this share of vertices on one side an object counts as one-sided. Our choice."""
-
-MIDDLE_REACH = 0.05
-"""How far from the plane a half model's open edge still counts as its middle, as a share of the
-half's width. Our choice."""
 
 _CODES = (
     (State.DRIFTED, "drifted"),
@@ -35,7 +32,7 @@ class _Laid:
 
     surface: Surface
     points: FloatArray
-    half: bool
+    half: Half | None
 
     @property
     def one_sided(self) -> int:
@@ -51,26 +48,13 @@ class _Laid:
 class Compared:
     """An object's surface result, and whom its vertices are matched with, where that is known.
 
-    A right object is matched from its left one, so it has no ``matched`` of its own.
+    A right object is matched from its left one, so it has no ``matched`` of its own. ``half``
+    is set for half a model under a live Mirror modifier: only its centre has partners.
     """
 
     result: ObjectResult
     matched: Matched | None = None
-    half: bool = False
-
-
-def mirrored_by_modifier(
-    surface: Surface, points: FloatArray, plane: MirrorPlane, tolerance: float
-) -> bool:
-    """True when a live Mirror modifier about this plane makes the other half of what is stored."""
-    fits = any(
-        abs(abs(float(one.plane_normal @ plane.normal)) - 1.0) < 1e-6
-        and abs(float((one.plane_point - plane.point) @ plane.normal)) <= tolerance
-        for one in surface.mirrors
-    )
-    x = points[np.isfinite(points[:, 0]), 0]
-    fewer = min(int((x > tolerance).sum()), int((x < -tolerance).sum()))
-    return fits and fewer <= 0.1 * max(1, len(x))
+    half: Half | None = None
 
 
 def check_surfaces(
@@ -84,16 +68,16 @@ def check_surfaces(
     laid = []
     for surface in surfaces:
         points = into_frame(surface.world, plane.point, plane.normal)
-        laid.append(_Laid(surface, points, mirrored_by_modifier(surface, points, plane, tolerance)))
-    loners = [entry for entry in laid if not entry.half and entry.one_sided]
+        laid.append(_Laid(surface, points, half_of(surface, plane, tolerance)))
+    loners = [entry for entry in laid if entry.half is None and entry.one_sided]
     pooled = {}
     if {1, -1} <= {entry.one_sided for entry in loners}:
         pooled = _check_pool(loners, tolerance, metres, finder)
     return tuple(
         pooled[entry.surface.name]
         if entry.surface.name in pooled
-        else Compared(_check_half(entry, tolerance, metres), None, True)
-        if entry.half
+        else _check_half(entry, entry.half, metres)
+        if entry.half is not None
         else _check_whole(entry, tolerance, metres, finder)
         for entry in laid
     )
@@ -122,33 +106,20 @@ def _pair(mesh: Mesh, tolerance: float, finder: Finder) -> tuple[Pairing, tuple[
     return pair_places(mesh, tolerance, finder), (note,)
 
 
-def _check_half(entry: _Laid, tolerance: float, metres: float) -> ObjectResult:
-    """What a half under a Mirror modifier still shows: its open middle edge lies on the plane."""
-    surface = entry.surface
-    x = np.abs(entry.points[:, 0])
-    border = _open_border(surface)
-    size = float(np.nanmax(x, initial=0.0))
-    middle = border[x[border] <= MIDDLE_REACH * size]
-    off = middle[x[middle] > tolerance]
-    findings = []
-    if len(off):
-        findings.append(_finding(entry, "off-centre", off, off, x[off] * metres))
-    note = "Half a model under a Mirror modifier: only its open middle edge is checked."
-    centre = int(np.count_nonzero(x <= tolerance))
-    return ObjectResult(surface.name, "mesh", len(x), 0, centre, 0, tuple(findings), (note,))
-
-
-def _open_border(surface: Surface) -> IntArray:
-    lengths = np.diff(surface.face_starts)
-    if not len(surface.corners):
-        return np.zeros(0, np.int64)
-    corners = surface.corners.astype(np.int64)
-    following = np.arange(1, len(corners) + 1)
-    ends = surface.face_starts[1:][lengths > 0]
-    following[ends - 1] = surface.face_starts[:-1][lengths > 0]
-    pair = np.sort(np.stack([corners, corners[following]], axis=1), axis=1)
-    edges, uses = np.unique(pair, axis=0, return_counts=True)
-    return np.unique(edges[uses == 1])
+def _check_half(entry: _Laid, half: Half, metres: float) -> Compared:
+    """What a half under a Mirror modifier still shows; its centre is matched with itself."""
+    numbers = np.arange(len(entry.points))
+    note = (
+        "Half a model under a Mirror modifier: checked are its middle edge, and what its groups "
+        "and shape keys do there."
+    )
+    result = ObjectResult(
+        entry.surface.name, "mesh", len(numbers), 0, int(half.centre.sum()), 0,
+        tuple(half_findings(half, metres)), (note,),
+    )
+    partner = np.where(half.centre, numbers, -1)
+    matched = Matched(entry.surface, entry.surface, entry.points, partner, np.zeros(len(numbers), bool))
+    return Compared(result, matched, half)
 
 
 def _check_pool(

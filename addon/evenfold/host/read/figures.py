@@ -12,6 +12,7 @@ from ...core.figure import Figure
 from .armature import read_armature
 from .layers import read_layers
 from .mesh import read_surface
+from .others import names_outside
 from .part import read_part
 from .place import rest_world
 
@@ -88,6 +89,7 @@ def read_figure(
         None if armature is None else read_armature(armature, base @ rest_world(armature)),
         1.0 if system == "NONE" else scene.unit_settings.scale_length,
         notes=tuple(_notes(meshes)),
+        outside=names_outside(pool.values(), meshes, armature),
     )
     return _with_stored(figure, armature, meshes)
 

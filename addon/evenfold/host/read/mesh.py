@@ -5,9 +5,12 @@ import numpy as np
 from mathutils import Matrix
 from numpy.typing import NDArray
 
-from ...core.figure import IntArray, MirrorModifier, Surface
+from ...core.figure import FloatArray, IntArray, MirrorModifier, Placement, Surface
 from ...core.layers import SurfaceLayers
 from .place import as_array, rest_world
+
+TURNED = 1e-5
+"""An object counts as turned from this angle on, in radians. Our choice."""
 
 
 def read_surface(
@@ -21,7 +24,7 @@ def read_surface(
     mesh.vertices.foreach_get("hide", hidden)
     return Surface(
         item.name, neutral_positions(mesh), _edges(mesh), corners, starts, as_array(world),
-        hidden, tuple(_mirrors(item, world, base)), layers,
+        hidden, tuple(_mirrors(item, world, base)), layers, _placement(item),
     )
 
 
@@ -97,15 +100,55 @@ def live_modifiers(item: bpy.types.Object, kinds: frozenset[str]) -> list[bpy.ty
 
 
 def _mirrors(item: bpy.types.Object, world: Matrix, base: Matrix) -> list[MirrorModifier]:
+    """One record for each axis of each live Mirror modifier, in the order of the stack."""
     found: list[MirrorModifier] = []
-    for modifier in live_modifiers(item, frozenset({"MIRROR"})):
-        other = modifier.mirror_object
-        frame = as_array(world if other is None else base @ rest_world(other))
-        merge = modifier.merge_threshold if modifier.use_mirror_merge else None
-        for axis in range(3):
-            if modifier.use_axis[axis]:
-                normal = np.cross(frame[:3, (axis + 1) % 3], frame[:3, (axis + 2) % 3])
-                length = float(np.linalg.norm(normal))
-                unit = normal / length if length > 0.0 else np.eye(3)[axis]
-                found.append(MirrorModifier(modifier.name, axis, frame[:3, 3].copy(), unit, merge))
+    above: list[tuple[str, str]] = []
+    for index, modifier in enumerate(item.modifiers):
+        if not modifier.show_viewport:
+            continue
+        if modifier.type == "MIRROR":
+            other = modifier.mirror_object
+            frame = as_array(world if other is None else base @ rest_world(other))
+            found += [
+                _mirror(modifier, axis, frame, tuple(above), index)
+                for axis in range(3)
+                if modifier.use_axis[axis]
+            ]
+        above.append((modifier.name, modifier.type))
     return found
+
+
+def _mirror(
+    modifier: bpy.types.Modifier,
+    axis: int,
+    frame: FloatArray,
+    above: tuple[tuple[str, str], ...],
+    index: int,
+) -> MirrorModifier:
+    """``frame`` (4, 4) is what it mirrors about; its bisecting keeps the side of its own axis."""
+    normal = np.cross(frame[:3, (axis + 1) % 3], frame[:3, (axis + 2) % 3])
+    length = float(np.linalg.norm(normal))
+    unit = normal / length if length > 0.0 else np.eye(3)[axis]
+    bisect = 0
+    if modifier.use_bisect_axis[axis]:
+        bisect = -1 if modifier.use_bisect_flip_axis[axis] else 1
+        bisect = bisect if float(frame[:3, axis] @ unit) >= 0.0 else -bisect
+    other = modifier.mirror_object
+    return MirrorModifier(
+        modifier.name, axis, frame[:3, 3].copy(), unit,
+        modifier.merge_threshold if modifier.use_mirror_merge else None,
+        modifier.use_clip, bisect, None if other is None else other.name,
+        modifier.use_mirror_vertex_groups, above, index,
+    )
+
+
+def _placement(item: bpy.types.Object) -> Placement:
+    turn = item.matrix_basis.to_quaternion()
+    x, y, z = (one * extra for one, extra in zip(item.scale, item.delta_scale, strict=True))
+    kept = item.matrix_parent_inverse.to_scale() if item.parent is not None else (1.0, 1.0, 1.0)
+    moved = item.animation_data
+    return Placement(
+        (x, y, z), bool(abs(turn.angle) > TURNED), (kept[0], kept[1], kept[2]), item.data.users,
+        moved is not None and (moved.action is not None or len(moved.nla_tracks) > 0 or len(moved.drivers) > 0),
+        item.library is not None or item.data.library is not None,
+    )

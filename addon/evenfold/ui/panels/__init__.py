@@ -2,7 +2,7 @@
 
 import bpy
 
-from . import allowed, drawing, figure, guides, heads, landmarks, plan, repair, symmetry, told
+from . import allowed, drawing, figure, guides, heads, landmarks, plan, ready, repair, symmetry, told
 
 CLASSES = (
     *figure.CLASSES,
@@ -13,6 +13,7 @@ CLASSES = (
     *drawing.CLASSES,
     *symmetry.CLASSES,
     *repair.CLASSES,
+    *ready.CLASSES,
     *allowed.CLASSES,
     *told.CLASSES,
 )
