@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from ..findings import Finding, ObjectResult
-from . import key_made, key_stale, keys, surface
+from . import bones, key_made, key_stale, keys, surface, uv, weights
 from .case import Case, Checked, RepairError
 from .changes import (
     WAYS,
@@ -83,6 +83,53 @@ REPAIRS: dict[str, Repair] = {
     ),
     "key-unpaired": Repair(
         "Make Counterpart", "Makes the missing key as the mirror image of this one", key_made.make, (),
+    ),
+    "weight-drifted": Repair(
+        "Mirror Weights",
+        "Carries these weights across with left and right groups exchanged; locked groups stay",
+        weights.mend, WAYS, True,
+    ),
+    "group-unpaired": Repair(
+        "Make Counterpart",
+        "Makes the missing group with this one's weights mirrored; empty under a Mirror modifier",
+        weights.make_group, (),
+    ),
+    "uv-drifted": Repair(
+        "Put on Layout",
+        "Moves these UVs to where the map's layout has their mirror image, its copy or its shape",
+        uv.mend, WAYS, True,
+    ),
+    "seam-unmatched": Repair(
+        "Match Seams", "Marks both edges of a pair alike; with the average both become seams",
+        uv.seams, WAYS, True,
+    ),
+    "bone-off-centre": Repair(
+        "Put on Centre Line",
+        "Moves these rest bones onto the mirror plane; poses and actions on them look different",
+        bones.onto_plane, (),
+    ),
+    "bone-drifted": Repair(
+        "Put on Mirror Image",
+        "Moves one rest bone of each pair; poses and actions on it look different",
+        bones.places,
+    ),
+    "roll-drifted": Repair(
+        "Mirror Roll",
+        "Turns one rest bone of each pair about itself; poses and actions on it look different",
+        bones.rolls,
+    ),
+    "bone-parent-unmatched": Repair(
+        "Match Parents", "Gives one bone of each pair the counterpart of the other's parent",
+        bones.parents, ("left", "right"),
+    ),
+    "bone-deform-unmatched": Repair(
+        "Match Deform", "Lets both bones of each pair deform the mesh, or neither",
+        bones.deforms, ("left", "right"),
+    ),
+    "bone-unpaired": Repair(
+        "Make Counterparts",
+        "Makes the missing bones as mirror images; weights and constraints are not made",
+        bones.make, (),
     ),
 }
 """Every kind of finding that can be mended, by its code, in the order repairs run in."""

@@ -9,18 +9,22 @@ from numpy.typing import NDArray
 from ..errors import EvenfoldError
 from ..figure import Figure, IntArray, Surface
 from ..layers import Float32Array, ShapeKey, ShapeKeys
+from .applied_layers import with_layer_change
 from .changes import Change, KeyMade, KeyMoved, Moved
 
 _ON_KEYS = (Moved, KeyMoved, KeyMade)
 
 
 def applied(figure: Figure, changes: Iterable[Change]) -> Figure:
-    """The figure after the changes of places and keys, in their order; others are not shown."""
-    surfaces = {surface.name: surface for surface in figure.surfaces}
+    """The figure after the changes, in their order."""
     for one in changes:
         if isinstance(one, _ON_KEYS):
+            surfaces = {surface.name: surface for surface in figure.surfaces}
             surfaces[one.owner] = _on_surface(surfaces[one.owner], one)
-    return replace(figure, surfaces=tuple(surfaces[one.name] for one in figure.surfaces))
+            figure = replace(figure, surfaces=tuple(surfaces.values()))
+        else:
+            figure = with_layer_change(figure, one)
+    return figure
 
 
 def _on_surface(surface: Surface, change: Moved | KeyMoved | KeyMade) -> Surface:

@@ -17,8 +17,8 @@ CODES = ("uv-drifted", "seam-unmatched")
 
 def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
     """Corners off what their island keeps to, map by map, and seams on one side only."""
-    for one, other in _maps(matched):
-        rows, layout = _laid_out(matched, one, other, limits.settings.uv_limit)
+    for one, other in maps_of(matched):
+        rows, layout = laid_out(matched, one, other, limits.settings.uv_limit)
         off = layout.off > limits.settings.uv_limit
         if off.any():
             partners = matched.corner_partner[rows[off]]
@@ -31,8 +31,8 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
 
 def notes(matched: Matched, limits: Limits) -> Iterator[str]:
     """A sentence on each map of which something follows no layout, and so is not compared."""
-    for one, other in _maps(matched):
-        _, layout = _laid_out(matched, one, other, limits.settings.uv_limit)
+    for one, other in maps_of(matched):
+        _, layout = laid_out(matched, one, other, limits.settings.uv_limit)
         if layout.free:
             yield (
                 f"UV map {one.name}: {layout.free} of {layout.islands} islands are laid out freely, "
@@ -48,7 +48,7 @@ def _advice(layout: Layout) -> str:
     return f"This map mirrors across {'u' if layout.way == 'upright' else 'v'} = {layout.line:.4g}."
 
 
-def _maps(matched: Matched) -> list[tuple[UVMap, UVMap]]:
+def maps_of(matched: Matched) -> list[tuple[UVMap, UVMap]]:
     """Maps of the same name; the only maps of two objects whatever their names."""
     here, there = matched.here.layers, matched.there.layers
     if here is None or there is None:
@@ -59,7 +59,7 @@ def _maps(matched: Matched) -> list[tuple[UVMap, UVMap]]:
     return [(one, named[one.name]) for one in here.uv_maps if one.name in named]
 
 
-def _laid_out(
+def laid_out(
     matched: Matched, one: UVMap, other: UVMap, limit: float
 ) -> tuple[IntArray, Layout]:
     """The corners compared (k,) and how they lie."""
