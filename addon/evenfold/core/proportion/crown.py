@@ -24,7 +24,8 @@ def find_crown(body: Body, head: Head, how: str) -> Spot:
     """The crown of ``head``; what stands on it is looked under, and doubt widens the range."""
     size = min(head.size, 1.6 * head.width)
     rows = head.skull & (head.framed[:, 2] > head.low + 0.35 * head.size)
-    dome = find_dome(head.samples(rows, head.width / 60), size)
+    samples = head.samples(rows if rows.any() else head.skull, head.width / 60)
+    dome = find_dome(samples, size)
     cover = _cover(body, head, size)
     hair = None if cover is not None else _under_hair(head, dome, size)
     if cover is not None:

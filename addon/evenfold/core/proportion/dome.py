@@ -97,7 +97,7 @@ def find_dome(samples: FloatArray, size: float) -> Dome:
     if start == 0:
         return Dome(highest, highest, True, 0.3 * FITS * size, centre)
     if start < 0:
-        rise = 1 - np.sqrt(1 - unit**2)
+        rise = 1 - np.sqrt(np.maximum(1 - unit**2, 0.0))
         top = float(np.median((tops + ROUND * size * rise)[-3:]))
         return Dome(min(top, highest), highest, False, 0.05 * size, centre)
     top = float(np.clip(law[0], tops[start], highest))
@@ -107,7 +107,7 @@ def find_dome(samples: FloatArray, size: float) -> Dome:
 
 def _half_width(heights: FloatArray, level: float) -> float:
     """Half the lesser width, in cells, of what reaches above ``level``."""
-    above = heights > level
+    above = heights >= level
     rows, columns = above.sum(axis=1), above.sum(axis=0)
     return max(min(float(np.percentile(rows[rows > 0], 90)), float(np.percentile(columns[columns > 0], 90))) / 2, 2.0)
 

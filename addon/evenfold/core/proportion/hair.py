@@ -40,6 +40,8 @@ def hair_thickness(head: Head, top: float) -> tuple[float, bool] | None:
     size = top - head.low
     low, high = head.low + (LOWEST - 0.1) * size, top - 0.06 * size
     faces = head.faces_of(head.skull)
+    if not (np.isfinite(size) and size > 0 and high > low and len(faces)):
+        return None
     near = head.framed[faces][:, :, 2].max(axis=1) > low
     count = int((high - low) / (STEP * size))
     levels = low + (np.arange(count) + 0.5) * (high - low) / max(count, 1)

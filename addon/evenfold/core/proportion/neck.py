@@ -71,6 +71,8 @@ def find_necks(outline: Outline) -> list[Neck]:
     """
     size = np.sqrt(np.maximum(outline.width, 0) * np.maximum(outline.depth, 0))
     smooth = np.convolve(np.pad(size, 1, mode="edge"), np.ones(3) / 3, "valid")
+    if not (outline.spread > 0).any():
+        return []
     top = int(np.flatnonzero(outline.spread > 0)[-1])
     found: list[tuple[float, Neck]] = []
     for index in range(int(0.2 * ROWS), top - int(0.09 * ROWS)):

@@ -59,6 +59,8 @@ def head_of(body: Body, framed: FloatArray, piece: IntArray, own: BoolArray, low
     """The head made of the points ``own``; ``low`` bounds it from below where it is joined."""
     kept = ~body.worn[body.triangles].any(axis=1)
     faces = body.triangles[kept]
+    if not own.any():
+        return Head(framed, own, own, piece, faces, 0.0, 1.0, 0.0, 0.0)
     skull = _skull(framed, own, piece, faces)
     bottom = float(framed[skull][:, 2].min()) if low is None else low
     side, width = _middle(framed[skull])

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from ..findings import Reading
-from .body import Body
+from .body import FEWEST, Body
 from .chin import find_chin
 from .crown import find_crown
 from .fuse import fuse
@@ -64,6 +64,8 @@ def find_by_shape(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Spot
     if not necks:
         return "No head could be told from the body by shape alone; name the head bone, or pin crown and chin."
     head, joined = head_over(body, framed, piece, necks[0])
+    if head.skull.sum() < FEWEST or not head.size > 0:
+        return "There is too little shape over the neck to be a head; name the head bone, or pin crown and chin."
     crown = find_crown(body, head, "shape")
     chin = find_chin(body, head, crown.height, "shape", necks[0].height if joined else None)
     return crown, _with_rivals(chin, necks, crown.height - chin.height)
