@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray, Weights
+from ..influences import Entries, trimmed
 from ..layers import BoolArray
 from ..sides import counterpart
 from ..symmetry.elements import place_numbers
@@ -214,8 +215,7 @@ def _mended(task: _Task, mine: IntArray, its: IntArray) -> tuple[_Mended, _Mende
     named = [_carried(old, wish, parts & can) for old, can in zip((one, two), free, strict=True)]
     upset = normal & ~np.logical_and(*(_normal(new, columns) for new in named))
     if task.listed:
-        apart = np.abs(one - two)[:, task.chosen].max(axis=1, initial=0.0)
-        upset |= apart <= task.case.limits.settings.weight_limit
+        upset |= _seen_by_engine(task, one, two)
     upset &= bool(columns.deforms[task.chosen].any())
     whole = upset[:, None] & columns.deforms & columns.known
     results = []
@@ -248,7 +248,23 @@ def _foreign(
     far = np.abs(task.case.checked.across(task.here.surface)[mine, 0]) > task.beyond
     side = np.where(first, 1, -1)[:, None] * task.columns.side
     alone = ((one > limit) & (two <= limit)) | ((two > limit) & (one <= limit))
-    return np.asarray(far[:, None] & (side < 0) & alone & task.chosen)
+    return np.asarray(far[:, None] & (side < 0) & alone)
+
+
+def _seen_by_engine(task: _Task, one: FloatArray, two: FloatArray) -> NDArray[np.bool_]:
+    """(k,) where the groups named are alike as stored and yet not as an engine gets them."""
+    limit = task.case.limits.settings.weight_limit
+    engine = [_engine(table, task.columns) for table in (one, two)]
+    stored = np.abs(one - two)[:, task.chosen].max(axis=1, initial=0.0) > limit
+    return ~stored & (np.abs(engine[0] - engine[1])[:, task.chosen].max(axis=1, initial=0.0) > limit)
+
+
+def _engine(table: FloatArray, columns: Columns) -> FloatArray:
+    row, group = np.nonzero(np.where(columns.deforms, table, 0.0))
+    kept = trimmed(Entries(row, group, table[row, group]), len(table))
+    made = np.zeros_like(table)
+    made[kept.row, kept.group] = kept.weight
+    return made
 
 
 def _carried(old: FloatArray, wish: FloatArray, carried: NDArray[np.bool_]) -> FloatArray:
