@@ -8,7 +8,7 @@ from ..pairing.islands import components
 
 REACH = 0.05
 """How far from the plane a vertex may lie and still belong on it, as a share of the half's width.
-Our choice, as are the next three."""
+Our choice, as are those that follow."""
 
 SHORT_REACH = 0.02
 """The same for a stretch that leaves the plane at a slant."""
@@ -18,6 +18,9 @@ SLANT = 0.7
 
 ALONG = 0.1
 """Edges that climb by at most this share of their length run along the plane."""
+
+LONG = 20.0
+"""So many times longer than it is off the plane, a stretch along it is a centre line."""
 
 BoolArray = NDArray[np.bool_]
 
@@ -48,20 +51,35 @@ def centre_line(world: FloatArray, away: FloatArray, edges: IntArray, on: BoolAr
     border = np.zeros(count, bool)
     border[edges] = True
     width = float(away[np.isfinite(away)].max(initial=0.0))
-    taken = border & on
+    near = away <= REACH * width
     climb = np.abs(away[edges[:, 0]] - away[edges[:, 1]])
     length = np.linalg.norm(world[edges[:, 0]] - world[edges[:, 1]], axis=1)
     rise = np.divide(climb, length, out=np.full(len(edges), np.inf), where=length > 0.0)
-    if not taken.any():
-        level = edges[rise <= ALONG]
-        taken[level] = True
-        return taken & (away <= REACH * width)
+    taken = border & on
+    closest = REACH if not taken.any() else SHORT_REACH
+    taken |= _long_stretch(world, away, edges[rise <= ALONG], closest * width)
     steep = np.where(_small_stretch(count, away, edges, border & ~on, SHORT_REACH * width), SLANT, ALONG)
-    near = away <= REACH * width
     walkable = edges[(rise <= steep[edges].min(axis=1)) & near[edges].all(axis=1)]
     label = components(count, walkable)
     taken = border & near & np.isin(label, label[taken])
     return taken | _single(away, edges, border & on, near, world)
+
+
+def _long_stretch(
+    world: FloatArray, away: FloatArray, level: IntArray, reach: float
+) -> BoolArray:
+    """(n,) vertices of stretches along the plane that are many times longer than they are off it."""
+    label = components(len(away), level[(away[level] <= reach).all(axis=1)])
+    inside = np.zeros(len(away), bool)
+    inside[level] = True
+    inside &= away <= reach
+    far, low, high = np.zeros(len(away)), np.full((len(away), 3), np.inf), np.full((len(away), 3), -np.inf)
+    np.maximum.at(far, label[inside], away[inside])
+    np.minimum.at(low, label[inside], world[inside])
+    np.maximum.at(high, label[inside], world[inside])
+    span = np.zeros(len(away))
+    span[inside] = np.linalg.norm((high - low)[label[inside]], axis=1)
+    return inside & (span >= LONG * far[label])
 
 
 def _small_stretch(

@@ -30,6 +30,11 @@ FEWEST = 3
 """So many vertices of an open edge on a plane make it the half's centre line. Our choice."""
 
 
+FLUSH = 0.02
+"""A face lies in the plane where its vertices' copies are at most this share of the merge limit
+apart. Our choice."""
+
+
 @dataclass(frozen=True)
 class Half:
     """A half with the modifier that completes it; ``given`` is the figure's plane.
@@ -141,11 +146,10 @@ def astray(surface: Surface, plane: MirrorPlane | None, tolerance: float) -> Hal
     planes = [(surface.to_world[:3, 3].astype(float), own / length)] if length > 0.0 else []
     planes = planes if plane is None else [(plane.point, plane.normal), *planes]
     halves = [Half(surface, one, _plane(one), tolerance) for one in surface.mirrors]
-    if any(_edge_on(half, half.away) >= FEWEST for half in halves):
-        return None
+    most = max(FEWEST - 1, *(_edge_on(half, half.away) for half in halves))
     for stray in planes:
         away = distances(surface, *stray)
-        if one_sided(away, tolerance) and _edge_on(halves[0], away) >= FEWEST:
+        if one_sided(away, tolerance) and _edge_on(halves[0], away) > most:
             return replace(halves[0], given=plane or halves[0].given, stray=stray)
     return None
 
@@ -229,12 +233,13 @@ def _cut_away(half: Half) -> BoolArray:
 
 
 def _walls(half: Half) -> IntArray:
-    """The faces that lie in the plane: all their vertices become one with their copies."""
+    """The faces that lie in the plane."""
     starts = half.surface.face_starts
     corners = half.surface.corners
     lengths = np.diff(starts)
     face = np.repeat(np.arange(len(lengths)), lengths)
-    apart = np.bincount(face, ~half.joined[corners], minlength=len(lengths))
+    flush = half.joined & (half.apart <= FLUSH * (half.modifier.merge_limit or 0.0))
+    apart = np.bincount(face, ~flush[corners], minlength=len(lengths))
     inside = np.flatnonzero((apart == 0) & (lengths > 2))
     flat = [one for one in inside if _parallel(half, corners[starts[one] : starts[one + 1]])]
     return np.array(flat, np.int64)

@@ -144,7 +144,7 @@ def _mirror(
 
 def _placement(item: bpy.types.Object) -> Placement:
     turn = item.matrix_basis.to_quaternion()
-    x, y, z = (one * extra for one, extra in zip(item.scale, item.delta_scale, strict=True))
+    x, y, z = (item.scale[axis] * item.delta_scale[axis] for axis in range(3))
     kept = item.matrix_parent_inverse.to_scale() if item.parent is not None else (1.0, 1.0, 1.0)
     moved = item.animation_data
     return Placement(

@@ -2,7 +2,19 @@
 
 import bpy
 
-from . import allowed, drawing, figure, guides, heads, landmarks, plan, ready, repair, symmetry, told
+from . import (
+    allowed,
+    drawing,
+    figure,
+    guides,
+    heads,
+    landmarks,
+    plan,
+    ready,
+    repair,
+    symmetry,
+    told,
+)
 
 CLASSES = (
     *figure.CLASSES,
