@@ -15,7 +15,7 @@ SEAT = np.radians(10.0)
 """An underside that falls towards the body more steeply than this has no chin of its own."""
 MUZZLE = 0.12
 """A chin further than this above the notch, in heads, may be a muzzle or a nose instead."""
-BLUR = 0.007
+BLUR = 0.01
 """How far a clear chin may be off, in heads: facets and rounding."""
 
 
