@@ -341,6 +341,21 @@ def test_a_drawing_that_hangs_on_something_is_matched_too(scale):
     assert item.parent.name == "Stand"
 
 
+@pytest.mark.parametrize("scale", [(-1, 1, 1), (1, 1, -1), (2, 3, 4)])
+def test_a_mirrored_or_stretched_drawing_is_matched_too(scale):
+    item = add_empty()
+    item.scale = scale
+    mark(item, **SHARES)
+    add_keeper()
+    bpy.context.view_layer.update()
+    before = np.array(item.scale)
+    bpy.ops.evenfold.match_drawing()
+    found, places = levels(item), in_world(item)
+    assert (found["crown"], found["sole"]) == pytest.approx((0.9, 0.0), abs=1e-5)
+    assert places["crown"][0] == pytest.approx(0, abs=1e-5)
+    assert np.array(item.scale) / before == pytest.approx([0.9 / 0.8 / scale[1]] * 3)
+
+
 def test_straightening_under_a_stretched_parent_is_refused():
     item = add_empty()
     mark(item, **{**SHARES, "crown": (0.6, 0.9)})
@@ -445,6 +460,18 @@ def test_a_loaded_drawing_stands_upright_behind_the_figure(tmp_path):
     assert high == pytest.approx([middle + tall / 4, behind, box[:, 2].max()], abs=1e-5)
     bpy.ops.evenfold.load_drawing(filepath=str(tmp_path / "keeper front.png"))
     assert scene().evenfold_drawing.item.data == item.data, "one file is loaded once"
+
+
+def test_a_drawing_is_loaded_before_anything_is_measured_or_chosen(tmp_path):
+    write_picture(tmp_path / "sheet.png")
+    bpy.ops.evenfold.load_drawing(filepath=str(tmp_path / "sheet.png"))
+    assert corners(scene().evenfold_drawing.item) == pytest.approx(np.array([[-0.25, 0, 0], [0.25, 0, 1]]), abs=1e-6)
+    model = add_keeper()
+    model.location.z = 2.0
+    bpy.context.view_layer.update()
+    state.clear()
+    bpy.ops.evenfold.load_drawing(filepath=str(tmp_path / "sheet.png"))
+    assert corners(scene().evenfold_drawing.item)[0, 2] == pytest.approx(2.0, abs=1e-5)
 
 
 @pytest.mark.parametrize(("content", "words"), [(None, "is not there"), (b"no picture", "cannot be read")])

@@ -96,8 +96,18 @@ def level(seen: dict, name: str) -> float:
     return abs(seen["heights"][name] - seen["model"][name])
 
 
+def seek(window: Window, pattern: str) -> None:
+    """Note where a low button of our panel is: a coarse walk may step over it."""
+    area = window.ask("sidebar")
+    top, x = SIZE[1] - area["y"] - area["height"], int(area["x"] + area["width"] / 2 - 10)
+    y = window.ask("walk", 120, x=x, top=top + 8, bottom=top + area["height"], step=5, pattern=pattern)
+    if y is not None:
+        window.places[pattern] = (x, y)
+
+
 def match(window: Window, tally: Tally) -> None:
     before = window.seen()["heights"]
+    seek(window, MATCH)
     press(window, MATCH)
     moved = window.wait(lambda s: s["heights"] != before and level(s, "crown") < 1e-4, 10)
     tally.note("a click on Match to Model brings crown to crown", moved)

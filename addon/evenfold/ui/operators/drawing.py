@@ -154,8 +154,9 @@ class EVENFOLD_OT_mark_drawing(_OnDrawing, bpy.types.Operator):
 
     @staticmethod
     def _leave(context: bpy.types.Context) -> None:
-        context.window.cursor_modal_restore()
-        context.workspace.status_text_set(None)
+        if context.window is not None:
+            context.window.cursor_modal_restore()
+            context.workspace.status_text_set(None)
         redraw(context)
 
 
