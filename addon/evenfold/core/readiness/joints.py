@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ..figure import Bone, Figure, FloatArray
+from ..figure import Bone, Figure, FloatArray, Part
 from ..findings import Readiness
 from ..humanoid_table import SIDES, label
 
@@ -53,15 +54,23 @@ def _of_side(figure: Figure, side: str) -> Iterator[Readiness]:
 
 
 def _ring(figure: Figure, above: str, below: str) -> FloatArray:
-    """(k, 3) the points that follow both bones."""
+    """(k, 3) the points that bend: those that follow both bones, or the faces between the two."""
     found = [np.zeros((0, 3))]
     for part in figure.parts:
         if above in part.weights.names and below in part.weights.names:
-            count = len(part.points)
-            held = [part.weights.of_groups({name}, count) >= SHARED for name in (above, below)]
-            found.append(part.points[held[0] & held[1]])
+            held = [part.weights.of_groups({name}, len(part.points)) for name in (above, below)]
+            shared = (held[0] >= SHARED) & (held[1] >= SHARED)
+            found.append(part.points[shared if shared.any() else _between(part, held)])
     points = np.concatenate(found)
     return points[np.isfinite(points).all(axis=1)]
+
+
+def _between(part: Part, held: list[FloatArray]) -> NDArray[np.bool_]:
+    """(m,) the vertices of faces that join what follows one bone to what follows the other."""
+    one, other = (weight[part.triangles] > 0.0 for weight in held)
+    joining = np.zeros(len(part.points), bool)
+    joining[part.triangles[one.any(axis=1) & other.any(axis=1)]] = True
+    return joining
 
 
 def _beyond(ring: FloatArray, above: Bone, below: Bone) -> float:

@@ -5,6 +5,7 @@ an armature's scale leaves pose offsets at their old length, applying on shared 
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,8 +17,17 @@ EVEN = 1e-3
 
 
 def transforms_readiness(figure: Figure) -> list[Readiness]:
-    """The records on every object; the measured results do not depend on any of this."""
-    told = [entry for one in figure.surfaces for entry in _of_surface(one)]
+    """The records on every object; the measured results do not depend on any of this.
+
+    What hangs on a bone as a whole is turned and scaled by that, and only asked for mirroring
+    and uneven scales.
+    """
+    hung = {part.name for part in figure.parts if part.bone_parent is not None}
+    told = [
+        entry
+        for one in figure.surfaces
+        for entry in _of_surface(replace(one, placed=None) if one.name in hung else one)
+    ]
     return told if figure.armature is None else [*told, *_of_armature(figure.armature)]
 
 
