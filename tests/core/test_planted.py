@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.pairing import State, pair_places, pair_points
-from figures.shapes import joined, lumpy_ball, split_at_faces
+from figures.shapes import joined, lumpy_ball, mesh_of, split_at_faces
 from oracles.finder import ScipyFinder
 
 TOLERANCE = 1e-3
@@ -102,3 +102,37 @@ def test_a_dissolved_loop_leaves_only_its_own_region_open():
     assert np.array_equal(found.partner[: len(truth)], truth)
     known = np.flatnonzero(found.partner >= 0)
     assert found.deviation[known].max() < 0.2
+
+
+def rebuilt_on_one_side(seed):
+    """A ball cut into triangles by chance, with a patch of the left merged and pulled about."""
+    mesh, truth = lumpy_ball(20, 28, seed=seed)
+    rng = np.random.default_rng(seed)
+    points, merged = mesh.points.copy(), np.arange(len(truth))
+    heart = points[rng.choice(np.flatnonzero(points[:, 0] > 0.8))]
+    patch = np.flatnonzero(np.linalg.norm(points - heart, axis=1) < 0.45)
+    points[patch] += rng.normal(size=(len(patch), 3)) * 0.15
+    gone = rng.choice(patch, len(patch) // 2, replace=False)
+    kept = np.setdiff1d(patch, gone)
+    merged[gone] = rng.choice(kept, len(gone))
+    faces = []
+    for low, high in zip(mesh.face_starts[:-1], mesh.face_starts[1:], strict=True):
+        ring = list(dict.fromkeys(merged[mesh.corners[low:high]].tolist()))
+        turn = int(rng.integers(len(ring))) if ring else 0
+        ring = ring[turn:] + ring[:turn]
+        faces += [[ring[0], b, c] for b, c in zip(ring[1:-1], ring[2:], strict=True)]
+    return mesh_of(points, faces), truth, patch
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_rebuilt_patch_gets_no_partners_from_far_away(seed):
+    mesh, truth, patch = rebuilt_on_one_side(seed)
+    found = pair_points(mesh, TOLERANCE, ScipyFinder)
+    outside = np.setdiff1d(np.arange(len(truth)), np.concatenate([patch, truth[patch]]))
+    assert np.array_equal(found.partner[outside], truth[outside])
+    drifted = found.members(State.DRIFTED)
+    wrong = drifted[found.partner[drifted] != truth[drifted]]
+    ends = mesh.points[mesh.edges]
+    longest = np.linalg.norm(ends[:, 0] - ends[:, 1], axis=1).max()
+    assert not len(wrong) or found.deviation[wrong].max() < longest
+    assert len(wrong) <= 0.2 * len(patch)

@@ -182,10 +182,13 @@ def grow_over_edges(mesh: Mesh, partner: IntArray) -> IntArray:
     return accept(partner, last[at[good]], last[image[good]])
 
 
-def borne_out(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatArray:
+def borne_out(
+    mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_], *, every: bool = False
+) -> FloatArray:
     """(n,) share of an asked vertex's edges between paired vertices that have mirrored edges.
 
-    NaN where there is none, and for vertices not in ``asked`` (n,).
+    NaN where there is none, and for vertices not in ``asked`` (n,). With ``every`` the edges to
+    vertices without a partner count too, as not borne out.
     """
     count = len(mesh.points)
     reach = asked.copy()
@@ -195,12 +198,12 @@ def borne_out(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatA
     keys = np.sort(_edge_keys(edges, count))
     image = partner[edges]
     whole = (image[:, 0] >= 0) & (image[:, 1] >= 0)
+    total = np.bincount((edges if every else edges[whole]).ravel(), minlength=count)
     edges, image = edges[whole], image[whole]
     wanted = _edge_keys(image, count)
     at = np.minimum(np.searchsorted(keys, wanted), max(len(keys) - 1, 0))
     good = keys[at] == wanted if len(keys) else np.zeros(0, bool)
     held = np.bincount(edges[good].ravel(), minlength=count)
-    total = np.bincount(edges.ravel(), minlength=count)
     share = np.full(count, np.nan)
     rows = asked & (total > 0)
     share[rows] = held[rows] / total[rows]

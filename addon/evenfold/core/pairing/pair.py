@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..figure import IntArray
+from ..figure import FloatArray, IntArray
 from ..nearest import Finder
 from .grid import centre_alone, crowding, flipped, length, mirrored, rows, settle
 from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces, surroundings
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
-from .records import Mesh, Pairing, State, Way
+from .records import Mesh, Pairing, State, Way, edges_touching
 
 _FIRST = ((2.0, 1),)
 _FINE = ((8.0, 8), (0.5, 1))
@@ -113,10 +113,46 @@ def _drop_unlikely(mesh: Mesh, tolerance: float, partner: IntArray, way: NDArray
     asked = np.zeros(len(partner), bool)
     asked[far] = True
     share = borne_out(mesh, partner, asked)[far]
-    astray = far[share < LIKELY_SHARE]
-    astray = np.unique(np.concatenate([astray, partner[astray]]))
-    partner[astray] = -1
-    way[astray] = Way.NONE
+    _take_back(far[share < LIKELY_SHARE], partner, way)
+    _drop_frayed(mesh, grown, partner, way)
+
+
+def _drop_frayed(mesh: Mesh, grown: IntArray, partner: IntArray, way: NDArray[np.uint8]) -> None:
+    """Take back grown pairs further apart than their edges are long at the fringe of the known.
+
+    Growing that ran astray ends among vertices without partners; what is taken back makes a new
+    fringe, so this is repeated until all that is left stands within its surroundings.
+    """
+    for _ in range(len(grown)):
+        grown = grown[partner[grown] >= 0]
+        apart = length(mirrored(mesh.points[grown]) - mesh.points[partner[grown]])
+        grown = grown[apart > _edge_length(mesh, grown)]
+        if not len(grown):
+            return
+        asked = np.zeros(len(partner), bool)
+        asked[grown] = True
+        share = borne_out(mesh, partner, asked, every=True)[grown]
+        frayed = grown[share < LIKELY_SHARE]
+        if not len(frayed):
+            return
+        _take_back(frayed, partner, way)
+
+
+def _edge_length(mesh: Mesh, vertices: IntArray) -> FloatArray:
+    """(k,) the mean length of each vertex's edges; infinite where it has none."""
+    asked = np.zeros(len(mesh.points), bool)
+    asked[vertices] = True
+    edges = edges_touching(mesh.edges, asked)
+    sizes = np.repeat(length(mesh.points[edges[:, 0]] - mesh.points[edges[:, 1]]), 2)
+    count = np.bincount(edges.ravel(), minlength=len(asked))[vertices]
+    total = np.bincount(edges.ravel(), sizes, minlength=len(asked))[vertices]
+    return np.where(count > 0, total / np.maximum(count, 1), np.inf)
+
+
+def _take_back(vertices: IntArray, partner: IntArray, way: NDArray[np.uint8]) -> None:
+    both = np.unique(np.concatenate([vertices, partner[vertices]]))
+    partner[both] = -1
+    way[both] = Way.NONE
 
 
 def _settle_by_surroundings(
