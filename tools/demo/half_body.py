@@ -123,7 +123,8 @@ def mirrored(half: Half) -> Whole:
             points.append((-x, y, z))
             shares.append({other_side(name): w for name, w in half.shares[index].items()})
     faces = list(half.faces)
-    faces += [tuple(partner[index] for index in reversed(face)) for face in half.faces]
+    # each face begins at the image of its first corner, so that quads are split along mirrored diagonals
+    faces += [tuple(partner[i] for i in (face[0], *reversed(face[1:]))) for face in half.faces]
     return Whole(np.array(points), faces, shares, partner)
 
 

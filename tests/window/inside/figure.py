@@ -19,9 +19,6 @@ def build(name="keeper", plant=False):
     build, title = BUILDS[name], name.capitalize()
     rig = add_rig(title, build)
     whole = body(build)
-    own = len(whole.faces) // 2
-    # The mirrored faces begin at the same corner, so that quads are split along mirrored diagonals.
-    whole.faces[own:] = [(face[-1], *face[:-1]) for face in whole.faces[own:]]
     made = add_mesh(f"{title} body", whole, rig, "Skin")
     add_keys(made, whole, build)
     bpy.context.view_layer.objects.active = made
