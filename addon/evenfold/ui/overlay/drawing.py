@@ -64,7 +64,7 @@ def picture_of(sheet: Sheet) -> Picture:
         text = f"{name.replace('_', ' ').capitalize()} drawn{heads}"
         labels.append(Label(text, middle - across, -plane.side, COLOUR, 2))
     colours = np.tile(np.array(COLOUR), (len(segments), 1))
-    strokes = (Strokes(np.array(segments), colours, behind=0.6),)
+    strokes = (Strokes(np.array(segments), colours, behind=1.0),)
     return Picture((View(strokes, (), tuple(labels)),))
 
 
