@@ -193,7 +193,7 @@ def test_a_half_with_its_origin_beside_the_figures_middle():
     own = replace(MIRROR, plane_point=np.array([0.005, 0.0, 0.0]))
     result = check(mesh, own, to_world=matrix)
     found, ready = told(result)
-    assert [code for code, _ in found] == ["off-centre"] and ready == []
+    assert [code for code, _ in found] == ["mirror-beside"] and ready == []
     assert len(found[0][1]) == 2 * len(number)
     assert result.objects[0].findings[0].worst == pytest.approx(0.005, abs=1e-6)
 

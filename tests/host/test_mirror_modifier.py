@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from evenfold.core.check import check_figure
 from evenfold.core.settings import Settings
+from evenfold.host.fingerprint import fingerprint, same
 from evenfold.host.nearest import KDFinder
 from figures.halves import half_coat
 from host.scenes import add_rig, empty_scene, enter, read_only
@@ -231,6 +232,25 @@ def test_what_is_read_of_a_modifier_and_its_object():
     assert mirror.before == (("Smooth", "SUBSURF"),) and mirror.merge_limit == pytest.approx(0.001)
     assert surface.placed.scale == (2.0, 2.0, -2.0) and surface.placed.turned
     assert (surface.placed.users, surface.placed.animated, surface.placed.linked) == (2, True, False)
+
+
+def test_a_changed_modifier_puts_the_result_out_of_date():
+    item = coat()
+    before = fingerprint(item)
+    assert same(before, fingerprint(item))
+    lantern = bpy.data.objects.new("Lantern", None)
+    bpy.context.scene.collection.objects.link(lantern)
+    for name, value in (("use_mirror_merge", False), ("merge_threshold", 0.02), ("show_viewport", False), ("mirror_object", lantern)):
+        old = getattr(item.modifiers[0], name)
+        setattr(item.modifiers[0], name, value)
+        assert not same(before, fingerprint(item)), name
+        setattr(item.modifiers[0], name, old)
+        assert same(before, fingerprint(item))
+    lantern.location.x = 0.1
+    item.modifiers[0].mirror_object = lantern
+    here = fingerprint(item)
+    lantern.location.x = 0.2
+    assert not same(here, fingerprint(item))
 
 
 def test_names_outside_the_figure_are_read():

@@ -16,7 +16,7 @@ KINDS = ("selection", "group", "material", "object", "bones", "key", "layer")
 
 _SURFACE_CODES = (
     "drifted", "off-centre", "unpaired", "doubled", "ambiguous", "near-miss",
-    "mirror-gap", "mirror-merge", "mirror-wall",
+    "mirror-gap", "mirror-beside", "mirror-merge", "mirror-wall",
 )
 LAYER_OF_CODE = {
     **dict.fromkeys(_SURFACE_CODES, "surface"),

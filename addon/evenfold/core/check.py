@@ -65,7 +65,7 @@ def compare_halves(
     told: list[Readiness] = []
     for one, surface, result in zip(compared, figure.surfaces, objects, strict=True):
         told += mirror_readiness(
-            Mirrored(surface, result, one.half, limits.plane, limits.tolerance)
+            Mirrored(surface, result, one.mirrored, limits.plane, limits.tolerance)
         )
         told += _rebuilt(one, result, limits)
     if figure.armature is not None and _wanted(limits.settings, set(ARMATURE_LAYERS)):
@@ -76,7 +76,7 @@ def compare_halves(
 def _rebuilt(one: Compared, result: ObjectResult, limits: Limits) -> list[Readiness]:
     """The signature of a rebuilt half; only looked for where keys or weights differ at all."""
     differ = any(f.code.startswith(("key-", "weight-")) for f in result.findings)
-    if one.matched is None or one.half is not None or not differ:
+    if one.matched is None or one.half or not differ:
         return []
     found = rebuilt(one.matched, limits)
     return [] if found is None else [found]
@@ -121,7 +121,7 @@ def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
 
     Of half a model under a Mirror modifier only the layers that say something about its centre.
     """
-    names = set(SURFACE_LAYERS) if one.half is None else set(HALF_LAYERS)
+    names = set(HALF_LAYERS if one.half else SURFACE_LAYERS)
     if one.matched is None or one.matched.here.layers is None:
         return one.result
     found: list[Finding] = []

@@ -10,6 +10,7 @@ import numpy as np
 from .allowances import KEY as ALLOWANCES_KEY
 from .baselines import KEY as BASELINE_KEY
 from .bone_map import BONE_MAP_KEY
+from .read.mesh import mirrors_mark
 from .store import HEAD_KEY, PINS_KEY, WORN_KEY
 
 LARGEST_EDITED = 200_000
@@ -33,6 +34,7 @@ def fingerprint(item: bpy.types.Object) -> Fingerprint:
         return _of_bones(cast("bpy.types.Armature", item.data), where)
     if item.type != "MESH":
         return (0, 0, 0, where, 0)
+    where = zlib.crc32(mirrors_mark(item).encode(), where)
     mesh = cast("bpy.types.Mesh", item.data)
     if mesh.is_editmode:
         return _of_edit_mesh(mesh, where)

@@ -14,7 +14,7 @@ from ..figure import FloatArray, IntArray, MirrorModifier, Surface
 from ..findings import Finding, MirrorPlane
 from .centre_line import SLANT, BoolArray, centre_line, open_edges
 
-CODES = ("mirror-gap", "mirror-merge", "mirror-wall")
+CODES = ("mirror-gap", "mirror-beside", "mirror-merge", "mirror-wall")
 
 ACROSS = 0.1
 """With at most this share of its vertices on the other side a mesh counts as a half. Our choice."""
@@ -189,20 +189,24 @@ def half_findings(half: Half, metres: float) -> Iterator[Finding]:
 
 
 def _beside(half: Half, metres: float) -> Iterator[Finding]:
-    """``off-centre``: the open edge, where it ends up, lies off the figure's plane."""
-    rows = np.flatnonzero(half.meant & (half.joined | (half.modifier.merge_limit is None)))
+    """The open edge, where it ends up, lies off the figure's plane."""
+    merges = half.modifier.merge_limit is not None
+    rows = np.flatnonzero(half.meant & (half.joined | (not merges)))
     world = half.surface.world[rows]
-    if half.modifier.merge_limit is not None:
+    if merges:
         world = world - half.away[rows, None] * half.modifier.plane_normal
     off = np.abs((world - half.given.point) @ half.given.normal)
     wrong = off > half.tolerance
     if not wrong.any():
         return
-    words = "" if fits(half.modifier, half.given, half.tolerance) else (
+    if fits(half.modifier, half.given, half.tolerance):
+        yield _finding(half, "off-centre", rows[wrong], off[wrong] * metres, "")
+        return
+    words = (
         f"{half.modifier.name} mirrors about {_about(half)}, which is not the figure's middle: "
         "choose another mirror object, or move that one."
     )
-    yield _finding(half, "off-centre", rows[wrong], off[wrong] * metres, words)
+    yield _finding(half, "mirror-beside", rows[wrong], off[wrong] * metres, words)
 
 
 def _about(half: Half) -> str:

@@ -48,13 +48,19 @@ class _Laid:
 class Compared:
     """An object's surface result, and whom its vertices are matched with, where that is known.
 
-    A right object is matched from its left one, so it has no ``matched`` of its own. ``half``
-    is set for half a model under a live Mirror modifier: only its centre has partners.
+    A right object is matched from its left one, so it has no ``matched`` of its own.
+    ``mirrored`` is set for half a model under a live Mirror modifier: only its centre has
+    partners.
     """
 
     result: ObjectResult
     matched: Matched | None = None
-    half: Half | None = None
+    mirrored: Half | None = None
+
+    @property
+    def half(self) -> bool:
+        """True for half a model that a live Mirror modifier completes."""
+        return self.mirrored is not None
 
 
 def check_surfaces(

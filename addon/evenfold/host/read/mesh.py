@@ -118,6 +118,11 @@ def _mirrors(item: bpy.types.Object, world: Matrix, base: Matrix) -> list[Mirror
     return found
 
 
+def mirrors_mark(item: bpy.types.Object) -> str:
+    """All that the record of its Mirror modifiers says, to tell whether a result is out of date."""
+    return repr(_mirrors(item, rest_world(item), Matrix.Identity(4)))
+
+
 def _mirror(
     modifier: bpy.types.Modifier,
     axis: int,
