@@ -8,11 +8,23 @@ from typing import Any
 import bpy
 
 from ...core.errors import EvenfoldError
-from ...core.repair.changes import Change, KeyMade, KeyMoved, Moved
+from ...core.repair.changes import (
+    BonesSet,
+    Change,
+    KeyMade,
+    KeyMoved,
+    Moved,
+    SeamsSet,
+    UVMoved,
+    Weighted,
+)
 from ..read.mesh import flush
+from .bones import refuse_bones, write_bones
 from .keys import write_key_made, write_key_moved
 from .mode import object_mode, refuse_mode
 from .positions import write_moved
+from .uv import refuse_seams, refuse_uv_moved, write_seams, write_uv_moved
+from .weights import refuse_weighted, write_weighted
 
 
 @dataclass(frozen=True)
@@ -128,6 +140,24 @@ WRITERS: dict[type, Writer] = {
         write_key_moved, lambda one: (f"vertices moved in {one.key}", len(one.vertices)), _refuse_rows
     ),
     KeyMade: Writer(write_key_made, lambda one: (f"key made: {one.key}", 1), _refuse_new),
+    Weighted: Writer(
+        write_weighted, lambda one: (f"weights set in {one.group}", len(one.vertices)), refuse_weighted
+    ),
+    UVMoved: Writer(
+        write_uv_moved, lambda one: (f"UVs moved in {one.uv_map}", len(one.corners)), refuse_uv_moved
+    ),
+    SeamsSet: Writer(
+        write_seams, lambda one: (f"seams {'made' if one.seam else 'taken off'}", len(one.edges)),
+        refuse_seams,
+    ),
+    BonesSet: Writer(
+        write_bones,
+        lambda one: (
+            "rest bones set (meshes at rest stay; poses and actions on them look different)",
+            len(one.bones),
+        ),
+        refuse_bones,
+    ),
 }
 """How each kind of change is written."""
 
