@@ -9,6 +9,7 @@ exist.
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 
 PLAIN, LIKELY, GUESS = 0, 1, 2
@@ -92,8 +93,12 @@ def pairs(names: Iterable[str]) -> Pairs:
     In step with the order of ``names``. A pair found by the whole name goes before one found by
     a single side word in it, and the host's own reading comes last.
     """
-    listed = list(dict.fromkeys(names))
-    partner = _matched(listed)
+    return _pairs(tuple(dict.fromkeys(names)))
+
+
+@lru_cache(maxsize=64)
+def _pairs(listed: tuple[str, ...]) -> Pairs:
+    partner = _matched(list(listed))
     left = tuple(one for one in listed if one in partner and _is_left(one, partner[one]))
     right = tuple(partner[one] for one in left)
     singles = tuple(one for one in listed if one not in partner and asks_for_counterpart(one))

@@ -8,8 +8,7 @@ import numpy as np
 
 from ..findings import Readiness
 from ..sides import pairs
-from .halves import halves_of
-from .keys.moves import Keys, Move, keys_of, moves_of
+from .keys.moves import Keys, Move, own_keys
 from .matched import Limits, Matched
 
 FEWEST = 2
@@ -51,7 +50,7 @@ def _most(count: int, every: int) -> bool:
 
 def _keys(matched: Matched, limits: Limits) -> tuple[list[str], int]:
     """The keys that move both halves alike beside a counterpart that moves nothing; of how many pairs."""
-    keys = keys_of(halves_of(matched), limits, moves_of(matched.here, limits))
+    keys = own_keys(matched, limits)
     found, every = [], 0
     for left, right in zip(keys.paired.left, keys.paired.right, strict=True):
         one, other = keys.moves[left], keys.moves[right]

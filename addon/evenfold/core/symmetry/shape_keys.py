@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 
 from ..findings import Finding
-from .halves import halves_of
 from .keys.across import across
-from .keys.moves import keys_of, moves_of
+from .keys.moves import own_keys
 from .keys.pair import pair_keys
 from .keys.single import centre_keys, under_a_mirror, unpaired
 from .keys.stale import stale
@@ -32,7 +31,7 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
         return
     if here.keys is None:
         return
-    keys = keys_of(halves_of(matched), limits, moves_of(matched.here, limits))
+    keys = own_keys(matched, limits)
     left_behind, keys = stale(keys, here.keys.reference)
     if left_behind is not None:
         yield left_behind

@@ -9,8 +9,8 @@ from ...figure import FloatArray, IntArray, Surface
 from ...layers import ShapeKey
 from ...plane import frame
 from ...sides import Pairs, pairs
-from ..halves import Halves, group_values, shown, weights_sign
-from ..matched import Limits
+from ..halves import Halves, group_values, halves_of, shown, weights_sign
+from ..matched import Limits, Matched
 
 MIRROR = np.array([-1.0, 1.0, 1.0])
 
@@ -111,6 +111,15 @@ class Keys:
     def still(self, move: Move) -> bool:
         """True for a key that moves nothing by more than the tolerance."""
         return not len(move.moved(self.limits.tolerance))
+
+
+def own_keys(matched: Matched, limits: Limits) -> Keys:
+    """The keys of an object matched with itself, worked out once."""
+    if ("keys",) not in matched.kept:
+        found = keys_of(halves_of(matched), limits, moves_of(matched.here, limits))
+        matched.kept["keys",] = found
+    kept: Keys = matched.kept["keys",]
+    return kept
 
 
 def keys_of(halves: Halves, limits: Limits, moves: list[Move]) -> Keys:
