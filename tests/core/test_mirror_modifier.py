@@ -17,6 +17,7 @@ from evenfold.core.symmetry.centre_line import centre_line, open_edges
 from evenfold.core.symmetry.half_model import CODES, half_of
 from evenfold.core.symmetry.surface import MirrorPlane
 from figures.halves import half_coat
+from figures.mending import codes, mended, plan_for, points
 from figures.records import figure_of, surface_of
 from figures.shapes import lumpy_ball, mesh_of
 from oracles.finder import ScipyFinder
@@ -296,6 +297,33 @@ def test_keys_that_split_the_middle(seed, x, count):
     ][:count]
     for finding in findings:
         assert finding.worst == pytest.approx(x, abs=1e-7) and "split" in finding.advice
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_repair_closes_the_middle_and_keys_move_along(seed):
+    mesh, number = half_coat(seed)
+    hurt = sorted(number[3:6, 0].tolist())
+    mesh = moved(mesh, hurt, 0.002)
+    base = mesh.points.astype(np.float32)
+    smile = base.copy()
+    smile[hurt[0], 2] += np.float32(0.01)
+    keys = ShapeKeys("Basis", (ShapeKey("Basis", base, "Basis"), ShapeKey("Smile", smile, "Basis")))
+    surface = surface_of(mesh, "Body", mirrors=(MIRROR,), layers=layers_with(mesh, keys=keys))
+    figure = figure_of(surface)
+    assert ("mirror-gap", "Mirror") in codes(figure, SETTINGS)
+    whole = mended(figure, "mirror-gap", settings=SETTINGS)
+    assert codes(whole, SETTINGS) == []
+    places = points(whole)
+    assert not places[hurt, 0].any()
+    np.testing.assert_array_equal(np.delete(places, hurt, 0), np.delete(base, hurt, 0))
+    np.testing.assert_allclose(points(whole, "Smile") - places, smile - base, atol=1e-6)
+
+
+def test_under_a_wrong_mirror_object_there_is_nothing_to_move():
+    mesh, _ = half_coat(0)
+    beside = replace(MIRROR, plane_point=np.array([0.03, 0.0, 0.0]), about="Lantern")
+    figure = figure_of(surface_of(mesh, "Body", mirrors=(beside,), layers=layers_with(mesh)))
+    assert not plan_for(figure, "mirror-gap", settings=SETTINGS).changes
 
 
 def test_every_code_has_its_words():

@@ -52,6 +52,11 @@ REPAIRS: dict[str, Repair] = {
         "Put on Centre Line", "Moves these vertices straight onto the mirror plane",
         surface.mend, (), True,
     ),
+    "mirror-gap": Repair(
+        "Close the Middle",
+        "Moves these vertices straight onto the mirror plane, where the Mirror modifier joins them",
+        surface.mend, (),
+    ),
     "key-off-centre": Repair(
         "Put on Centre Line in This Key",
         "Moves these vertices onto the mirror plane in this key only", keys.off_centre, (), True,
@@ -138,11 +143,14 @@ LEFT_ALONE = {
     "unpaired": "These vertices have no partner: mirror them by hand, or excuse them.",
     "doubled": "Several vertices share these places: merge them by hand, then check again.",
     "ambiguous": "Several partners are equally good here: join or separate them by hand first.",
+    "mirror-beside": "The modifier mirrors beside the middle: choose another mirror object for it.",
+    "mirror-merge": "Lower the modifier's merge limit, or move these clear of the middle by hand.",
+    "mirror-wall": "These faces are not needed: delete them by hand.",
 }
 """Why some kinds of finding are never mended by a guess."""
 
 
-ON_HALVES = frozenset({"off-centre", "key-off-centre", "key-stale", "group-unpaired"})
+ON_HALVES = frozenset({"off-centre", "mirror-gap", "key-off-centre", "key-stale", "group-unpaired"})
 """What can be mended on half a model under a live Mirror modifier."""
 
 

@@ -294,7 +294,9 @@ def _finding(
 ) -> Finding:
     hidden = half.surface.hidden
     at = elements if vertices is None else vertices
-    partners = elements if code == "off-centre" else np.full(len(elements), -1)
+    fitting = half.stray is None and fits(half.modifier, half.given, half.tolerance)
+    own = fitting and code in ("off-centre", "mirror-gap")
+    partners = elements if own else np.full(len(elements), -1)
     return Finding(
         code, elements, partners, sizes, half.modifier.name if code in CODES else None,
         hidden=0 if hidden is None else int(hidden[at].sum()), advice=words,
