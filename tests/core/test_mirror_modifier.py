@@ -11,10 +11,12 @@ import pytest
 from evenfold.core.check import check_figure
 from evenfold.core.figure import Armature, MirrorModifier, Weights
 from evenfold.core.layers import ShapeKey, ShapeKeys, SurfaceLayers
+from evenfold.core.repair import RepairError
 from evenfold.core.report.wording import IN_MOTION, WORDS
 from evenfold.core.settings import Settings
 from evenfold.core.symmetry.centre_line import centre_line, open_edges
-from evenfold.core.symmetry.half_model import CODES, half_of
+from evenfold.core.symmetry.half_findings import CODES
+from evenfold.core.symmetry.half_model import half_of
 from evenfold.core.symmetry.surface import MirrorPlane
 from figures.halves import half_coat
 from figures.mending import codes, mended, plan_for, points
@@ -319,11 +321,12 @@ def test_the_repair_closes_the_middle_and_keys_move_along(seed):
     np.testing.assert_allclose(points(whole, "Smile") - places, smile - base, atol=1e-6)
 
 
-def test_under_a_wrong_mirror_object_there_is_nothing_to_move():
+def test_under_a_wrong_mirror_object_the_repair_is_refused():
     mesh, _ = half_coat(0)
     beside = replace(MIRROR, plane_point=np.array([0.03, 0.0, 0.0]), about="Lantern")
     figure = figure_of(surface_of(mesh, "Body", mirrors=(beside,), layers=layers_with(mesh)))
-    assert not plan_for(figure, "mirror-gap", settings=SETTINGS).changes
+    with pytest.raises(RepairError, match="Lantern"):
+        plan_for(figure, "mirror-gap", settings=SETTINGS)
 
 
 def test_every_code_has_its_words():

@@ -11,7 +11,8 @@ from ..pairing import WELD_SHARE, Mesh, Pairing, State, pair_places, pair_points
 from ..pairing.islands import components
 from ..plane import into_frame
 from ..settings import HOST_MIRROR_TOLERANCE
-from .half_model import Half, half_findings, half_of
+from .half_findings import half_findings
+from .half_model import Half, half_of
 from .matched import Matched
 
 ONE_SIDED = 0.999
