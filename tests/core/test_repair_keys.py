@@ -329,6 +329,47 @@ def test_excused_vertices_and_those_not_chosen_keep_their_movement():
     assert changed.tolist() == [int(moving[2])]
 
 
+def split_unevenly(seed=3):
+    """The figure with each face's vertices its own, but for one half of the faces, which share theirs."""
+    made = layered(seed)
+    whole = figure_of(part(made, split=True))
+    one = the(whole)
+    places = one.positions
+    named = {}
+    keep, at = [], np.zeros(len(places), int)
+    for row, place in enumerate(places.tolist()):
+        own = (*place, row) if place[0] <= 0.0 and row % 3 else tuple(place)
+        if own not in named:
+            named[own] = len(keep)
+            keep.append(row)
+        at[row] = named[own]
+    rows = np.array(keep)
+    keys = one.layers.keys
+    fewer = tuple(replace(key, points=key.points[rows]) for key in keys.keys)
+    layers = replace(one.layers, keys=replace(keys, keys=fewer), weights=Weights.none(), masks=())
+    edges = np.unique(np.sort(at[one.edges], axis=1), axis=0)
+    layers = replace(layers, seams=np.zeros(len(edges), bool))
+    surface = replace(one, positions=places[rows], corners=at[one.corners], edges=edges, layers=layers)
+    return figure_of(surface)
+
+
+@pytest.mark.parametrize("way", ["left", "right", "average"])
+@pytest.mark.parametrize(("code", "key"), [("key-pair-drifted", "Smile.R"), ("key-lopsided", "Jaw")])
+def test_vertices_stored_several_times_at_one_place_move_alike_in_keys(way, code, key):
+    figure = split_unevenly()
+    base, by = points(figure), deltas(figure)[key]
+    by[base[:, 0] < 0] *= 0.7
+    uneven = keyed(figure, **{key: base + by})
+    settings = replace(PLAIN, layers=("shape_keys",))
+    assert {f.code for f in check(uneven, settings).objects[0].findings} == {code}
+    after = mended(uneven, code, way, settings=settings)
+    together = np.unique(base, axis=0, return_inverse=True)[1].ravel()
+    moved = deltas(after)[key]
+    spread = [np.ptp(moved[together == place], axis=0).max() for place in np.unique(together[by.any(axis=1)])]
+    assert max(spread) < 1e-6
+    assert [f.code for f in check(after, settings).objects[0].findings] == []
+
+
 def test_a_second_run_of_any_way_changes_nothing():
     _, figure, _, base = made_of(3)
     uneven = keyed(figure, **{"Smile.R": base + 0.8 * deltas(figure)["Smile.R"]})

@@ -253,16 +253,24 @@ def test_under_a_live_mirror_the_halves_join_at_every_value_again():
     item, row = half_face()
     keys = item.data.shape_keys.key_blocks
     assert evaluated(item, 0.0) < evaluated(item, 1.0)
-    (source,) = find_figures(bpy.context.scene)
-    figure = read_figure(source, bpy.context.scene, layers=True)
-    result = check_figure(figure, Settings(), KDFinder)
-    checked = Checked.of(figure, result, Settings(), KDFinder)
-    assert checked.is_half(item.name)
-    finding = Finding("key-off-centre", np.array([row]), np.array([row]), np.array([0.0006]), "jawLeft")
-    plan = plan_repair(checked, result.objects[0], finding, Wish())
-    apply(plan.changes, bpy.context.scene)
+    found = {code: f for (code, _), (_, _, f) in check().items()}
+    assert found["key-off-centre"].elements.tolist() == [row]
+    assert found["key-off-centre"].worst == pytest.approx(0.0006)
+    repair("key-off-centre", "jawLeft")
     assert places(item, "jawLeft")[row, 0] == 0.0 and len(keys) == 2
     assert evaluated(item, 0.0) == evaluated(item, 1.0)
+
+
+def test_a_gap_under_a_live_mirror_is_closed_with_its_keys():
+    item, _ = half_face()
+    item.data.shape_keys.key_blocks["jawLeft"].points[10].co.x = 0.0
+    push(item, [5], [[0.0011, 0.0, 0.0]])
+    by = deltas(item)["jawLeft"]
+    assert {code for code, _ in check()} == {"mirror-gap"}
+    (subject,) = (subject for _, subject in listed())
+    repair("mirror-gap", subject)
+    assert places(item)[5, 0] == 0.0 and listed() == {}
+    assert np.abs(deltas(item)["jawLeft"] - by).max() < 1e-6
 
 
 def half_face():

@@ -53,9 +53,8 @@ REPAIRS: dict[str, Repair] = {
         surface.mend, (), True,
     ),
     "mirror-gap": Repair(
-        "Close the Middle",
-        "Moves these vertices straight onto the mirror plane, where the Mirror modifier joins them",
-        surface.mend, (),
+        "Close the Middle", "Moves these vertices onto the plane the Mirror modifier mirrors about",
+        surface.close_gap, (), True,
     ),
     "key-off-centre": Repair(
         "Put on Centre Line in This Key",

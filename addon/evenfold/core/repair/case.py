@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ..allowances import resolved
 from ..errors import EvenfoldError
 from ..figure import Figure, FloatArray, IntArray, Surface
-from ..findings import FigureResult, Finding, ObjectResult
+from ..findings import FigureResult, Finding, MirrorPlane, ObjectResult
 from ..nearest import Finder
 from ..plane import into_frame
 from ..settings import Settings
@@ -174,9 +174,18 @@ class Case:
             raise RepairError(f"{self.entry.name}: no partners are known here. Check again.")
         return found.matched
 
+    @cached_property
+    def plane(self) -> MirrorPlane:
+        """The mirror plane; for half a model that of the modifier which completes it."""
+        found = self.checked.compared.get(self.entry.name)
+        if found is None or found.mirrored is None:
+            return self.limits.plane
+        modifier = found.mirrored.modifier
+        return MirrorPlane(modifier.plane_point, modifier.plane_normal, "given")
+
     def map(self, here: Surface, there: Surface) -> MirrorMap:
         """How places of one object are mirrored into the other's own space."""
-        return mirror_map(here, there, self.limits.plane)
+        return mirror_map(here, there, self.plane)
 
     def left(self, surface: Surface) -> FloatArray:
         """(n,) how far each vertex lies on the half called left, scene units."""

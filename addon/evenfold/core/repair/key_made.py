@@ -8,7 +8,7 @@ from ..symmetry.matched import Matched
 from .case import Case, RepairError
 from .changes import KeyMade, Plan
 from .deltas import Delta, delta_of
-from .keys import sound
+from .keys import both_ways, sound
 
 
 def make(case: Case) -> Plan:
@@ -19,10 +19,10 @@ def make(case: Case) -> Plan:
     sound(case)
     name, matched = case.finding.names[0], case.matched
     known = np.flatnonzero(matched.partner >= 0)
-    if _has(matched.here, name):
-        source, target, mine, its = matched.here, matched.there, known, matched.partner[known]
-    else:
-        source, target, mine, its = matched.there, matched.here, matched.partner[known], known
+    mine, its = both_ways(matched, known, matched.partner[known])
+    source, target = matched.here, matched.there
+    if not _has(source, name):
+        source, target, mine, its = target, source, its, mine
     excused = case.checked.excused
     kept = ~(excused[source.name][mine] | excused[target.name][its])
     mine, its = mine[kept], its[kept]

@@ -14,6 +14,7 @@ from ..symmetry.halves import halves_of
 from ..symmetry.keys.moves import Keys, Move, keys_of, moves_of
 from ..symmetry.keys.pair import BLEND
 from ..symmetry.keys.single import ONE_HALF
+from ..symmetry.matched import Matched
 from ..symmetry.rebuilt import rebuilt
 from .case import Case, RepairError
 from .changes import KeyMoved, Plan
@@ -129,14 +130,28 @@ def off_centre(case: Case) -> Plan:
     along = mirror.across(one.by[rows])
     points = one.key.points[rows].astype(np.float64)
     plain = (one.key.relative_to in ("", one.keys.reference)) & (one.strength[rows] == 1.0)
-    start = np.abs(case.checked.across(here)[rows, 0]) <= case.limits.tolerance
+    start = np.abs((here.world[rows] - case.plane.point) @ case.plane.normal) <= case.limits.tolerance
     by = np.where((plain & start)[:, None], mirror.onto_plane(points) - one.base[rows], along)
     return plan_of(case, (one.set(rows, by),))
+
+
+def both_ways(matched: Matched, mine: IntArray, its: IntArray) -> tuple[IntArray, IntArray]:
+    """The pairs, and with them whoever names one of ``mine`` without being named back.
+
+    Only meshes split at their seams have such vertices: their places answer, not they.
+    """
+    if not matched.itself:
+        return mine, its
+    partner, own = matched.partner, np.arange(len(matched.partner))
+    odd = np.flatnonzero((partner >= 0) & (partner[partner] != own))
+    odd = odd[np.isin(partner[odd], mine)]
+    return np.concatenate([mine, partner[odd]]), np.concatenate([its, odd])
 
 
 def _across(case: Case, one: str, other: str, mine: IntArray, its: IntArray) -> _Across:
     """Two keys, or one with itself, over these vertices but for the excused and those not chosen."""
     here, there = case.matched.here, case.matched.there
+    mine, its = both_ways(case.matched, mine, its)
     excused = case.checked.excused
     kept = ~(excused[here.name][mine] | excused[there.name][its])
     kept &= case.wanted(here.name, mine) | case.wanted(there.name, its)

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from ..figure import FloatArray, IntArray, Surface
 from ..pairing import WELD_SHARE
 from ..symmetry.elements import place_numbers
-from .case import Case
+from .case import Case, RepairError
 from .changes import Moved, Plan
 
 
@@ -29,6 +29,21 @@ def mend(case: Case) -> Plan:
     left = int(np.count_nonzero(~known))
     told = (f"{left} vertices have no known partner and were left alone.",) if left else ()
     return Plan(changes, told, len(mine), _largest(case, changes))
+
+
+def close_gap(case: Case) -> Plan:
+    """A half's open edge onto the plane its Mirror modifier mirrors about.
+
+    Raises RepairError where that is another plane altogether: there the modifier is wrong.
+    """
+    found = case.checked.compared.get(case.entry.name)
+    if found is None or found.mirrored is None or found.mirrored.stray is not None:
+        raise RepairError(case.finding.advice or "Choose what the modifier mirrors about first.")
+    rows = case.finding.elements
+    rows = rows[case.wanted(case.here.name, rows)]
+    move = _together(case, _onto_plane(case, rows))
+    changes = (move,) if len(move.vertices) else ()
+    return Plan(changes, (), len(rows), _largest(case, changes))
 
 
 def _onto_plane(case: Case, vertices: IntArray) -> Moved:
