@@ -1,8 +1,9 @@
 """What every repair starts from: the finding, whom its vertices mirror onto, and which side is left."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,14 +11,16 @@ from numpy.typing import NDArray
 from ..allowances import resolved
 from ..errors import EvenfoldError
 from ..figure import Figure, FloatArray, IntArray, Surface
-from ..findings import FigureResult, Finding, MirrorPlane, ObjectResult
+from ..findings import FigureResult, Finding, MirrorPlane, ObjectResult, Readiness
 from ..nearest import Finder
 from ..plane import into_frame
 from ..settings import Settings
 from ..sides import pairs
 from ..symmetry import Compared, Limits, check_surfaces
-from ..symmetry.halves import weights_sign
+from ..symmetry.halves import halves_of, weights_sign
+from ..symmetry.keys.moves import keys_of, moves_of
 from ..symmetry.matched import Matched
+from ..symmetry.rebuilt import rebuilt
 from .applied import applied
 from .changes import Change, Moved, Wish
 from .image import MirrorMap, mirror_map
@@ -29,11 +32,15 @@ class RepairError(EvenfoldError):
 
 @dataclass(frozen=True)
 class Checked:
-    """A figure as it was checked: what every repair of one run shares."""
+    """A figure as it was checked: what every repair of one run shares.
+
+    ``kept`` holds, by what and object, answers that repairs do not change.
+    """
 
     figure: Figure
     limits: Limits
     finder: Finder
+    kept: dict[tuple[str, str], Any] = field(default_factory=dict, compare=False)
 
     @staticmethod
     def of(figure: Figure, result: FigureResult, settings: Settings, finder: Finder) -> "Checked":
@@ -63,7 +70,7 @@ class Checked:
         changes = tuple(changes)
         if not changes:
             return self
-        later = Checked(applied(self.figure, changes), self.limits, self.finder)
+        later = Checked(applied(self.figure, changes), self.limits, self.finder, self.kept)
         moved = any(isinstance(one, Moved) for one in changes)
         later.__dict__["compared"] = {
             name: replace(one, matched=later.renewed(one.matched, moved))
@@ -87,6 +94,23 @@ class Checked:
         Told by the bones, else by the weights; +1 where no name tells.
         """
         return _by_bones(self) or _by_weights(self) or 1
+
+    def rebuilt(self, name: str) -> Readiness | None:
+        """The word on an object of which one half was rebuilt from the other; None on others."""
+        if ("rebuilt", name) not in self.kept:
+            found = self.compared.get(name)
+            matched = None if found is None or found.half else found.matched
+            told = None if matched is None else rebuilt(matched, self.limits)
+            self.kept["rebuilt", name] = told
+        return self.kept["rebuilt", name]
+
+    def key_sign(self, matched: Matched) -> int:
+        """+1 where the keys called left lie on the plane's left half, as the check takes it."""
+        name = matched.here.name
+        if ("sign", name) not in self.kept:
+            moves = moves_of(matched.here, self.limits)
+            self.kept["sign", name] = keys_of(halves_of(matched), self.limits, moves).sign
+        return int(self.kept["sign", name])
 
     def is_half(self, name: str) -> bool:
         """True for half a model whose other half a live Mirror modifier makes."""

@@ -3,19 +3,19 @@
 All movements are against the key that each one is relative to. The neutral shape is never moved.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from ..face_shapes import one_sided
 from ..figure import FloatArray, IntArray, Surface
+from ..sides import pairs
 from ..symmetry.halves import halves_of
-from ..symmetry.keys.moves import Keys, Move, keys_of, moves_of
+from ..symmetry.keys.moves import Keys, Move, moves_of
 from ..symmetry.keys.pair import BLEND
 from ..symmetry.keys.single import ONE_HALF
 from ..symmetry.matched import Matched
-from ..symmetry.rebuilt import rebuilt
 from .case import Case, RepairError
 from .changes import KeyMoved, Plan
 from .deltas import Delta, delta_of, independent, names_of, plan_of
@@ -79,7 +79,7 @@ def same_side(case: Case) -> Plan:
     """The key on the wrong half becomes the mirror image of the one the artist says is right."""
     sound(case)
     left, right = names_of(case.finding.subject)
-    keys = keys_of_case(case)
+    keys = _keys(case, left, right)
     wrong = right if keys.left_share(keys.moves[right]) > 0.5 else left
     good = left if wrong == right else right
     if case.wish.way != ("left" if good == left else "right"):
@@ -164,7 +164,7 @@ def _across(case: Case, one: str, other: str, mine: IntArray, its: IntArray) -> 
 
 def _pair_across(case: Case, left: str, right: str) -> _Across:
     """The pairs on which a left and a right key of one object answer each other."""
-    matched, keys = case.matched, keys_of_case(case)
+    matched, keys = case.matched, _keys(case, left, right)
     mine = np.flatnonzero(matched.partner >= 0)
     moves = keys.moves[left], keys.moves[right]
     if _is_sided(keys, *moves):
@@ -197,9 +197,18 @@ def scale_of(surface: Surface) -> float:
     return float(np.abs(np.linalg.det(surface.to_world[:3, :3])) ** (1.0 / 3.0))
 
 
-def keys_of_case(case: Case) -> Keys:
-    """All keys of the object as the check compares them."""
-    return keys_of(halves_of(case.matched), case.limits, moves_of(case.matched.here, case.limits))
+def _keys(case: Case, *names: str) -> Keys:
+    """These keys of the object as the check compares them."""
+    here = case.matched.here
+    own = [delta_of(here, name) for name in names]
+    wanted = {own[0].keys.reference, *names, *(one.key.relative_to for one in own)}
+    few = tuple(key for key in own[0].keys.keys if key.name in wanted)
+    if here.layers is None:
+        raise RepairError(f"{here.name} has no shape keys: check again.")
+    layers = replace(here.layers, keys=replace(own[0].keys, keys=few))
+    moves = {move.name: move for move in moves_of(replace(here, layers=layers), case.limits)}
+    sign = case.checked.key_sign(case.matched)
+    return Keys(halves_of(case.matched), case.limits, moves, pairs(names), sign)
 
 
 def _is_sided(keys: Keys, left: Move, right: Move) -> bool:
@@ -227,7 +236,6 @@ def sound(case: Case) -> None:
         raise RepairError(
             "The keys still hold an earlier neutral shape: carry that edit over first, then check again."
         )
-    found = case.checked.compared.get(case.entry.name)
-    told = rebuilt(found.matched, case.limits) if found is not None and found.matched else None
+    told = case.checked.rebuilt(case.entry.name)
     if told is not None:
         raise RepairError(told.message)

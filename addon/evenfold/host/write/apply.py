@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 import bpy
@@ -20,9 +21,9 @@ from ...core.repair.changes import (
 )
 from ..read.mesh import flush
 from .bones import refuse_bones, write_bones
-from .keys import write_key_made, write_key_moved
+from .keys import write_key_made
 from .mode import object_mode, refuse_mode
-from .positions import write_moved
+from .positions import write_places
 from .uv import refuse_seams, refuse_uv_moved, write_seams, write_uv_moved
 from .weights import refuse_weighted, write_weighted
 
@@ -69,12 +70,25 @@ def apply(
     names = tuple(items)
     with object_mode(items.values()):
         items = {name: _owner(scene, name) for name in names}
-        for one in changes:
-            WRITERS[type(one)].write(items[one.owner], one)
+        for (owner, places), some in groupby(changes, _place):
+            _write(items[owner], list(some), places)
         for item in items.values():
             if isinstance(item.data, bpy.types.Mesh):
                 item.data.update()
     return Applied(_summary(changes), names)
+
+
+def _place(one: Change) -> tuple[str, bool]:
+    return one.owner, isinstance(one, (Moved, KeyMoved))
+
+
+def _write(item: bpy.types.Object, changes: list[Any], places: bool) -> None:
+    """Changes of places on one object together, others one by one."""
+    if places:
+        write_places(item, changes)
+        return
+    for one in changes:
+        WRITERS[type(one)].write(item, one)
 
 
 def _refuse(reason: str | None) -> None:
@@ -134,10 +148,14 @@ def _refuse_new(item: bpy.types.Object, change: KeyMade) -> str | None:
     return None
 
 
+def _one_place(item: bpy.types.Object, change: Moved | KeyMoved) -> None:
+    write_places(item, (change,))
+
+
 WRITERS: dict[type, Writer] = {
-    Moved: Writer(write_moved, lambda one: ("vertices moved", len(one.vertices)), _refuse_rows),
+    Moved: Writer(_one_place, lambda one: ("vertices moved", len(one.vertices)), _refuse_rows),
     KeyMoved: Writer(
-        write_key_moved, lambda one: (f"vertices moved in {one.key}", len(one.vertices)), _refuse_rows
+        _one_place, lambda one: (f"vertices moved in {one.key}", len(one.vertices)), _refuse_rows
     ),
     KeyMade: Writer(write_key_made, lambda one: (f"key made: {one.key}", 1), _refuse_new),
     Weighted: Writer(

@@ -4,10 +4,8 @@ import bpy
 import numpy as np
 
 from ...core.layers import ShapeKeys
-from ...core.repair.applied import with_change
-from ...core.repair.changes import KeyMade, KeyMoved
-from ..read.keys import read_keys
-from ..read.mesh import mesh_of, neutral_positions
+from ...core.repair.changes import KeyMade
+from ..read.mesh import mesh_of
 
 
 def write_keys(mesh: bpy.types.Mesh, before: ShapeKeys, after: ShapeKeys) -> None:
@@ -16,15 +14,6 @@ def write_keys(mesh: bpy.types.Mesh, before: ShapeKeys, after: ShapeKeys) -> Non
         if new is not old:
             points = np.ascontiguousarray(new.points, np.float32).ravel()
             mesh.shape_keys.key_blocks[new.name].points.foreach_set("co", points)
-
-
-def write_key_moved(item: bpy.types.Object, change: KeyMoved) -> None:
-    """One key's vertices, and those of the keys that build on it."""
-    mesh = mesh_of(item)
-    keys, _ = read_keys(mesh)
-    _, after = with_change(neutral_positions(mesh), keys, change)
-    if keys is not None and after is not None:
-        write_keys(mesh, keys, after)
 
 
 def write_key_made(item: bpy.types.Object, change: KeyMade) -> None:

@@ -1,24 +1,32 @@
-"""Moving vertices of the neutral shape, with every key that builds on it; nothing else is written."""
+"""Writing places: of the neutral shape and of single keys, everything that builds on them along."""
+
+from collections.abc import Sequence
 
 import bpy
 import numpy as np
 
 from ...core.repair.applied import with_change
-from ...core.repair.changes import Moved
+from ...core.repair.changes import KeyMoved, Moved
 from ..read.keys import read_keys
 from ..read.mesh import mesh_of, neutral_positions
 from .keys import write_keys
 
 
-def write_moved(item: bpy.types.Object, change: Moved) -> None:
-    """The neutral key, the keys carried along, and the mesh's own places, which mirror tools read."""
+def write_places(item: bpy.types.Object, changes: Sequence[Moved | KeyMoved]) -> None:
+    """Several changes in their order, each key read and written once.
+
+    Of the neutral shape the mesh's own places are written too, which the host's mirror tools read.
+    """
     mesh = mesh_of(item)
-    keys, _ = read_keys(mesh)
-    _, after = with_change(neutral_positions(mesh), keys, change)
-    if keys is not None and after is not None:
-        write_keys(mesh, keys, after)
-    places = np.zeros(len(mesh.vertices) * 3, np.float32)
-    mesh.vertices.foreach_get("co", places)
-    table = places.reshape(-1, 3)
-    table[change.vertices] = change.places
-    mesh.vertices.foreach_set("co", places)
+    before, _ = read_keys(mesh)
+    positions, after = neutral_positions(mesh), before
+    own = np.zeros(len(mesh.vertices) * 3, np.float32)
+    mesh.vertices.foreach_get("co", own)
+    for one in changes:
+        positions, after = with_change(positions, after, one)
+        if isinstance(one, Moved):
+            own.reshape(-1, 3)[one.vertices] = one.places
+    if before is not None and after is not None:
+        write_keys(mesh, before, after)
+    if any(isinstance(one, Moved) for one in changes):
+        mesh.vertices.foreach_set("co", own)
