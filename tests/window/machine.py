@@ -8,7 +8,8 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TextIO
 
@@ -186,6 +187,18 @@ def differing(one: bytes, other: bytes) -> int:
     return sum(one[at : at + 3] != other[at : at + 3] for at in range(0, len(one), 3))
 
 
+def coloured(view: bytes, colours: Mapping[str, tuple[int, int, int]], reach: int = 4) -> dict[str, int]:
+    """How many pixels of a picture have each colour, no channel further off than ``reach``."""
+    seen = Counter(zip(view[0::3], view[1::3], view[2::3], strict=True))
+    return {
+        name: sum(
+            times for pixel, times in seen.items()
+            if all(abs(a - b) <= reach for a, b in zip(pixel, wanted, strict=True))
+        )
+        for name, wanted in colours.items()
+    }
+
+
 def end(process: subprocess.Popen[bytes]) -> None:
     if process.poll() is None:
         os.killpg(process.pid, signal.SIGTERM)
@@ -208,7 +221,7 @@ class Tally:
         return good
 
 
-def take_turn(root: Path, seconds: float = 300.0) -> TextIO:
+def take_turn(root: Path, seconds: float = 900.0) -> TextIO:
     """Wait until no other run uses this chroot; the lock lasts until the file is closed."""
     lock = (root / "tmp" / "evenfold-window.lock").open("w")
     end_time = time.monotonic() + seconds

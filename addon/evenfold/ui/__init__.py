@@ -14,6 +14,7 @@ from .operators import (
     plan,
     repair,
     select,
+    step,
     worn,
 )
 
@@ -25,6 +26,7 @@ CLASSES = (
     *drawing.CLASSES,
     *check.CLASSES,
     *select.CLASSES,
+    *step.CLASSES,
     *repair.CLASSES,
     *allowed.CLASSES,
     *pin.CLASSES,

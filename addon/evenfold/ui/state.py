@@ -3,6 +3,7 @@
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import bpy
 from bpy.app.handlers import persistent
@@ -12,13 +13,17 @@ from ..core.proportion.compare import Comparison
 from ..core.proportion.plan import Plan
 from ..host.fingerprint import Fingerprint, fingerprint, same
 
+if TYPE_CHECKING:
+    from .looking import Looking
+
 
 @dataclass
 class SceneResults:
     """What the panel shows: the last measuring, the last check, and the marks of what was read.
 
     ``plan`` and ``comparison`` follow from the measuring and the settings of the plan; where one
-    was asked for and there is none, its refusal says why.
+    was asked for and there is none, its refusal says why. ``looking`` has the places of what the
+    check found, and which of it is looked at.
     """
 
     figure_name: str
@@ -32,6 +37,7 @@ class SceneResults:
     plan_refusal: str = ""
     comparison: Comparison | None = None
     comparison_refusal: str = ""
+    looking: "Looking | None" = None
 
 
 _results: dict[int, SceneResults] = {}

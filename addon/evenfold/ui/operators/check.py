@@ -5,8 +5,10 @@ import bpy
 from ...core.check import check_figure
 from ...core.errors import EvenfoldError
 from ...core.findings import NOTE_CODES, FigureResult
+from ...core.places import lay_out
 from ...host.nearest import KDFinder
 from .. import state
+from ..looking import Looking
 from ..properties import settings_of
 from .shared import NeedsFigure, changed, read_chosen, redraw
 
@@ -16,6 +18,7 @@ def check_now(context: bpy.types.Context) -> FigureResult:
     figure, results = read_chosen(context, layers=True)
     results.check = check_figure(figure, settings_of(context.scene), KDFinder)
     results.proportion = results.check.proportion
+    results.looking = Looking(lay_out(figure, results.check))
     state.keep(context.scene, results)
     redraw(context)
     return results.check

@@ -16,33 +16,44 @@ class Strokes:
     """Lines with an outline: ``segments`` (k, 2, 3) world, ``colours`` (k, 4), ``width`` pixels.
 
     ``behind`` is how strongly they are seen through what stands in front of them, 0 to 1.
+    ``lift`` pixels they are drawn nearer to the viewer, so that a surface they lie on does not
+    cover half of them.
     """
 
     segments: FloatArray
     colours: FloatArray
     width: float = 2.0
     behind: float = 0.35
+    lift: float = 0.0
 
 
 @dataclass(frozen=True)
 class Dots:
-    """Points with a colour each: ``points`` (n, 3) world, ``colours`` (n, 4), ``size`` pixels."""
+    """Points with a colour each: ``points`` (n, 3) world, ``colours`` (n, 4), ``size`` pixels.
+
+    ``behind`` and ``lift`` as for lines.
+    """
 
     points: FloatArray
     colours: FloatArray
     size: float = 6.0
     behind: float = 0.0
+    lift: float = 0.0
 
 
 @dataclass(frozen=True)
 class Label:
-    """``anchor`` and ``outward`` (3,) world: the text stands on the side outward points to."""
+    """``anchor`` and ``outward`` (3,) world: the text stands on the side outward points to.
+
+    ``off`` pixels are kept free between it and the anchor.
+    """
 
     text: str
     anchor: FloatArray
     outward: FloatArray
     colour: Colour
     priority: int = 0
+    off: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -48,6 +48,8 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
     height = _extent("Hg")[1] + 2 * pad
     sizes = np.array([(_extent(one.text)[0] + 2 * pad, height) for one in labels])
     anchors, rightward = _projected(context, labels)
+    off = np.array([one.off for one in labels]) * scale
+    anchors[:, 0] += np.where(rightward, off, -off)
     room = _beside_buttons(context, room, anchors, scale)
     priority = np.array([one.priority for one in labels])
     corners = place_labels(anchors, sizes, rightward, priority, room, 3.0 * scale)

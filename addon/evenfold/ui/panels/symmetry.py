@@ -1,12 +1,17 @@
 """What does not match between the halves."""
 
+from functools import partial
+from typing import Any
+
 import bpy
 
 from ...core.allowances import LAYER_OF_CODE
 from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult
+from ...core.marks import step_text
 from ...core.repair import REPAIRS
-from .. import state
-from ..words import PLANES, finding_size, finding_text, length
+from ...core.report.wording import IN_MOTION
+from .. import looking, state
+from ..words import PLANES, amount, finding_size, finding_text, length
 from .shared import Sidebar, fact, say, warn_stale
 
 LAYER_ICONS = {
@@ -48,12 +53,25 @@ def draw_check(
     excused = sum(entry.allowed for entry in result.objects)
     if excused:
         say(layout, context, f"{excused:,} excused as meant to differ", "INFO")
+    if excused or any(entry.findings for entry in result.objects):
+        draw_showing(layout, context)
     for number, entry in enumerate(result.objects):
         draw_object(layout, context, number, entry)
     fact(layout, "Mirror", PLANES.get(result.plane.how, result.plane.how))
     fact(layout, "Tolerance", length(context.scene, result.tolerance))
     for note in result.notes:
         say(layout, context, note, "INFO")
+
+
+def draw_showing(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """The switch for marks on the model, and which of them."""
+    chosen, space = context.scene.evenfold_findings, context.space_data
+    column = layout.column(align=True)
+    column.prop(chosen, "show", toggle=True, icon="HIDE_OFF" if chosen.show else "HIDE_ON")
+    if chosen.show:
+        column.row(align=True).prop(chosen, "kinds", expand=True)
+        if space is not None and space.type == "VIEW_3D" and not space.overlay.show_overlays:
+            say(layout, context, "Overlays are off in this view: turn them on to see the marks.", "INFO")
 
 
 def verdict(differing: list[Finding]) -> str:
@@ -72,11 +90,25 @@ def draw_object(
     box = layout.box()
     good = not any(finding.code not in NOTE_CODES for finding in entry.findings)
     icon = "ARMATURE_DATA" if entry.kind == "armature" else "MESH_DATA"
-    box.label(text=entry.name, icon="CHECKMARK" if good else icon)
+    row = box.row(align=True)
+    row.label(text=entry.name, icon="CHECKMARK" if good else icon)
+    opened = looking.is_open(context.scene, entry)
+    if entry.findings:
+        plain = row.row()
+        plain.emboss = "NONE"
+        toggle = plain.operator(
+            "evenfold.fold_object", text="",
+            icon="DISCLOSURE_TRI_DOWN" if opened else "DISCLOSURE_TRI_RIGHT",
+        )
+        toggle.object_index = number
     if entry.kind == "mesh":
         box.label(text=f"{entry.pairs:,} pairs, {entry.centre:,} on the middle", icon="BLANK1")
-    for place, finding in enumerate(entry.findings):
-        draw_finding(box, context, (number, place), finding)
+    if opened:
+        for place, finding in enumerate(entry.findings):
+            draw_finding(box, context, (number, place), finding)
+    elif entry.findings:
+        kinds = len(entry.findings)
+        box.label(text=f"{kinds} {'kind' if kinds == 1 else 'kinds'} of findings, folded", icon="BLANK1")
     if entry.allowed:
         box.label(text=f"{entry.allowed:,} excused", icon="BLANK1")
     for note in entry.notes:
@@ -86,10 +118,10 @@ def draw_object(
 def draw_finding(
     box: bpy.types.UILayout, context: bpy.types.Context, at: tuple[int, int], finding: Finding
 ) -> None:
-    """Two lines: what it is with its buttons; on what and by how much."""
+    """What it is with its buttons; on what and by how much; the step, if it is looked at."""
     column = box.column(align=True)
     row = column.row(align=True)
-    icon = LAYER_ICONS.get(LAYER_OF_CODE.get(finding.code, ""), "DOT")
+    icon: Any = LAYER_ICONS.get(LAYER_OF_CODE.get(finding.code, ""), "DOT")
     row.label(text=finding_text(finding.code, finding.count), icon=icon)
     button = row.operator("evenfold.select_finding", text="", icon="RESTRICT_SELECT_OFF")
     button.object_index, button.finding_index = at
@@ -102,10 +134,38 @@ def draw_finding(
         button.object_index, button.finding_index = at
     subject = finding.subject or ", ".join(finding.names[:3])
     about = ", ".join(text for text in (subject, finding_size(context.scene, finding)) if text)
-    if about:
-        column.label(text=about, icon="BLANK1")
+    seen = state.of(context.scene).looking
+    here = seen is not None and seen.at == at
+    row = column.row(align=True)
+    row.label(text=about, icon="BLANK1")
+    if not here:
+        button = row.operator("evenfold.step_finding", text="", icon="VIEWZOOM")
+        button.object_index, button.finding_index = at
     if finding.advice:
         say(column, context, finding.advice, "BLANK1")
+    if here:
+        draw_step(column, context, at, finding)
+
+
+def draw_step(
+    column: bpy.types.UILayout, context: bpy.types.Context, at: tuple[int, int], finding: Finding
+) -> None:
+    """Back and forth with where one is, what to do with it, and what it looks like in motion."""
+    seen = state.of(context.scene).looking
+    laid = seen.laid.objects[at[0]][at[1]]
+    row = column.row(align=True)
+    back = row.operator("evenfold.step_finding", text="", icon="TRIA_LEFT")
+    row.label(text=step_text(finding, laid, seen.step, partial(amount, context.scene)))
+    forth = row.operator("evenfold.step_finding", text="", icon="TRIA_RIGHT")
+    for button, direction in ((back, "PREVIOUS"), (forth, "NEXT")):
+        button.object_index, button.finding_index = at
+        button.direction = direction
+    row = column.row(align=True)
+    row.operator("evenfold.select_step", icon="RESTRICT_SELECT_OFF")
+    row.operator("evenfold.select_island", icon="STICKY_UVS_LOC")
+    row.operator("evenfold.stop_stepping", text="", icon="X")
+    if finding.code in IN_MOTION:
+        say(column, context, IN_MOTION[finding.code], "PLAY")
 
 
 CLASSES = (EVENFOLD_PT_symmetry,)

@@ -2,10 +2,10 @@
 
 import bpy
 
-from . import drawing, figure, guides, landmarks, plan, repair
+from . import drawing, figure, findings, guides, landmarks, plan, repair
 from .figure import LANDMARKS, SIDES, settings_of
 
-MODULES = (figure, plan, landmarks, guides, drawing, repair)
+MODULES = (figure, plan, landmarks, guides, drawing, repair, findings)
 
 
 def register() -> None:

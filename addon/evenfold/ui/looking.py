@@ -1,0 +1,61 @@
+"""Which finding the artist looks at, and which objects' lists are open: for this session only."""
+
+from dataclasses import dataclass
+
+import bpy
+
+from ..core.findings import Finding, ObjectResult
+from ..core.places import Laid, LaidFigure
+from . import state
+
+FEW = 5
+"""Findings an object may have for its list to be open unless the artist says otherwise."""
+
+_folded: dict[tuple[int, str], bool] = {}
+
+
+@dataclass
+class Looking:
+    """Places of all findings as read at the check; ``at`` is the finding stepped through."""
+
+    laid: LaidFigure
+    at: tuple[int, int] | None = None
+    step: int = 0
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The finding that is stepped through, with its places and the step."""
+
+    entry: ObjectResult
+    finding: Finding
+    laid: Laid
+    step: int
+
+
+def seen(scene: bpy.types.Scene) -> Seen | None:
+    """What is stepped through now, None if nothing is."""
+    results = state.of(scene)
+    if results is None or results.check is None or results.looking is None:
+        return None
+    at = results.looking.at
+    if at is None:
+        return None
+    entry = results.check.objects[at[0]]
+    laid = results.looking.laid.objects[at[0]][at[1]]
+    return Seen(entry, entry.findings[at[1]], laid, results.looking.step)
+
+
+def is_open(scene: bpy.types.Scene, entry: ObjectResult) -> bool:
+    """Whether an object's findings are listed one by one."""
+    folded = _folded.get((scene.session_uid, entry.name))
+    return len(entry.findings) <= FEW if folded is None else not folded
+
+
+def fold(scene: bpy.types.Scene, entry: ObjectResult) -> None:
+    """Open an object's list if it is folded, else fold it."""
+    _folded[scene.session_uid, entry.name] = is_open(scene, entry)
+
+
+def forget() -> None:
+    _folded.clear()

@@ -1,0 +1,129 @@
+"""Findings as pictures: marks on the model with a legend, and a ring around the step looked at."""
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+import bpy
+import numpy as np
+
+from ...core.findings import FigureResult
+from ...core.marks import DOT_SIZES, Marks, marks_of, step_text
+from .. import looking, state
+from ..words import amount
+from .records import Colour, Dots, Label, Legend, Picture, Strokes, View
+
+RING: Colour = (1.0, 1.0, 1.0, 1.0)
+RING_ALONE, RING_MANY, LABEL_OFF = 15.0, 10.0, 9.0
+STALE = "Out of date: check again to see what was found."
+NOT_YET = "Step to a finding to see it marked."
+DOTS_BEHIND, LINES_BEHIND = 0.18, 0.3
+
+
+@dataclass(frozen=True)
+class _Made:
+    """The picture, the result it was made from, and what was chosen then."""
+
+    check: FigureResult
+    chosen: tuple[Any, ...]
+    picture: Picture | None
+
+
+_marked: dict[int, _Made] = {}
+_stepped: dict[int, _Made] = {}
+
+
+def source(scene: bpy.types.Scene) -> Picture | None:
+    """The marks of the findings; the same record until something has changed."""
+    results = state.of(scene)
+    if results is None or results.check is None or results.looking is None:
+        _marked.pop(scene.session_uid, None)
+        return None
+    settings = scene.evenfold_findings
+    if not settings.show:
+        _marked.pop(scene.session_uid, None)
+        return None
+    only = results.looking.at if settings.kinds == "ONE" else None
+    chosen = (results.stale, settings.kinds, only, _in_sight(scene, results.check))
+    kept = _marked.get(scene.session_uid)
+    if kept is None or kept.check is not results.check or kept.chosen != chosen:
+        kept = _Made(results.check, chosen, _picture(scene, results, only, chosen))
+        _marked[scene.session_uid] = kept
+    return kept.picture
+
+
+def step_source(scene: bpy.types.Scene) -> Picture | None:
+    """A ring around what is looked at; the same record until something has changed."""
+    results, now = state.of(scene), looking.seen(scene)
+    if results is None or now is None or results.stale or not scene.evenfold_findings.show:
+        _stepped.pop(scene.session_uid, None)
+        return None
+    chosen = (results.looking.at, now.step, now.entry.name in _in_sight(scene, results.check))
+    kept = _stepped.get(scene.session_uid)
+    if kept is None or kept.check is not results.check or kept.chosen != chosen:
+        picture = _ring(scene, now) if chosen[2] else None
+        kept = _Made(results.check, chosen, picture)
+        _stepped[scene.session_uid] = kept
+    return kept.picture
+
+
+def forget() -> None:
+    _marked.clear()
+    _stepped.clear()
+    looking.forget()
+
+
+def _in_sight(scene: bpy.types.Scene, check: FigureResult) -> frozenset[str]:
+    """The names of the checked objects that are shown; a hidden object has no marks."""
+    found = ((entry.name, scene.objects.get(entry.name)) for entry in check.objects)
+    return frozenset(name for name, item in found if item is not None and item.visible_get())
+
+
+def _picture(
+    scene: bpy.types.Scene, results: state.SceneResults, only: Any, chosen: tuple[Any, ...]
+) -> Picture:
+    stale, kinds, _, objects = chosen
+    if stale:
+        return Picture((), Legend(STALE))
+    if kinds == "ONE" and only is None:
+        return Picture((), Legend(NOT_YET))
+    marks = marks_of(
+        results.check, results.looking.laid, partial(amount, scene), only=only, objects=objects
+    )
+    return picture_of(marks)
+
+
+def picture_of(marks: Marks) -> Picture:
+    """Lines under dots, the worst dots on top; all a little nearer than the surface they mark."""
+    strokes = tuple(
+        Strokes(
+            line.segments, np.tile(np.array(line.colour), (len(line.segments), 1)), line.width,
+            LINES_BEHIND, DOT_SIZES[-1],
+        )
+        for line in marks.lines
+    )
+    dots = tuple(
+        Dots(
+            dot.points, np.tile(np.array(dot.colour), (len(dot.points), 1)), dot.size,
+            DOTS_BEHIND, DOT_SIZES[-1],
+        )
+        for dot in marks.dots
+    )
+    return Picture((View(strokes, dots),), Legend(marks.title, marks.legend))
+
+
+def _ring(scene: bpy.types.Scene, now: looking.Seen) -> Picture | None:
+    """A ring at each place of the step, and where one is in words beside it."""
+    around = now.laid.around(now.step)
+    if around is None:
+        return None
+    rows = now.laid.rows(now.step)
+    lines = now.laid.lines[np.isin(now.laid.of_line, rows)]
+    points = now.laid.points[np.isin(now.laid.of_point, rows)]
+    size = RING_ALONE if len(points) == 1 else RING_MANY
+    dots = (Dots(points, np.tile(np.array(RING), (len(points), 1)), size, 0.5, DOT_SIZES[-1]),)
+    strokes = (Strokes(lines, np.tile(np.array(RING), (len(lines), 1)), 4.0, 0.5, DOT_SIZES[-1]),)
+    text = step_text(now.finding, now.laid, now.step, partial(amount, scene))
+    anchor = points[0] if len(points) == 1 else around[0]
+    label = Label(text, anchor, np.array([0.0, 0.0, 1.0]), RING, 9, LABEL_OFF)
+    return Picture((View(strokes, dots, (label,)),))
