@@ -59,8 +59,9 @@ def layers_with(mesh, names=(), entries=(), keys=None):
 
 @pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize("v_neck", [0.0, 0.05, 0.15])
-def test_a_clean_half_says_nothing_whatever_it_opens_to(seed, v_neck):
-    mesh, number = half_coat(seed, v_neck)
+@pytest.mark.parametrize("columns", [24, 96])
+def test_a_clean_half_says_nothing_whatever_it_opens_to(seed, v_neck, columns):
+    mesh, number = half_coat(seed, v_neck, columns)
     result = check(mesh)
     assert told(result) == ([], [])
     assert result.objects[0].centre == 2 * len(number) and result.objects[0].notes
@@ -73,6 +74,19 @@ def test_the_first_vertices_of_neckline_and_hem_are_no_centre_line(columns):
     away = mesh.points[:, 0]
     found = centre_line(mesh.points, away, open_edges(surface), np.abs(away) < 5e-4)
     assert set(np.flatnonzero(found)) == {*number[:, 0], *number[:, -1]}
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.0025])
+def test_a_small_slit_that_begins_at_the_middle_is_no_fault(lean):
+    """Its corners lie 3 mm off the plane, nearer than a fault may."""
+    mesh, number = half_coat(0, columns=200)
+    slit = {int(number[8, 0]), int(number[8, 1]), int(number[9, 1]), int(number[9, 0])}
+    faces = [mesh.corners[a:b].tolist() for a, b in zip(mesh.face_starts[:-1], mesh.face_starts[1:], strict=True)]
+    points = mesh.points.copy()
+    points[number[8, 1], 2] += lean
+    points[number[9, 1], 2] -= lean
+    result = check(mesh_of(points, [face for face in faces if set(face) != slit]))
+    assert told(result) == ([], [])
 
 
 def test_open_edges_are_those_of_one_face():
@@ -249,7 +263,7 @@ def test_what_crosses_the_plane_is_cut_off_where_the_modifier_bisects(bisect):
     assert (found, ready) == ([("mirror-gap", [number[6, 0]])] * (1 - bisect), [])
 
 
-@pytest.mark.parametrize(("kind", "count"), [("ARMATURE", 1), ("SUBSURF", 1), ("SOLIDIFY", 1), ("WEIGHTED_NORMAL", 0)])
+@pytest.mark.parametrize(("kind", "count"), [("ARMATURE", 1), ("SUBSURF", 1), ("SOLIDIFY", 1), ("WEIGHTED_NORMAL", 0), ("BEVEL", 0)])
 def test_what_must_not_stand_above_the_mirror(kind, count):
     mesh, _ = half_coat(0)
     found, ready = told(check(mesh, replace(MIRROR, before=(("First", kind),), index=1)))

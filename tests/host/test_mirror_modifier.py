@@ -200,6 +200,43 @@ def test_an_armature_above_the_mirror_poses_both_halves_alike():
     assert told(check()) == ([], [])
 
 
+def crease(item):
+    """How far the finished surface bends at the centre front, over its usual bend beside it, in degrees."""
+    bpy.context.view_layer.update()
+    mesh = item.evaluated_get(bpy.context.evaluated_depsgraph_get()).to_mesh()
+    front = [f for f in mesh.polygons if f.center.y < -0.05 and 0.15 < f.center.z < 0.3 and 0 < f.center.x]
+    nearest = min(front, key=lambda f: f.center.x)
+    return np.degrees(np.arcsin(abs(nearest.normal.x)))
+
+
+def test_subdivision_above_the_mirror_leaves_a_crease():
+    points = MESH.points.copy()
+    columns = np.arange(NUMBER.shape[1]) / (NUMBER.shape[1] - 1)
+    points[NUMBER.ravel(), 1] -= np.tile(0.3 * np.clip(1 - 8 * columns, 0, 1), len(NUMBER))
+    item = coat(points)
+    item.modifiers.new("Smooth", "SUBSURF").levels = 2
+    below = crease(item)
+    assert told(check()) == ([], [])
+    item.modifiers.move(1, 0)
+    assert crease(item) > below + 5.0
+    assert told(check()) == ([], [("ready-mirror-order", "warning")])
+
+
+def test_solidify_above_the_mirror_leaves_a_wall():
+    item = coat()
+    item.modifiers.new("Thick", "SOLIDIFY").thickness = 0.02
+
+    def inside():
+        bpy.context.view_layer.update()
+        mesh = item.evaluated_get(bpy.context.evaluated_depsgraph_get()).to_mesh()
+        return sum(all(abs(mesh.vertices[v].co.x) < 4e-3 for v in f.vertices) for f in mesh.polygons)
+
+    assert inside() == 0 and told(check()) == ([], [])
+    item.modifiers.move(1, 0)
+    assert inside() > 0
+    assert told(check()) == ([], [("ready-mirror-order", "warning")])
+
+
 @pytest.mark.parametrize("mirrored", [True, False])
 def test_groups_that_the_modifier_does_not_mirror(mirrored):
     item = coat()

@@ -21,7 +21,6 @@ BEFORE = {
     "SUBSURF": "the two halves are smoothed apart and a crease stays down the middle",
     "MULTIRES": "the two halves are smoothed apart and a crease stays down the middle",
     "SOLIDIFY": "its rim closes the open middle and stays inside as a wall",
-    "BEVEL": "the open middle edge is rounded off before the halves meet",
 }
 """What goes wrong when a modifier of this kind stands above the Mirror modifier."""
 
