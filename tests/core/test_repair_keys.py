@@ -10,7 +10,7 @@ from evenfold.core.findings import Finding
 from evenfold.core.layers import ShapeKey
 from evenfold.core.repair import Checked, KeyMade, RepairError, Wish, plan_repair
 from evenfold.core.repair.applied import applied, dependents
-from evenfold.core.repair.together import plan_together, safe_codes
+from evenfold.core.repair.together import plan_together
 from evenfold.core.symmetry.rebuilt import rebuilt
 from figures.layered import MIRROR, layered
 from figures.layered_parts import LEFT, RIGHT, part
@@ -287,7 +287,7 @@ def test_other_keys_wait_until_the_edit_is_carried_over():
         mended(edited, "key-pair-drifted")
     result = check(edited)
     checked = Checked.of(edited, result, PLAIN, ScipyFinder)
-    plan = plan_together(checked, result.objects, (*safe_codes(), "key-pair-drifted"), Wish("left"))
+    plan = plan_together(checked, result.objects, ("key-stale", "key-pair-drifted"), Wish("left"))
     assert plan.left_alone == ()
     assert codes(applied(edited, plan.changes)) == []
 

@@ -311,3 +311,18 @@ def test_all_that_is_safe_is_mended_in_one_go():
     assert points(after).tobytes() == points(exact).tobytes()
     assert plan.elements == 5 and plan.left_alone == ()
     assert found(after) == []
+
+
+def test_what_lies_far_off_is_left_to_the_artist():
+    made = layered(5)
+    right = np.flatnonzero(made.surface.positions[:, 0] < -0.2)
+    drifted = pushed(made.figure(), right[[3, 60]], [[0.0, 0.001, 0.0], [0.0, 0.05, 0.0]])
+    result = check(drifted)
+    checked = Checked.of(drifted, result, PLAIN, ScipyFinder)
+    plan = plan_together(checked, result.objects, safe_codes(), Wish("left"), careful=True)
+    assert plan.left_alone == ("Body: left alone as too far off to be moved unasked: 1.",)
+    after = applied(drifted, plan.changes)
+    assert points(after)[right[60]].tobytes() == points(drifted)[right[60]].tobytes()
+    assert points(after)[right[3]].tobytes() == made.surface.positions[right[3]].tobytes()
+    asked = plan_together(checked, result.objects, safe_codes(), Wish("left"))
+    assert points(applied(drifted, asked.changes)).tobytes() == made.surface.positions.tobytes()

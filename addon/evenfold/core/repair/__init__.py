@@ -63,7 +63,7 @@ REPAIRS: dict[str, Repair] = {
     "key-stale": Repair(
         "Carry the Edit Over",
         "Adds the edit of the neutral shape to the keys that were left behind",
-        key_stale.carry_over, (), True,
+        key_stale.carry_over, (),
     ),
     "key-spill": Repair(
         "Clear the Wrong Half",

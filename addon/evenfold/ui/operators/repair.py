@@ -184,7 +184,7 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
     bl_idname = "evenfold.repair_all"
     bl_label = "Repair What Is Safe"
     bl_description = (
-        "Mend all that needs no judgement: places, tightening, the centre line, spill, stale keys. "
+        "Mend all that needs no judgement; what lies far off may be meant and is left alone. "
         "One undo step"
     )
     bl_options = {"REGISTER", "UNDO"}
@@ -215,7 +215,8 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
         wanted = [one for one in result.objects if self.object_name in ("", one.name)]
         if not any(_count(wanted, code) for code in codes):
             raise NothingToCheckError("There is nothing of this kind to mend.")
-        self.carry_out(context, figure, plan_together(checked, wanted, codes, wish))
+        plan = plan_together(checked, wanted, codes, wish, careful=not self.code)
+        self.carry_out(context, figure, plan)
 
 
 def _count(objects: Iterable[ObjectResult], code: str, name: str = "") -> int:
