@@ -14,6 +14,7 @@ from evenfold.host.nearest import KDFinder
 from evenfold.host.read import find_figures, read_figure
 from evenfold.host.write.apply import apply, refusal_of
 from evenfold.ui import panels, state
+from evenfold.ui.operators import repair as repairs
 from host.mending import deltas, keeper, layers, normals, places, push, put
 from host.test_ui import Recorder
 
@@ -398,3 +399,66 @@ def test_the_panel_offers_what_there_is_with_the_way_and_a_caution():
     panels.repair.EVENFOLD_PT_repair.draw(type("Panel", (), {"layout": recorder})(), bpy.context)
     said = " ".join(str(one) for one in recorder.kept)
     assert "prop way" in said and "evenfold.repair_all" in said and "Keep a backup" in said
+
+
+def test_two_objects_in_edit_mode_and_one_active_elsewhere_all_come_back():
+    made, item = keeper()
+    rows = drifted(item, made)
+    other = bpy.data.objects.new("Hat", bpy.data.meshes.new("Hat"))
+    other.data.from_pydata([(0.0, 0.0, 2.0), (0.1, 0.0, 2.0), (-0.1, 0.0, 2.0)], [], [])
+    bpy.context.scene.collection.objects.link(other)
+    other.select_set(True)
+    bpy.context.view_layer.objects.active = other
+    mode("EDIT")
+    assert item.mode == other.mode == "EDIT"
+    item.select_set(False)
+    apply((Moved("Keeper", rows, np.float64(made.surface.positions[rows])),), bpy.context.scene)
+    assert item.mode == other.mode == "EDIT"
+    assert bpy.context.view_layer.objects.active == other
+    assert other.select_get() and not item.select_get()
+    mode("OBJECT")
+    assert places(item).tobytes() == made.surface.positions.tobytes()
+
+
+def test_run_again_with_another_way_the_operator_finds_its_finding_by_name():
+    made, item = keeper()
+    rows = drifted(item, made)
+    start = {key.name: places(item, key.name).copy() for key in item.data.shape_keys.key_blocks}
+    repair("drifted", way="left")
+    for name, table in start.items():
+        put(item, name, table)
+    item.data.vertices.foreach_set("co", start["Basis"].ravel())
+    bpy.ops.evenfold.repair_finding(object_name="Keeper", code="drifted", way="right")
+    assert places(item)[rows].tobytes() == start["Basis"][rows].tobytes()
+    assert ("drifted", "") not in listed()
+
+
+def test_the_dialog_says_what_will_happen_and_asks_the_way_only_where_it_matters():
+    made, item = keeper()
+    drifted(item, made)
+    jaw = places(item, "Jaw").copy()
+    jaw[int(np.flatnonzero(made.partner == np.arange(len(made.partner)))[20]), 0] = 0.0006
+    put(item, "Jaw", jaw)
+    check()
+    said = dialog("drifted", "")
+    assert "prop way" in said and "Put on Mirror Image: Keeper" in said and "keys move along" in said
+    assert "prop only_selected" not in said
+    assert "prop way" not in dialog("key-off-centre", "Jaw")
+    mode("EDIT")
+    assert "prop only_selected" in dialog("drifted", "")
+
+
+def dialog(code, subject):
+    """What the dialog of a repair shows."""
+    own = repairs.EVENFOLD_OT_repair_finding
+
+    class Stand:
+        layout = Recorder()
+        bl_rna = bpy.ops.evenfold.repair_finding.get_rna_type()
+        object_name, other = "Keeper", ""
+        found, draw_wish, draw = own.found, own.draw_wish, own.draw
+
+    stand = Stand()
+    stand.code, stand.subject = code, subject
+    stand.draw(bpy.context)
+    return " ".join(str(one) for one in stand.layout.kept)
