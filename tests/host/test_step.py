@@ -8,6 +8,7 @@ from evenfold.host.fingerprint import fingerprint
 from evenfold.host.view import look_at, view_of
 from evenfold.ui import looking, panels, state
 from evenfold.ui.overlay import findings, manager
+from evenfold.ui.overlay.buffers import nearer
 from host.test_ui import chosen, drawn, keeper, mode, sided
 
 PUSHES = (0.02, 0.06, 0.04)
@@ -245,3 +246,26 @@ def test_the_view_leaves_the_camera_and_keeps_its_direction() -> None:
     assert (view.view_rotation - turned).magnitude < 1e-6
     look_at(view, np.array([1.0, 2.0, 3.0]), 0.0, 2.0)
     assert view.view_distance == pytest.approx(1.0)
+
+
+def seen_at(projection: np.ndarray, place: np.ndarray) -> np.ndarray:
+    """Pixel place and depth, -1 to 1, of a place in the viewer's space."""
+    flat = projection @ np.append(place, 1.0)
+    return flat[:3] / flat[3]
+
+
+@pytest.mark.parametrize("perspective", [False, True])
+def test_lifted_marks_stay_at_their_pixel_and_come_nearer(perspective) -> None:
+    near, far = 0.1, 100.0
+    if perspective:
+        depth = [[0, 0, -(far + near) / (far - near), -2 * far * near / (far - near)], [0, 0, -1, 0]]
+    else:
+        depth = [[0, 0, -2 / (far - near), -(far + near) / (far - near)], [0, 0, 0, 1]]
+    projection = np.array([[1.5, 0, 0, 0], [0, 1.5, 0, 0], *depth], float)
+    for place in np.random.default_rng(0).uniform((-1, -1, -9), (1, 1, -2), (20, 3)):
+        lifted = (np.array(nearer(0.02, perspective)) @ np.append(place, 1.0))[:3]
+        before, after = seen_at(projection, place), seen_at(projection, lifted)
+        assert np.allclose(after[:2], before[:2])
+        assert after[2] < before[2]
+        wanted = 0.02 * abs(place[2]) if perspective else 0.02
+        assert lifted[2] - place[2] == pytest.approx(wanted, rel=1e-4)

@@ -14,10 +14,10 @@ from types import ModuleType
 from typing import TextIO
 
 from machine import Tally, Window, install, mount, take_turn
-from scenarios import drawing, guides, symmetry
+from scenarios import drawing, findings, guides, symmetry
 from sidebar import NoButtonError
 
-SCENARIOS = (symmetry, guides, drawing)
+SCENARIOS = (symmetry, findings, guides, drawing)
 TROUBLE = (OSError, subprocess.SubprocessError, KeyError, NoButtonError, StopIteration)
 
 

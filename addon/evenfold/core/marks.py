@@ -215,7 +215,7 @@ def _legend(
             lines += _steps(scale, places, amount)
         else:
             count = int((places >= 0).sum())
-            lines.append((RAMP[-1], f"up to {_words(scale.limits[-1], unit, amount)}: {count:,}"))
+            lines.append((RAMP[-1], f"up to {_words(_round(scale.limits[-1], 3), unit, amount)}: {count:,}"))
     plain = sum(int((_places(one, scales) < 0).sum()) for one in shown)
     if plain:
         lines.append((UNSIZED, f"without a size: {plain:,}"))
@@ -231,10 +231,16 @@ def _steps(scale: Scale, places: IntArray, amount: Amount) -> list[tuple[Colour,
     found = []
     for step, number in reversed(list(enumerate(scale.colours))):
         low, high = scale.limits[step], scale.limits[step + 1]
-        low_text, high_text = amount(low, scale.unit), _words(high, scale.unit, amount)
-        text = high_text if amount(high, scale.unit) == low_text else f"{low_text} to {high_text}"
+        low_text, high_text = (amount(_round(end, 2), scale.unit) for end in (low, high))
+        text = high_text if high_text == low_text else f"{low_text} to {high_text}"
+        text = f"{text} {MEANING[scale.unit]}" if scale.unit in MEANING else text
         found.append((RAMP[number], f"{text}: {int((places == number).sum()):,}"))
     return found
+
+
+def _round(size: float, digits: int) -> float:
+    """As many digits as a reader needs."""
+    return float(f"{size:.{digits}g}")
 
 
 def _words(size: float, unit: str, amount: Amount) -> str:
@@ -256,4 +262,4 @@ def step_text(finding: Finding, laid: Laid, step: int, amount: Amount) -> str:
         words += f": {finding.names[int(rows[0])]}"
     elif len(rows) > 1:
         words += f": {len(rows):,} together"
-    return words if size is None else f"{words}: {_words(size, finding.unit, amount)}"
+    return words if size is None else f"{words}: {_words(_round(size, 3), finding.unit, amount)}"

@@ -181,12 +181,13 @@ def _corners_of(surface: Surface, faces: IntArray) -> tuple[IntArray, IntArray]:
 
 def _pieces(surface: Surface, count: int, vertex: IntArray, owner: IntArray) -> IntArray:
     """(count,) a number for each element's piece: joined by the mesh's edges among what is listed."""
-    inside = np.zeros(len(surface.positions), bool)
-    inside[vertex] = True
-    edges = surface.edges.reshape(-1, 2)
-    label = components(len(inside), edges[inside[edges].all(axis=1)])
-    piece = np.arange(count) + len(inside)
-    piece[owner[::-1]] = label[vertex[::-1]]
+    listed = np.unique(vertex)
+    row = np.full(len(surface.positions), -1)
+    row[listed] = np.arange(len(listed))
+    edges = row[surface.edges.reshape(-1, 2)]
+    label = components(len(listed), edges[(edges >= 0).all(axis=1)])
+    piece = np.arange(count) + len(listed)
+    piece[owner[::-1]] = label[row[vertex[::-1]]]
     return np.unique(piece, return_inverse=True)[1].reshape(-1)
 
 

@@ -4,37 +4,15 @@ import sys
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
-import addon_utils
 import bpy
 import common
 import figure
+import looks  # noqa: F401 - what it does on request
 import numpy as np
 from common import ADDON, OUT, asked
-from mathutils import Euler, Vector
 
-VIEWS = {
-    "front": (1.5708, 0.0, 0.0), "side": (1.5708, 0.0, 1.5708), "back": (1.5708, 0.0, 3.1416),
-    "slanted": (1.25, 0.0, 0.5), "top": (0.0, 0.0, 0.0),
-}
-THEMES = {"dark": "Blender_Dark", "light": "Blender_Light"}
 OTHER = OUT / "other.blend"
 MANAGER = sys.modules[f"{ADDON}.ui.overlay.manager"]
-
-
-@asked
-def look_from(name, distance=2.6, height=0.5, perspective="ORTHO"):
-    region = common.view_area().spaces.active.region_3d
-    region.view_perspective = perspective
-    region.view_rotation = Euler(VIEWS[name]).to_quaternion()
-    region.view_location, region.view_distance = Vector((0.0, 0.0, height)), distance
-    common.view_area().tag_redraw()
-
-
-@asked
-def use_theme(name):
-    paths = [Path(folder) / f"{THEMES[name]}.xml" for folder in bpy.utils.preset_paths("interface_theme")]
-    (path,) = [one for one in paths if one.exists()]
-    bpy.ops.script.execute_preset(filepath=str(path), menu_idname="USERPREF_MT_interface_theme_presets")
 
 
 @asked
@@ -52,12 +30,6 @@ def want(heads):
 @asked
 def measure():
     bpy.ops.evenfold.measure()
-
-
-@asked
-def handles():
-    """The draw handlers that are on, and how many buffers there are."""
-    return sorted(MANAGER._handles), len(MANAGER._layers)
 
 
 @asked
@@ -97,11 +69,6 @@ def second_window(on):
         with bpy.context.temp_override(window=manager.windows[-1]):
             bpy.ops.wm.window_close()
     return len(manager.windows)
-
-
-@asked
-def switch(on):
-    (addon_utils.enable if on else addon_utils.disable)(ADDON)
 
 
 def look():
