@@ -238,6 +238,8 @@ def test_what_only_the_engine_sees_is_mended_too():
     checked, objects = of(drifted)
     after = applied(drifted, plan_together(checked, objects, {WEIGHT}, Wish("left")).changes)
     assert codes(after) == []
+    for finding in listed:
+        assert codes(mended(drifted, WEIGHT, subject=finding.subject)) == []
 
 
 def test_excused_and_unchosen_vertices_are_never_written():
@@ -342,3 +344,6 @@ def test_vertices_split_at_their_seams_stay_together():
     hurt[rows, ARM_R] *= 0.8
     after = mended(with_table(figure, hurt), WEIGHT, "left")
     assert codes(after) == [] and np.array_equal(table_of(after), table)
+    one = mended(with_table(figure, hurt), WEIGHT, "left", only={"Body": rows[:1]})
+    wrong = set(np.flatnonzero((table_of(one) != table).any(axis=1)))
+    assert wrong == set(rows) - set(np.flatnonzero(place == place[rows[0]])) and len(wrong) < len(rows) - 1

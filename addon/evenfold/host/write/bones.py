@@ -7,6 +7,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
+from ...core.errors import EvenfoldError
 from ...core.repair.changes import BoneSet, BonesSet
 from .mode import object_mode
 
@@ -97,17 +98,22 @@ def _edit_mode(item: bpy.types.Object) -> Iterator[bpy.types.ArmatureEditBones]:
         active, mode, shown = layer.objects.active, item.mode, item.data.bones.active
         active_bone = shown.name if shown is not None else None
         chosen = [other.name for other in layer.objects if other.select_get()]
+        alike = [other.name for other in layer.objects if other.mode == mode]
         mirrored = item.data.use_mirror_x
         for other in layer.objects:
             other.select_set(other == item)
         layer.objects.active = item
         item.data.use_mirror_x = False
-        bpy.ops.object.mode_set(mode="EDIT")
         try:
+            bpy.ops.object.mode_set(mode="EDIT")
+            if item.mode != "EDIT":
+                raise EvenfoldError(f"{item.name} does not go into Edit Mode: make it local and visible.")
             yield item.data.edit_bones
         finally:
             bpy.ops.object.mode_set(mode="OBJECT")
             if mode != "OBJECT":
+                for other in layer.objects:
+                    other.select_set(other.name in alike)
                 bpy.ops.object.mode_set(mode=mode)
             item.data.use_mirror_x = mirrored
             item.data.bones.active = item.data.bones[active_bone] if active_bone is not None else None
