@@ -9,6 +9,7 @@ from .figure import FloatArray, IntArray
 
 if TYPE_CHECKING:
     from .allowances import AllowanceUse
+    from .portrait import Portrait
 
 NOTE_CODES = frozenset({"near-miss"})
 
@@ -163,6 +164,7 @@ class FigureResult:
     readiness: tuple[Readiness, ...] = ()
     notes: tuple[str, ...] = ()
     allowances: "tuple[AllowanceUse, ...]" = ()
+    portrait: "Portrait | None" = None
 
     @property
     def within(self) -> bool:

@@ -12,6 +12,7 @@ from ..core.errors import EvenfoldError, NothingToCheckError
 from ..core.figure import Figure
 from ..core.findings import FigureResult, FileResult
 from ..core.humanoid_table import newer_names
+from ..core.portrait import portrait_of
 from ..core.settings import Settings
 from .files import Opened, open_input
 from .nearest import KDFinder
@@ -23,23 +24,27 @@ def check_files(
     paths: Iterable[Path | str],
     settings: Settings,
     on_result: Callable[[FileResult], None] | None = None,
+    pictures: bool = False,
 ) -> list[FileResult]:
-    """One result for each path, in order. Whatever goes wrong becomes that file's ``error``."""
+    """One result for each path, in order. Whatever goes wrong becomes that file's ``error``.
+
+    ``pictures`` adds each figure's portrait.
+    """
     results: list[FileResult] = []
     for path in paths:
-        results.append(check_file(path, settings))
+        results.append(check_file(path, settings, pictures))
         if on_result is not None:
             on_result(results[-1])
     return results
 
 
-def check_file(path: Path | str, settings: Settings) -> FileResult:
+def check_file(path: Path | str, settings: Settings, pictures: bool = False) -> FileResult:
     """Open, read and check one file; replaces what is open."""
     began = time.perf_counter()
     error: str | None = None
     figures: tuple[FigureResult, ...] = ()
     try:
-        figures = _check_open(Path(path), settings)
+        figures = _check_open(Path(path), settings, pictures)
     except EvenfoldError as refusal:
         error = str(refusal)
     except Exception as failure:  # noqa: BLE001 - one file's trouble must not cost the others their verdict
@@ -47,7 +52,7 @@ def check_file(path: Path | str, settings: Settings) -> FileResult:
     return FileResult(str(path), error, time.perf_counter() - began, figures)
 
 
-def _check_open(path: Path, settings: Settings) -> tuple[FigureResult, ...]:
+def _check_open(path: Path, settings: Settings, pictures: bool) -> tuple[FigureResult, ...]:
     opened = open_input(path)
     scenes = [bpy.context.scene, *(s for s in bpy.data.scenes if s != bpy.context.scene)]
     for scene in scenes:
@@ -55,8 +60,13 @@ def _check_open(path: Path, settings: Settings) -> tuple[FigureResult, ...]:
         sources = find_figures(scene)
         if sources:
             read = (_with_said(read_figure(source, scene, layers=True), opened) for source in sources)
-            return tuple(check_figure(figure, settings, KDFinder) for figure in read)
+            return tuple(_checked(figure, settings, pictures) for figure in read)
     raise NothingToCheckError(f"{path.name} holds no mesh: there is nothing to check.")
+
+
+def _checked(figure: Figure, settings: Settings, pictures: bool) -> FigureResult:
+    result = check_figure(figure, settings, KDFinder)
+    return replace(result, portrait=portrait_of(figure, result)) if pictures else result
 
 
 def _with_said(figure: Figure, opened: Opened) -> Figure:

@@ -1,0 +1,188 @@
+"""Results as one page for people: opens from disk, needs no network, prints, and works without its script."""
+
+import base64
+import hashlib
+import math
+from collections.abc import Sequence
+
+from ..findings import NOTE_CODES, FigureResult, FileResult
+from ..settings import Settings
+from .against import Against, change_words, totals
+from .as_json import tool_name
+from .as_table import amount, length
+from .page.drawing import Drawn, drawn, picture, store
+from .page.findings import findings_of, readiness_of
+from .page.lineup import lineup
+from .page.markup import cell, items, name, sentence, table, verdict, words
+from .page.proportion import proportion_of
+from .page.script import SCRIPT
+from .page.style import STYLE
+
+COLUMNS = [
+    ("Figure", False), ("File", False), ("Verdict", False), ("Heads tall", True), ("Target", True),
+    ("Height", True), ("Differences", True), ("Worst length", True), ("Hand-off errors", True),
+]
+Entry = tuple[str, FileResult, FigureResult, Drawn | None]
+"""The figure's name on the page, its file, its result and its pictures."""
+
+
+def page(
+    files: Sequence[FileResult], settings: Settings, host: str, against: Against | None = None
+) -> str:
+    """The whole page; the same results give the same text. Portraits are drawn where there are any."""
+    entries = _entries(files)
+    parts = [
+        '<a class="skip" href="#figures">To the table of figures</a>',
+        f"<header><h1>Heads tall and matching halves</h1>{_summary(files)}</header><main>",
+        *(store(pictured) for *_, pictured in entries if pictured is not None),
+        _lineup(entries),
+        _overview(entries),
+        _since(against),
+        _not_checked(files),
+        *(_figure(entry, settings) for entry in entries),
+        f'</main><footer><p class="soft">{words(tool_name())}, {words(host)}</p></footer>',
+    ]
+    return f"{_head()}<body>{''.join(parts)}<script>{SCRIPT}</script></body></html>\n"
+
+
+def _head() -> str:
+    rules = (
+        f"default-src 'none'; style-src {_hash(STYLE)}; script-src {_hash(SCRIPT)}; "
+        "img-src 'none'; base-uri 'none'; form-action 'none'"
+    )
+    return (
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{rules}">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta name="referrer" content="no-referrer"><meta name="color-scheme" content="light dark">'
+        f"<title>Evenfold report</title><style>{STYLE}</style></head>"
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"'sha256-{base64.b64encode(digest).decode()}'"
+
+
+def _entries(files: Sequence[FileResult]) -> list[Entry]:
+    found: list[Entry] = []
+    for number, file in enumerate(files, 1):
+        for place, result in enumerate(file.figures, 1):
+            mark = f"f{number}-{place}"
+            pictured = drawn(result.portrait, mark) if result.portrait is not None else None
+            found.append((mark, file, result, pictured))
+    return found
+
+
+def _summary(files: Sequence[FileResult]) -> str:
+    statuses = [one.status for one in files]
+    within, outside, unread = (statuses.count(one) for one in ("within", "outside", "unreadable"))
+    return (
+        f'<p>{len(files):,} files: <span class="ok">✓ {within:,} within limits</span>, '
+        f'<span class="off">✗ {outside:,} outside</span>, {unread:,} not checked.</p>'
+    )
+
+
+def _lineup(entries: list[Entry]) -> str:
+    shown = lineup([(mark, result, pictured) for mark, _, result, pictured in entries])
+    if not shown:
+        return ""
+    return (
+        '<section><h2>Line-up</h2><p class="soft">All figures to one scale. The dashed lines lie one '
+        f"head apart, counted down from the crown.</p>{shown}</section>"
+    )
+
+
+def _overview(entries: list[Entry]) -> str:
+    rows = [_overview_row(*entry) for entry in entries]
+    shown = table(COLUMNS, rows, "All figures", "sortable") if rows else "<p>There is no figure.</p>"
+    return f'<section id="figures"><h2>Figures</h2>{shown}</section>'
+
+
+def _overview_row(mark: str, file: FileResult, result: FigureResult, _: Drawn | None) -> list[str]:
+    found = result.proportion
+    real = [one for entry in result.objects for one in entry.findings if one.code not in NOTE_CODES]
+    lengths = [one.worst for one in real if one.unit == "metres" and one.worst is not None]
+    worst = max(lengths, default=None)
+    differences = sum(one.count for one in real)
+    errors = sum(one.level == "error" for one in result.readiness)
+    return [
+        f'<td><a href="#{mark}">{name(result.name)}</a></td>', cell(name(file.path)),
+        cell(verdict(result.within)), _number(found.heads_tall, "no count"), _number(found.target, ""),
+        _length(found.height), cell(f"{differences:,}", differences), _length(worst), cell(f"{errors:,}", errors),
+    ]
+
+
+def _number(value: float | None, missing: str) -> str:
+    known = value is not None and math.isfinite(value)
+    return cell(f"{value:.2f}", value) if known else f'<td class="num">{missing}</td>'
+
+
+def _length(metres: float | None) -> str:
+    return '<td class="num"></td>' if metres is None else cell(amount(metres, "metres"), metres)
+
+
+def _since(against: Against | None) -> str:
+    if against is None:
+        return ""
+    changed = [
+        f'<span class="tag">{one.state}</span> {name(one.path)}, {name(one.figure)}: {sentence(change_words(one))}'
+        for one in against.changes if one.new or one.fixed
+    ]
+    return (
+        f"<section><h2>Since an earlier report</h2><p>Since {name(against.source)}: {words(totals(against))}</p>"
+        f"{items(changed)}{items([sentence(note) for note in against.notes])}</section>"
+    )
+
+
+def _not_checked(files: Sequence[FileResult]) -> str:
+    told = [
+        f"<strong>{name(file.path)}</strong>: {sentence(file.error)}"
+        for file in files if file.error is not None
+    ]
+    return f"<section><h2>Not checked</h2>{items(told)}</section>" if told else ""
+
+
+def _figure(entry: Entry, settings: Settings) -> str:
+    mark, file, result, pictured = entry
+    views = ""
+    if pictured is not None:
+        views = f'<div class="views">{picture(pictured, result, "front")}{picture(pictured, result, "side")}</div>'
+    return (
+        f'<section class="figure" id="{mark}"><h2>{name(result.name)}</h2>'
+        f'<p>{verdict(result.within)} <span class="soft">{name(file.path)}</span></p>{views}'
+        f"<h3>Proportion</h3>{proportion_of(result.proportion, settings)}"
+        f"<h3>Halves</h3>{_halves(result)}{findings_of(result, pictured)}"
+        f"<h3>Meant to differ</h3>{_allowances(result)}"
+        f"<h3>Hand-off</h3>{readiness_of(result)}{_notes(result)}</section>"
+    )
+
+
+def _halves(result: FigureResult) -> str:
+    vertices = sum(one.vertices for one in result.objects)
+    excused = sum(one.allowed for one in result.objects)
+    said = f"; {excused:,} excused as meant to differ" if excused else ""
+    why = f" {sentence(result.plane.why)}" if result.plane.why else ""
+    return (
+        f"<p>{vertices:,} vertices compared within {length(result.tolerance)}{said}. "
+        f"Mirror plane: {words(result.plane.how)}.{why}</p>"
+    )
+
+
+def _allowances(result: FigureResult) -> str:
+    rows = [
+        [
+            cell(words(use.allowance.kind)), cell(name(use.allowance.subject or use.allowance.owner)),
+            cell(name(use.allowance.owner)), cell(sentence(use.allowance.reason or "no reason given")),
+            cell(f"{use.count:,}", use.count),
+        ]
+        for use in result.allowances
+    ]
+    heads = [("Kind", False), ("What", False), ("Kept on", False), ("Reason", False), ("Excuses", True)]
+    return table(heads, rows, "Allowances and what they excuse") if rows else "<p>No allowances.</p>"
+
+
+def _notes(result: FigureResult) -> str:
+    told = [sentence(note) for note in result.notes]
+    told += [f"{name(entry.name)}: {sentence(note)}" for entry in result.objects for note in entry.notes]
+    return f"<h3>Notes</h3>{items(told)}" if told else ""

@@ -1,0 +1,62 @@
+"""All figures side by side on one floor, to one scale."""
+
+from ...findings import FigureResult
+from .drawing import Drawn, unit_levels, units
+from .markup import name, words
+
+TALLEST = 300.0
+"""Pixels of the tallest figure."""
+NARROWEST, WIDEST = 110.0, 900.0
+ABOVE, BELOW, SIDE = 14.0, 10.0, 34.0
+
+
+def lineup(entries: "list[tuple[str, FigureResult, Drawn | None]]") -> str:
+    """One picture for each figure, all equally high and to one scale, so that their floors meet."""
+    tops = [(result, pictured) for _, result, pictured in entries if _top(result, pictured) > 0.0]
+    tallest = max((_top(*one) for one in tops), default=0.0)
+    if not tallest:
+        return ""
+    deepest = max(_under(pictured) for _, pictured in tops)
+    scale = TALLEST / (tallest + deepest)
+    made = [
+        f'<li><a href="#{mark}">{_one(result, pictured, scale, tallest, deepest)}'
+        f"<span>{name(result.name)}</span></a><span>{_count(result)}</span></li>"
+        for mark, result, pictured in entries
+    ]
+    return f'<ol class="lineup">{"".join(made)}</ol>'
+
+
+def _count(result: FigureResult) -> str:
+    heads = result.proportion.heads_tall
+    return "no count" if heads is None else f"{heads:.2f} heads tall"
+
+
+def _top(result: FigureResult, pictured: Drawn | None) -> float:
+    """Metres above the floor that the figure's picture needs."""
+    if pictured is not None:
+        return max(float(pictured.portrait.bounds[1][2]), 0.0)
+    return max((height for height, _ in unit_levels(result.proportion)), default=0.0)
+
+
+def _under(pictured: Drawn | None) -> float:
+    return 0.0 if pictured is None else max(-float(pictured.portrait.bounds[0][2]), 0.0)
+
+
+def _one(
+    result: FigureResult, pictured: Drawn | None, scale: float, tallest: float, deepest: float
+) -> str:
+    across, body = 0.0, ""
+    if pictured is not None:
+        low, high = pictured.portrait.bounds
+        across = 2.0 * max(abs(float(low[0])), abs(float(high[0]))) * scale
+        factor = scale / pictured.scale
+        body = f'<use class="body" href="#{pictured.mark}-front" transform="scale({factor:.5g})"/>'
+    half = min(max(across, NARROWEST), WIDEST) / 2.0 + SIDE
+    width, height = 2.0 * half, (tallest + deepest) * scale + ABOVE + BELOW
+    inner = body + f'<path class="floor" d="M{-half:.0f} 0H{half:.0f}"/>'
+    inner += units(result.proportion, scale, -half + SIDE - 6.0, half - 6.0)
+    return (
+        f'<svg role="img" width="{width:.0f}" height="{height:.0f}" '
+        f'viewBox="{-half:.0f} {-tallest * scale - ABOVE:.0f} {width:.0f} {height:.0f}" '
+        f'aria-label="{words(result.name)}, {_count(result)}">{inner}</svg>'
+    )
