@@ -16,8 +16,9 @@ LEAST_SHARE = 0.5
 
 def view_of(context: bpy.types.Context) -> bpy.types.RegionView3D | None:
     """The 3D view the artist is in, else the first one on the screen, None without any."""
-    if context.region_data is not None:
-        return context.region_data
+    space = context.space_data
+    if space is not None and space.type == "VIEW_3D":
+        return cast("bpy.types.SpaceView3D", space).region_3d
     for area in context.screen.areas if context.screen is not None else ():
         if area.type == "VIEW_3D":
             return cast("bpy.types.SpaceView3D", area.spaces.active).region_3d

@@ -42,7 +42,7 @@ class EVENFOLD_OT_step_finding(Reporting, bpy.types.Operator):
         "Go through what this finding lists, the worst first, and have the view follow. "
         "Changes neither the model nor the selection"
     )
-    bl_options = {"REGISTER"}
+    bl_options = set()
 
     object_index: IntProperty(default=-1, min=-1, options={"HIDDEN", "SKIP_SAVE"})
     finding_index: IntProperty(default=-1, min=-1, options={"HIDDEN", "SKIP_SAVE"})

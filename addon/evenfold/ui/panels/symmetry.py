@@ -89,9 +89,9 @@ def draw_object(
 ) -> None:
     box = layout.box()
     good = not any(finding.code not in NOTE_CODES for finding in entry.findings)
-    icon = "ARMATURE_DATA" if entry.kind == "armature" else "MESH_DATA"
+    icon: Any = "ARMATURE_DATA" if entry.kind == "armature" else "MESH_DATA"
     row = box.row(align=True)
-    row.label(text=entry.name, icon="CHECKMARK" if good else icon)
+    row.label(text=entry.name, icon=icon if not good else "CHECKMARK")
     opened = looking.is_open(context.scene, entry)
     if entry.findings:
         plain = row.row()
