@@ -204,7 +204,7 @@ def crease(item):
     """How far the finished surface bends at the centre front, over its usual bend beside it, in degrees."""
     bpy.context.view_layer.update()
     mesh = item.evaluated_get(bpy.context.evaluated_depsgraph_get()).to_mesh()
-    front = [f for f in mesh.polygons if f.center.y < -0.05 and 0.15 < f.center.z < 0.3 and 0 < f.center.x]
+    front = [f for f in mesh.polygons if f.center.y < -0.05 and 0.15 < f.center.z < 0.3 and f.center.x > 0]
     nearest = min(front, key=lambda f: f.center.x)
     return np.degrees(np.arcsin(abs(nearest.normal.x)))
 
