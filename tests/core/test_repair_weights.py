@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from evenfold.core.allowances import Allowance
 from evenfold.core.figure import Figure, MirrorModifier, Weights
-from evenfold.core.findings import Finding, ObjectResult
 from evenfold.core.layers import SurfaceLayers
 from evenfold.core.repair import Checked, RepairError, Weighted, Wish, plan_repair
 from evenfold.core.repair.applied import applied
@@ -64,7 +63,7 @@ def only_weights_changed(before: Figure, after: Figure, name="Body") -> bool:
     )
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(3))
 def test_weaker_weights_come_back_to_the_bit_and_no_other_group_is_written(seed):
     _, figure, table, rows = base(seed)
     hurt = table.copy()
@@ -82,7 +81,7 @@ def test_weaker_weights_come_back_to_the_bit_and_no_other_group_is_written(seed)
 
 
 @pytest.mark.parametrize("way", ["left", "right", "average"])
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_each_way_gives_what_plain_arithmetic_says(seed, way):
     made, figure, table, rows = base(seed)
     hurt = table.copy()
@@ -100,7 +99,7 @@ def test_each_way_gives_what_plain_arithmetic_says(seed, way):
 
 
 @pytest.mark.parametrize("way", ["left", "right", "average"])
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_weights_that_summed_to_one_still_do(seed, way):
     _, figure, table, rows = base(seed)
     rng = np.random.default_rng(seed)
@@ -139,7 +138,7 @@ def test_weight_of_the_other_half_goes_whichever_side_wins(way, scaled):
 
 
 @pytest.mark.parametrize("way", ["left", "right", "average"])
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_centre_vertices_are_made_even(seed, way):
     made, figure, table, _ = base(seed)
     centre = np.flatnonzero(made.partner == np.arange(len(table)))[5:15]
@@ -154,7 +153,7 @@ def test_centre_vertices_are_made_even(seed, way):
 
 
 @pytest.mark.parametrize("way", ["left", "right", "average"])
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_the_other_way_round_gives_the_mirrored_outcome(seed, way):
     made, figure, table, rows = base(seed)
     rng = np.random.default_rng(seed)
@@ -174,7 +173,7 @@ def of(figure):
     return Checked.of(figure, result, PLAIN, ScipyFinder), result.objects
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_a_second_run_changes_nothing(seed):
     _, figure, table, rows = base(seed)
     hurt = table.copy()
@@ -303,17 +302,11 @@ def test_under_a_live_mirror_the_group_is_made_empty():
     layers = SurfaceLayers(weights_of(table, ("Spine", "Head", "Arm.L")), np.zeros(len(edges), bool), np.zeros(len(faces), np.int64))
     half = replace(surface, positions=surface.positions[kept], edges=edges, corners=corners, face_starts=starts, layers=layers, mirrors=(mirror,))
     figure = figure_of(half, armature=rig())
-    result = check(figure)
-    checked = Checked.of(figure, result, PLAIN, ScipyFinder)
-    assert checked.is_half("Body")
-    members = np.flatnonzero(table[:, 2] > 0)
-    finding = Finding(
-        "group-unpaired", np.zeros(1, int), np.full(1, -1), np.full(1, np.nan), "Arm.L", kind="group",
-        names=("Arm.L",), partner_names=(None,), vertices=members,
-    )
-    (change,) = plan_repair(checked, ObjectResult("Body", "mesh", int(kept.sum())), finding, Wish()).changes
+    assert codes(figure) == [("group-unpaired", "Arm.L")]
+    (change,) = plan_for(figure, "group-unpaired").changes
     assert isinstance(change, Weighted)
     assert (change.group, len(change.vertices)) == ("Arm.R", 0)
+    assert codes(applied(figure, [change])) == []
 
 
 def test_weights_go_between_a_left_and_a_right_object():

@@ -254,9 +254,10 @@ def _foreign(
 def _seen_by_engine(task: _Task, one: FloatArray, two: FloatArray) -> NDArray[np.bool_]:
     """(k,) where the groups named are alike as stored and yet not as an engine gets them."""
     limit = task.case.limits.settings.weight_limit
-    engine = [_engine(table, task.columns) for table in (one, two)]
-    stored = np.abs(one - two)[:, task.chosen].max(axis=1, initial=0.0) > limit
-    return ~stored & (np.abs(engine[0] - engine[1])[:, task.chosen].max(axis=1, initial=0.0) > limit)
+    seen = np.abs(one[:, task.chosen] - two[:, task.chosen]).max(axis=1, initial=0.0) <= limit
+    engine = [_engine(table[seen], task.columns)[:, task.chosen] for table in (one, two)]
+    seen[seen] = np.abs(engine[0] - engine[1]).max(axis=1, initial=0.0) > limit
+    return seen
 
 
 def _engine(table: FloatArray, columns: Columns) -> FloatArray:
