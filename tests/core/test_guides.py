@@ -213,3 +213,20 @@ def test_labels_of_lines_out_of_sight_are_left_out_and_the_important_ones_kept()
     corners = place_labels(anchors, sizes, np.ones(6, bool), np.array([1, 5, 0, 9, 9, 9]), room, 5.0)
     assert np.isfinite(corners).all(axis=1).tolist() == [True, True, False, False, False, False]
     assert len(place_labels(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, bool), np.zeros(0, int), room, 1.0)) == 0
+
+
+def test_without_every_only_the_main_landmarks_are_shown():
+    from evenfold.core.guides import MAIN
+
+    names = ("crown", "chin", "sole", "elbow", "knee", "wrist")
+    marks = {
+        name: Landmark(1.0 - 0.1 * place, np.array([0.0, 0.0, 1.0 - 0.1 * place]), "pinned", 0, 0)
+        for place, name in enumerate(names)
+    }
+    found = Proportion(2.0, landmarks=marks)
+    target = {"chin": 0.7, "elbow": 0.2}
+    few = {label.text.split()[0].lower() for label in make_guides(found, None, target, heads=False, every=False).front.labels}
+    assert few == {"crown", "chin", "sole", "knee", "target"}
+    many = [label.text for label in make_guides(found, None, target, heads=False).front.labels]
+    assert len(many) == len(names) + 2
+    assert {"crown", "chin", "sole"} <= set(MAIN)

@@ -147,10 +147,10 @@ def test_the_panel_shows_the_plan_in_the_scenes_units():
     add_person()
     bpy.ops.evenfold.measure()
     text = drawn(plan)
-    for words in ("3.00 to 1.50 heads", "Leg", "shrinks by 22.5 cm (-75 %) to 7.5 cm", "evenfold.copy_plan", "prop keep"):
+    for words in ("3.00 to 1.50 heads", "Leg -22.5 cm -75 % 1.00 to 0.25", "Crotch 30 cm 7.5 cm 0.25", "evenfold.copy_plan", "prop keep"):
         assert words in text
     bpy.context.scene.unit_settings.system = "NONE"
-    assert "shrinks by 0.225" in drawn(plan)
+    assert "Leg -0.225 -75 %" in drawn(plan)
     target(0.9)
     assert "above 1" in drawn(plan) and "evenfold.copy_plan" not in drawn(plan)
 
@@ -179,7 +179,7 @@ def test_a_canon_is_compared_with_and_named_with_its_source():
     (crotch,) = [row for row in results().comparison.rows if row.name == "crotch"]
     assert (crotch.here, crotch.there) == pytest.approx((2, 2))
     text = drawn(panels.plan.EVENFOLD_PT_compare)
-    assert "not anatomy" in text and "common practice" in text and "2.00, there 2.00" in text
+    assert "not anatomy" in text and "common practice" in text and "Crotch 2.00 2.00 the same" in text
     wanted().compare_with = "NONE"
     assert results().comparison is None and "anatomy" not in drawn(panels.plan.EVENFOLD_PT_compare)
 
@@ -226,7 +226,7 @@ def test_a_rework_is_set_beside_its_remembered_base():
     wanted().compare_with = "figure:Base"
     (crotch,) = [row for row in results().comparison.rows if row.name == "crotch"]
     assert (crotch.difference, crotch.height_there) == pytest.approx((-0.2, 0.3), abs=1e-6)
-    assert "0.20 heads lower here (6 cm)" in drawn(panels.plan.EVENFOLD_PT_compare)
+    assert "Crotch 2.20 2.00 0.20 lower, 6 cm" in drawn(panels.plan.EVENFOLD_PT_compare)
 
 
 def test_another_figure_of_the_file_is_measured_and_compared():

@@ -16,6 +16,8 @@ DASHES = 24
 MOST_HEADS = 100
 WHOLE = 0.005
 """A last head that misses a whole one by less than this is not called partial; shown as 0.00."""
+MAIN = ("crown", "eye_line", "chin", "shoulder", "crotch", "knee", "sole")
+"""The landmarks that are shown unless all are asked for: more would cover a small figure."""
 SAME = 0.002
 """Share of the height within which a landmark is at its target: under two pixels on a screen."""
 
@@ -88,17 +90,19 @@ def make_guides(
     *,
     heads: bool = True,
     landmarks: bool = True,
+    every: bool = True,
 ) -> Guides:
     """Lines and labels for what was measured.
 
     ``corners`` (n, 3) are points around the figure in world space, scene units: the lines
     reach a little beyond them; without them the width is guessed from the landmarks.
     ``target`` gives heights in metres above the sole by landmark name; a landmark that is there
-    already gets no second line. What cannot be placed
-    is left out; the planes may be empty. Raises nothing.
+    already gets no second line. Without ``every`` only the main landmarks are shown. What
+    cannot be placed is left out; the planes may be empty. Raises nothing.
     """
     axes = axes_of(found)
     levels = _levels_of(found, axes[2])
+    target = {name: one for name, one in (target or {}).items() if every or name in MAIN}
     centre, halves = _extent(found, corners, axes, levels)
     planes = []
     for axis, normal, half in ((axes[0], axes[1], halves[0]), (axes[1], axes[0], halves[1])):
@@ -107,6 +111,8 @@ def make_guides(
             _add_heads(plane, levels)
         if landmarks:
             for name, landmark in found.landmarks.items():
+                if not every and name not in MAIN:
+                    continue
                 _add_landmark(plane, name, landmark, levels)
         if target and levels.sole is not None:
             for name, height in target.items():

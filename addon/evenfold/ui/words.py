@@ -17,14 +17,14 @@ PLANES = {
 }
 
 
-def length(scene: bpy.types.Scene, metres: float) -> str:
+def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
     """A length as the scene shows lengths; in plain scene units where it has no unit system."""
     units = scene.unit_settings
     if units.system == "NONE":
-        return f"{metres / units.scale_length:.4g}"
+        return f"{metres / units.scale_length:.{digits}g}"
     if 0 < metres < 1e-6:
         return "< 0.001 mm" if units.system == "METRIC" else "< 0.001 thou"
-    return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=4))
+    return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=digits))
 
 
 def finding_text(code: str, count: int) -> str:

@@ -30,7 +30,7 @@ class _Made:
 
     proportion: Proportion
     plan: Plan | None
-    shown: tuple[bool, bool, bool]
+    shown: tuple[bool, ...]
     corners: FloatArray
     picture: Picture
 
@@ -47,7 +47,8 @@ def guides_of(scene: bpy.types.Scene, corners: FloatArray | None = None) -> Guid
         corners = corners_of(scene, tuple(results.marks))
     target = results.plan.after if chosen.target and results.plan is not None else {}
     return make_guides(
-        results.proportion, corners, target, heads=chosen.heads, landmarks=chosen.landmarks
+        results.proportion, corners, target, heads=chosen.heads, landmarks=chosen.landmarks,
+        every=chosen.every,
     )
 
 
@@ -57,7 +58,7 @@ def source(scene: bpy.types.Scene) -> Picture | None:
     if results is None or results.proportion is None or not chosen.show:
         _made.pop(scene.session_uid, None)
         return None
-    shown = (chosen.heads, chosen.landmarks, chosen.target)
+    shown = (chosen.heads, chosen.landmarks, chosen.target, chosen.every)
     kept = _made.get(scene.session_uid)
     corners = None
     if kept is not None and kept.proportion is results.proportion:

@@ -24,6 +24,7 @@ class EVENFOLD_PT_guides(Sidebar, bpy.types.Panel):
         row = layout.row(align=True)
         for name in ("heads", "landmarks", "target"):
             row.prop(chosen, name, toggle=True)
+        layout.prop(chosen, "every")
         row = layout.row(align=True)
         row.operator("evenfold.make_guides", icon="OUTLINER_OB_EMPTY")
         if has_guides(context.scene):

@@ -3,8 +3,9 @@
 import bpy
 
 from ...core.findings import Proportion
+from ...core.report.plan_text import landmark_words
 from .. import state
-from ..words import HOWS, length
+from ..words import length
 from .shared import Sidebar, fact, say, warn_stale
 
 COUNTED = ("crown", "chin", "sole")
@@ -51,9 +52,8 @@ def draw_proportion(
         layout.label(text="Landmarks above the sole")
         column = layout.column(align=True)
         for key, landmark in sorted(counted.items(), key=lambda item: -item[1].height):
-            how = HOWS.get(landmark.how, landmark.how)
-            label = key.replace("_", " ").capitalize()
-            fact(column, label, f"{length(scene, landmark.height)}, {how}")
+            pinned = ", pinned" if landmark.how == "pinned" else ""
+            fact(column, landmark_words(key), f"{length(scene, landmark.height)}{pinned}")
     for guess in found.guesses:
         say(layout, context, guess, "INFO")
 

@@ -1,18 +1,15 @@
 """What to change to reach the target, and the figure beside a canon or another figure."""
 
+from collections.abc import Callable
+
 import bpy
 
-from ...core.proportion.compare import Comparison
-from ...core.proportion.plan import Plan
-from ...core.report.plan_text import (
-    SPAN_WORDS,
-    compare_difference,
-    landmark_words,
-    span_change,
-)
+from ...core.proportion.compare import CompareRow, Comparison
+from ...core.proportion.plan import Plan, SpanChange
+from ...core.report.plan_text import SPAN_WORDS, landmark_words
 from .. import state
 from ..words import length
-from .shared import Sidebar, fact, say
+from .shared import Sidebar, fact, say, table
 
 
 def _missed(context: bpy.types.Context) -> bool:
@@ -68,23 +65,40 @@ class EVENFOLD_PT_plan(_PlanPanel, bpy.types.Panel):
 
 def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan) -> None:
     def metres(value: float) -> str:
-        return length(context.scene, value)
+        return length(context.scene, value, 3)
 
     box = layout.box()
     box.label(text=f"{plan.heads:.2f} to {plan.target:.2f} heads", icon="DRIVER_DISTANCE")
-    column = box.column(align=True)
-    fact(column, "Height", f"{metres(plan.height_before)} to {metres(plan.height_after)}")
-    column = layout.column(align=True)
-    for span in plan.spans:
-        fact(column, SPAN_WORDS.get(span.name, span.name), span_change(span, metres))
-        fact(column, "", f"{span.heads_before:.2f} to {span.heads_after:.2f} heads")
-    layout.label(text="New heights above the sole")
-    column = layout.column(align=True)
-    for name, height in sorted(plan.after.items(), key=lambda item: -item[1]):
-        if name != "sole":
-            fact(column, landmark_words(name), f"{metres(height)}, was {metres(plan.before[name])}")
+    box.label(text=f"Height {metres(plan.height_before)} to {metres(plan.height_after)}", icon="BLANK1")
+    rows = [("Span", "Change", "", "Heads")]
+    rows += [(span_words(span.name), *change_words(span, metres), heads_words(span)) for span in plan.spans]
+    table(layout, rows)
+    layout.separator(factor=0.5)
+    levels = [("Height of", "Now", "Then", "Heads")]
+    head = plan.head_after
+    levels += [
+        (landmark_words(name), metres(plan.before[name]), metres(height), f"{height / head:.2f}")
+        for name, height in sorted(plan.after.items(), key=lambda item: -item[1])
+        if name != "sole"
+    ]
+    table(layout, levels)
     for caution in plan.cautions:
         say(layout, context, caution, "ERROR")
+
+
+def span_words(name: str) -> str:
+    return SPAN_WORDS.get(name, name)
+
+
+def change_words(span: SpanChange, metres: Callable[[float], str]) -> tuple[str, str]:
+    """By how much a span grows or shrinks: a length and percent."""
+    if abs(span.change) <= 1e-6 * max(span.before, span.after):
+        return "stays", ""
+    return f"{'+' if span.change > 0 else '-'}{metres(abs(span.change))}", f"{span.percent:+.0f} %"
+
+
+def heads_words(span: SpanChange) -> str:
+    return f"{span.heads_before:.2f} to {span.heads_after:.2f}"
 
 
 class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
@@ -124,21 +138,29 @@ def draw_comparison(
     layout: bpy.types.UILayout, context: bpy.types.Context, found: Comparison
 ) -> None:
     def metres(value: float) -> str:
-        return length(context.scene, value)
+        return length(context.scene, value, 3)
 
     box = layout.box()
     box.label(text=found.name)
     fact(box, "Heads tall", f"{found.heads_here:.2f}, there {found.heads_there:.2f}")
-    layout.label(text="In heads down from the crown")
-    column = layout.column(align=True)
-    for row in found.rows:
-        unit = " wide" if row.width else ""
-        fact(column, landmark_words(row.name), f"{row.here:.2f}{unit}, there {row.there:.2f}")
-        fact(column, "", compare_difference(row, metres))
-        if row.height_there is not None:
-            fact(column, "", f"{metres(row.height_here)}, there {metres(row.height_there)}")
+    rows = [("Heads down", "Here", "There", "It lies here")]
+    rows += [_compared(row, metres) for row in found.rows if not row.width]
+    table(layout, rows)
+    widths = [_compared(row, metres) for row in found.rows if row.width]
+    if widths:
+        table(layout, [("Heads wide", "Here", "There", "It is here"), *widths])
     for note in found.notes:
         say(layout, context, note, "INFO")
+
+
+def _compared(row: CompareRow, metres: Callable[[float], str]) -> tuple[str, str, str, str]:
+    """One landmark or width; the difference in heads, and as a length on the figure here."""
+    cells = landmark_words(row.name), f"{row.here:.2f}", f"{row.there:.2f}"
+    if abs(row.difference) < 0.005:
+        return (*cells, "the same")
+    more, less = ("wider", "narrower") if row.width else ("higher", "lower")
+    words = more if row.difference > 0 else less
+    return (*cells, f"{abs(row.difference):.2f} {words}, {metres(abs(row.metres))}")
 
 
 CLASSES = (EVENFOLD_PT_plan_missed, EVENFOLD_PT_plan, EVENFOLD_PT_compare)

@@ -1,5 +1,6 @@
 """What every panel has in common: the tab, wrapped sentences, a fact a line."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import bpy
@@ -22,6 +23,16 @@ def fact(layout: bpy.types.UILayout, name: str, value: str) -> None:
     row = layout.split(factor=0.45)
     row.label(text=name)
     row.label(text=value)
+
+
+def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
+    """Rows of cells in columns that line up; the first row is the heading."""
+    grid = layout.grid_flow(row_major=True, columns=len(rows[0]), align=True)
+    for number, row in enumerate(rows):
+        for cell in row:
+            place = grid.row()
+            place.active = number > 0
+            place.label(text=cell)
 
 
 class Sidebar:

@@ -29,6 +29,10 @@ class EvenfoldGuides(bpy.types.PropertyGroup):
         name="Target", default=True, update=_changed,
         description="Dashed lines where the plan to the target puts the landmarks",
     )
+    every: BoolProperty(
+        name="All Landmarks", default=False, update=_changed,
+        description="Show every landmark, not the main ones alone",
+    )
 
 
 CLASSES = (EvenfoldGuides,)
