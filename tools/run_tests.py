@@ -3,7 +3,10 @@
 import re
 import subprocess
 import sys
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import build_zip
@@ -11,6 +14,10 @@ from setup_env import PYTHONS, MissingPythonError, ensure_env
 from window_host import NoWindowError, ensure_window
 
 ROOT = Path(__file__).resolve().parent.parent
+PYTEST = ["-m", "pytest", "-q", "-p", "no:cacheprovider"]
+AT_ONCE = 2
+LONGEST = 1800.0
+"""Seconds after which a step is stopped; a host that hangs at its end must not hold up the rest."""
 COUNT = re.compile(r"(\d+) (passed|failed|errors?|skipped|xfailed|xpassed)\b")
 
 
@@ -24,17 +31,22 @@ class Outcome:
 
 
 def start(title: str, command: list[str]) -> tuple[int, str]:
-    """Run a command from the project's folder, echo its output, return status and text."""
-    print(f"\n== {title}", flush=True)
-    lines: list[str] = []
-    with subprocess.Popen(
-        command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-        errors="replace",
-    ) as process:
-        for line in process.stdout or ():
-            print(line, end="", flush=True)
-            lines.append(line)
-    return process.returncode, "".join(lines)
+    """Run a command from the project's folder; its output is shown when it has ended."""
+    print(f"== started: {title}", flush=True)
+    try:
+        done = subprocess.run(
+            command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+            errors="replace", timeout=LONGEST, check=False,
+        )
+        status, text = done.returncode, done.stdout
+    except subprocess.TimeoutExpired as error:
+        status, text = 1, f"{_text(error.stdout)}\nStopped after {LONGEST / 60:.0f} minutes.\n"
+    print(f"\n== {title}\n{text}", end="", flush=True)
+    return status, text
+
+
+def _text(output: str | bytes | None) -> str:
+    return output.decode(errors="replace") if isinstance(output, bytes) else output or ""
 
 
 def counted(title: str, command: list[str]) -> Outcome:
@@ -76,27 +88,39 @@ def window(archive: Path | None) -> Outcome:
     )
 
 
-def all_steps(pythons: dict[str, str]) -> list[Outcome]:
-    """Every step in order; later ones run even if earlier ones fail."""
-    newest = pythons["5.2"]
-    pytest = ["-m", "pytest", "-q", "-p", "no:cacheprovider"]
-    results = [plain("ruff", [newest, "-m", "ruff", "check", "."])]
-    for host in ("5.2", "4.2"):
-        typed = [newest, "-m", "mypy", "--python-executable", pythons[host],
-                 "--python-version", PYTHONS[host],
-                 "--cache-dir", f"out/mypy-{host}"]
-        results.append(plain(f"mypy, stubs of {host}", typed))
-    results.append(counted("tests/core", [newest, *pytest, "tests/core"]))
-    for host, python in pythons.items():
-        results.append(counted(f"tests/host in {host}", [python, *pytest, "tests/host"]))
+def zipped(python: str) -> Outcome:
+    """Build the zip and try it; window tests use the same one."""
     try:
-        archive = build_zip.build(ROOT / "dist")
-        results.append(counted("tests/zip", [newest, *pytest, "tests/zip"]))
+        build_zip.build(ROOT / "dist")
     except subprocess.CalledProcessError as error:
-        archive = None
         print(error)
-        results.append(Outcome("tests/zip", 0, 1))
-    return [*results, window(archive)]
+        return Outcome("tests/zip", 0, 1)
+    return counted("tests/zip", [python, *PYTEST, "tests/zip"])
+
+
+def all_steps(pythons: dict[str, str]) -> list[Outcome]:
+    """Every step, two at a time; the window, which needs a quiet machine, alone at the end."""
+    newest = pythons["5.2"]
+    steps: list[Callable[[], Outcome]] = [
+        partial(counted, "tests/core", [newest, *PYTEST, "tests/core"]),
+        *(
+            partial(counted, f"tests/host in {host}", [python, *PYTEST, "tests/host"])
+            for host, python in pythons.items()
+        ),
+        partial(plain, "ruff", [newest, "-m", "ruff", "check", "."]),
+        *(
+            partial(plain, f"mypy, stubs of {host}", [
+                newest, "-m", "mypy", "--python-executable", pythons[host],
+                "--python-version", PYTHONS[host], "--cache-dir", f"out/mypy-{host}",
+            ])
+            for host in ("5.2", "4.2")
+        ),
+        partial(zipped, newest),
+    ]
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        results = [one.result() for one in [pool.submit(step) for step in steps]]
+    archives = sorted((ROOT / "dist").glob("evenfold-*.zip"))
+    return [*results, window(archives[-1] if archives and not results[-1].failed else None)]
 
 
 def main() -> int:
