@@ -6,12 +6,12 @@ could not be checked.
 """
 
 import argparse
-import json
 import os
 import pickle
 import subprocess
 import sys
 import tempfile
+import traceback
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -29,14 +29,16 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "addon"))
 
 from evenfold.core.errors import SettingsError
 from evenfold.core.findings import FileResult
-from evenfold.core.report.as_json import report_dict
-from evenfold.core.report.as_table import safe, table
+from evenfold.core.report.against import Against, compare_with, read_earlier
+from evenfold.core.report.as_table import safe
+from evenfold.core.report.written import folder_texts, json_text, plain_text, write_all
 from evenfold.core.settings import Settings, read_profile
 from evenfold.host.batch import check_file
 from evenfold.host.files import SUFFIXES
 
 WITHIN, OUTSIDE, WRONG_CALL, NOT_CHECKED = range(4)
 CHILD_SECONDS = 900
+REPORT_FILES = ("index.html", "report.json", "report.txt", "junit.xml", "report.sarif", "report.csv")
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -48,6 +50,7 @@ def main(arguments: Sequence[str]) -> int:
     try:
         settings = _settings(options)
         _require_writable(options)
+        earlier = None if options.against is None else read_earlier(options.against)
     except SettingsError as error:
         _say(str(error))
         return WRONG_CALL
@@ -56,13 +59,14 @@ def main(arguments: Sequence[str]) -> int:
     if options.hand_over is not None:
         options.hand_over.write_bytes(pickle.dumps(results))
         return WITHIN
+    against = None if earlier is None else compare_with(results, earlier, str(options.against))
     try:
-        _write_reports(results, settings, options)
+        _write_reports(results, settings, options, against)
     except OSError as error:
-        _say(f"The report could not be written: {error}.")
+        _say(f"The report could not be written: {error}. No file was left half written.")
         return WRONG_CALL
-    _print_table(table(results, settings))
-    return _status(results)
+    _print_table(plain_text(results, settings, against))
+    return _status(results, against if options.fail_on == "new" else None)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -74,7 +78,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--target-heads", type=float, metavar="N", help="wanted count of heads")
     parser.add_argument("--tolerance", type=float, metavar="LENGTH", help="in metres")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the report here")
-    parser.add_argument("--report", type=Path, metavar="FOLDER", help="write report and table here")
+    parser.add_argument("--report", type=Path, metavar="FOLDER", help="write page, JSON, JUnit, SARIF, CSV and table here")
+    parser.add_argument("--no-pictures", action="store_true", help="a page without pictures of the figures")
+    parser.add_argument("--against", type=Path, metavar="REPORT.json", help="say what is new since that report")
+    parser.add_argument("--fail-on", choices=("any", "new"), default="any", help="what makes the exit status 1")
     parser.add_argument("--jobs", type=int, default=1, metavar="N", help="processes at a time")
     parser.add_argument("--hand-over", type=Path, help=argparse.SUPPRESS)
     return parser
@@ -83,6 +90,8 @@ def _parser() -> argparse.ArgumentParser:
 def _settings(options: argparse.Namespace) -> Settings:
     if options.jobs < 1:
         raise SettingsError("--jobs must be 1 or more.")
+    if options.fail_on == "new" and options.against is None:
+        raise SettingsError("--fail-on new needs an earlier report: name it with --against.")
     settings = Settings()
     if options.profile is not None:
         settings = read_profile(options.profile, settings)
@@ -102,6 +111,15 @@ def _require_writable(options: argparse.Namespace) -> None:
         options.json.resolve() in inputs or options.json.suffix.lower() in SUFFIXES
     ):
         raise SettingsError(f"{options.json} is named like an input: give the report another name.")
+    read = {path.resolve() for path in (options.profile, options.against) if path is not None}
+    for path in _outputs(options):
+        if path.resolve() in read:
+            raise SettingsError(f"{path} is read in this call and would be overwritten: write the report elsewhere.")
+
+
+def _outputs(options: argparse.Namespace) -> list[Path]:
+    found = [] if options.json is None else [options.json]
+    return found + [options.report / name for name in REPORT_FILES if options.report is not None]
 
 
 def _inputs(given: Sequence[Path]) -> list[Path | FileResult]:
@@ -126,7 +144,7 @@ def _check(
         elif options.jobs > 1:
             result = _check_in_child(entry, options)
         else:
-            result = check_file(entry, settings)
+            result = check_file(entry, settings, _pictures(options))
         _say(f"{result.path}: {result.status}, {result.seconds:.1f} s")
         return result
 
@@ -134,6 +152,11 @@ def _check(
         return [one(entry) for entry in inputs]
     with ThreadPoolExecutor(options.jobs) as workers:
         return list(workers.map(one, inputs))
+
+
+def _pictures(options: argparse.Namespace) -> bool:
+    """Only a page needs them, this call's or that of the call it hands over to."""
+    return not options.no_pictures and (options.report is not None or options.hand_over is not None)
 
 
 def _check_in_child(path: Path, options: argparse.Namespace) -> FileResult:
@@ -145,6 +168,8 @@ def _check_in_child(path: Path, options: argparse.Namespace) -> FileResult:
             value = getattr(options, name)
             if value is not None:
                 command += [f"--{name.replace('_', '-')}", str(value)]
+        if not _pictures(options):
+            command.append("--no-pictures")
         try:
             subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
                            timeout=CHILD_SECONDS, check=False)
@@ -169,33 +194,26 @@ def _own_command() -> list[str]:
 
 
 def _write_reports(
-    results: list[FileResult], settings: Settings, options: argparse.Namespace
+    results: list[FileResult], settings: Settings, options: argparse.Namespace, against: Against | None
 ) -> None:
     host = f"Blender {bpy.app.version_string}"
-    text = json.dumps(report_dict(results, settings, host), indent=1, allow_nan=False) + "\n"
+    texts: dict[Path, str] = {}
     if options.json is not None:
-        _write(options.json, text)
+        texts[options.json] = json_text(results, settings, host, against)
     if options.report is not None:
         options.report.mkdir(parents=True, exist_ok=True)
-        _write(options.report / "report.json", text)
-        _write(options.report / "report.txt", table(results, settings))
+        made = folder_texts(results, settings, host, against)
+        texts |= {options.report / name: made[name] for name in REPORT_FILES}
+    write_all(texts)
 
 
-def _write(path: Path, text: str) -> None:
-    """All of the file or nothing of it."""
-    partial = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        partial.write_text(text, "utf-8", errors="backslashreplace")
-        partial.replace(path)
-    finally:
-        partial.unlink(missing_ok=True)
-
-
-def _status(results: list[FileResult]) -> int:
+def _status(results: list[FileResult], against: Against | None) -> int:
+    """The exit status; with ``against`` only what is new since then puts a figure outside."""
     found = {result.status for result in results}
     if "unreadable" in found or not results:
         return NOT_CHECKED
-    return OUTSIDE if "outside" in found else WITHIN
+    outside = "outside" in found if against is None else against.worse
+    return OUTSIDE if outside else WITHIN
 
 
 def _say(text: str) -> None:
@@ -215,4 +233,9 @@ def _own_arguments() -> list[str]:
 
 
 if __name__ == "__main__":
-    sys.exit(main(_own_arguments()))
+    try:
+        STATUS = main(_own_arguments())
+    except Exception:  # noqa: BLE001 - Blender itself would end with 0, as if all were well
+        traceback.print_exc()
+        STATUS = NOT_CHECKED
+    sys.exit(STATUS)

@@ -190,7 +190,8 @@ def test_not_checked_outranks_outside_and_jobs_keep_the_order(tmp_path):
 def test_the_report_folder_is_made_and_filled(tmp_path):
     done = call(even_file(tmp_path / "keeper.blend"), "--report", tmp_path / "out" / "first")
     assert done.returncode == 0, done.stderr
-    assert sorted(one.name for one in (tmp_path / "out" / "first").iterdir()) == ["report.json", "report.txt"]
+    assert sorted(one.name for one in (tmp_path / "out" / "first").iterdir()) == [
+        "index.html", "junit.xml", "report.csv", "report.json", "report.sarif", "report.txt"]
     assert (tmp_path / "out" / "first" / "report.txt").read_text("utf-8") == done.stdout
 
 

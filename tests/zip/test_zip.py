@@ -58,6 +58,7 @@ def archive() -> Path:
 def test_holds_every_source_file_unchanged_and_nothing_else(archive: Path) -> None:
     expected = {path.relative_to(SOURCE).as_posix() for path in SOURCE.rglob("*.py")}
     expected.add("blender_manifest.toml")
+    expected |= {path.relative_to(SOURCE).as_posix() for path in SOURCE.rglob("*.schema.json")}
     with zipfile.ZipFile(archive) as opened:
         names = {name for name in opened.namelist() if not name.endswith("/")}
         assert names - {"LICENSE"} == expected

@@ -13,7 +13,7 @@ MOST_POINTS = 420
 """Points of one view's outlines: what a page can carry for each figure."""
 FEWEST_CELLS = 5.0
 """Outlines around a smaller area than this many cells are noise."""
-SLACK = 0.55
+SLACK = 0.4
 """How far, in cells, an outline may pass beside the cells' edge before points are kept."""
 
 
@@ -37,7 +37,7 @@ def outlines(points: FloatArray, triangles: IntArray) -> tuple[FloatArray, ...]:
     covered = _covered(flat, triangles, (shape[1], shape[0]))
     places = flat[good].astype(np.int64)
     covered[places[:, 1], places[:, 0]] = True
-    return tuple(loop * cell + (low - 2.0 * cell) for loop in _few(trace(covered)))
+    return tuple(loop * cell + (low - 2.0 * cell) for loop in _few([smoothed(one) for one in trace(covered)]))
 
 
 def _covered(points: FloatArray, triangles: IntArray, shape: tuple[int, int]) -> BoolArray:
@@ -114,6 +114,14 @@ def area(loop: FloatArray) -> float:
     """The signed area of a closed loop (n, 2)."""
     x, y = loop[:, 0], loop[:, 1]
     return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
+
+
+def smoothed(loop: FloatArray) -> FloatArray:
+    """The loop without its stairs: each point the mean of five neighbours, at most a cell away."""
+    if len(loop) < 12:
+        return loop
+    mean = sum((np.roll(loop, step, axis=0) for step in (-2, -1, 1, 2)), loop) / 5.0
+    return np.asarray(mean, float)
 
 
 def _few(loops: list[FloatArray]) -> list[FloatArray]:

@@ -9,8 +9,8 @@ from .figure import Armature, Figure, FloatArray, IntArray, Surface
 from .findings import FigureResult, Finding
 from .outline import outlines
 
-MOST_SPOTS = 48
-"""Places shown of one finding; more would only hide each other."""
+MOST_SPOTS, ALL_SPOTS = 48, 450
+"""Places shown of one finding and of one figure; more would only hide each other."""
 SPOT_CELLS = 150
 """Spots closer together than this part of the figure's size are shown as one."""
 
@@ -107,9 +107,11 @@ def _all_spots(
     figure: Figure, result: FigureResult, frame: _Frame, size: float
 ) -> tuple[tuple[FloatArray, ...], ...]:
     surfaces = {surface.name: surface for surface in figure.surfaces}
+    findings = sum(len(entry.findings) for entry in result.objects)
+    most = min(MOST_SPOTS, max(ALL_SPOTS // max(findings, 1), 1))
     return tuple(
         tuple(
-            _thinned(frame.place(points), sizes, size)
+            _thinned(frame.place(points), sizes, size, most)
             for points, sizes in (
                 _places(one, surfaces.get(entry.name), figure.armature) for one in entry.findings
             )
@@ -136,8 +138,8 @@ def _places(
     return surface.world[vertices], np.full(len(vertices), np.nan)
 
 
-def _thinned(points: FloatArray, sizes: FloatArray, size: float) -> FloatArray:
-    """At most MOST_SPOTS points that do not lie on each other, the worst first, then spread evenly."""
+def _thinned(points: FloatArray, sizes: FloatArray, size: float, most: int) -> FloatArray:
+    """At most ``most`` points that do not lie on each other, the worst first, then spread evenly."""
     good = np.isfinite(points).all(axis=1)
     points, sizes = points[good], sizes[good]
     if not len(points) or not size > 0.0:
@@ -146,8 +148,8 @@ def _thinned(points: FloatArray, sizes: FloatArray, size: float) -> FloatArray:
     points = points[order]
     cells = np.floor(points / (size / SPOT_CELLS)).clip(-1e9, 1e9).astype(np.int64)
     points = points[np.sort(np.unique(cells, axis=0, return_index=True)[1])]
-    if len(points) <= MOST_SPOTS:
+    if len(points) <= most:
         return points
-    worst = MOST_SPOTS // 3
-    rest = np.linspace(worst, len(points) - 1, MOST_SPOTS - worst).astype(np.int64)
+    worst = max(most // 3, 1)
+    rest = np.linspace(worst, len(points) - 1, most - worst).astype(np.int64)
     return points[np.concatenate([np.arange(worst), rest])]

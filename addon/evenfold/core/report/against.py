@@ -20,6 +20,7 @@ Key = tuple[str, str, str, str, str, str]
 """Path, figure, object, kind, code and subject; what a finding or a hand-off note has none of is empty."""
 
 FINDING, READINESS = "finding", "readiness"
+LEVELS = ("error", "warning", "note")
 SHOWN = 8
 """Elements named in one line of text."""
 
@@ -28,7 +29,7 @@ SHOWN = 8
 class Change:
     """One kind of finding on one object, its elements then and now set side by side.
 
-    ``kind`` is finding or readiness; a readiness entry counts as one element, its subject.
+    ``kind`` is finding or readiness; a readiness entry counts as one element, its level.
     ``matters`` is false for notes and warnings, which put nothing outside its limits.
     """
 
@@ -150,7 +151,14 @@ def _entries_of_results(results: list[FileResult]) -> tuple[dict[Key, Found], Si
 def _put_readiness(found: dict[Key, Found], path: str, figure: FigureResult) -> None:
     for told in figure.readiness:
         key = (path, figure.name, "", READINESS, told.code, told.subject or "")
-        _put(found, key, [told.subject or figure.name], told.level == "error")
+        _put_level(found, key, told.level)
+
+
+def _put_level(found: dict[Key, Found], key: Key, level: str) -> None:
+    """The level is the element, numbered where the same is said again: a warning may become an error."""
+    before, _ = found.get(key, (set(), False))
+    again = sum(str(one).split()[0] == level for one in before)
+    _put(found, key, [f"{level} {again + 1}" if again else level], level == "error")
 
 
 def elements_of(finding: Finding) -> list[Element]:
@@ -174,9 +182,10 @@ def _entries(report: Mapping[str, Any]) -> tuple[dict[Key, Found], Sizes]:
                     key = (path, name, entry["name"], FINDING, code, _text(finding["subject"] or ""))
                     _put(found, key, map(_element, _list(finding["elements"])), code not in NOTE_CODES)
             for told in _list(figure["readiness"]):
-                subject = _text(told["subject"] or "")
-                key = (path, name, "", READINESS, _text(told["code"]), subject)
-                _put(found, key, [subject or name], told["level"] == "error")
+                key = (path, name, "", READINESS, _text(told["code"]), _text(told["subject"] or ""))
+                if told["level"] not in LEVELS:
+                    raise TypeError("no level")
+                _put_level(found, key, told["level"])
     return found, sizes
 
 

@@ -14,7 +14,7 @@ from .markup import words
 
 UNITS = 1000.0
 """Drawing units along the figure's longest side."""
-TEXT, GAP, LEFT_ROOM, RIGHT_ROOM, EDGE = 30.0, 8.0, 70.0, 330.0, 24.0
+TEXT, GAP, LEFT_ROOM, RIGHT_ROOM, EDGE = 30.0, 8.0, 95.0, 330.0, 24.0
 MOST_UNITS = 40
 VIEWS = ("front", "side")
 
@@ -92,16 +92,20 @@ def unit_levels(found: Proportion) -> list[tuple[float, str]]:
     return levels
 
 
-def units(found: Proportion, scale: float, left: float, right: float, labels: bool = True) -> str:
-    """Lines a head apart from ``left`` to ``right``, their count at the left end."""
-    lines, text = [], []
-    for height, label in unit_levels(found):
+def units(found: Proportion, scale: float, left: float, right: float, text: float = TEXT) -> str:
+    """Lines a head apart from ``left`` to ``right``, their count at the left end where it has room.
+
+    ``text`` is the height of the count in drawing units.
+    """
+    lines, counts = [], []
+    under = np.inf
+    for height, label in reversed(unit_levels(found)):
         y = round(-height * scale)
         lines.append(f"M{left:.0f} {y}H{right:.0f}")
-        text.append(f'<text class="count" x="{left - 6:.0f}" y="{y}" dy=".35em">{label}</text>')
-    if not lines:
-        return ""
-    return f'<path class="unit" d="{"".join(lines)}"/>{"".join(text) if labels else ""}'
+        if under - y >= text:
+            counts.append(f'<text class="count" x="{left - 6:.0f}" y="{y}" dy=".35em">{label}</text>')
+            under = y
+    return f'<path class="unit" d="{"".join(lines)}"/>{"".join(counts)}' if lines else ""
 
 
 def picture(one: Drawn, result: FigureResult, view: str) -> str:
@@ -165,14 +169,14 @@ def _labels(
     return "".join(made)
 
 
-def thumbs(one: Drawn, number: int, about: str) -> str:
+def thumbs(one: Drawn, number: int) -> str:
     """Front and side with the spots of one finding."""
     made = []
     for view in VIEWS:
         left, top, right, bottom = one.box(view)
         box = f"{left - EDGE:.0f} {top - EDGE:.0f} {right - left + 2 * EDGE:.0f} {bottom - top + 2 * EDGE:.0f}"
         made.append(
-            f'<svg role="img" class="thumb" viewBox="{box}" aria-label="{words(about)}, {view}">'
+            f'<svg role="img" class="thumb" viewBox="{box}" aria-label="where, {view}">'
             f'<use class="body" href="#{one.mark}-{view}"/><use class="spot" href="#{one.mark}-{view}-{number}"/></svg>'
         )
     return "".join(made)

@@ -7,7 +7,7 @@ from ..wording import IN_MOTION, WORDS
 from .drawing import Drawn, thumbs, with_spots
 from .markup import items, name, sentence, words
 
-MOST_PICTURES = 24
+MOST_PICTURES = 16
 """Findings of one figure that get a picture of their own; the large pictures show all of them."""
 MOST_ELEMENTS = 12
 KINDS = {
@@ -26,7 +26,7 @@ def findings_of(result: FigureResult, pictured: Drawn | None) -> str:
     for entry in result.objects:
         for finding in entry.findings:
             if finding.count:
-                where = thumbs(pictured, number, about(finding)) if pictured is not None and number in shown else ""
+                where = thumbs(pictured, number) if pictured is not None and number in shown else ""
                 made.append(_finding(entry, finding, where))
             number += 1
     if not made:

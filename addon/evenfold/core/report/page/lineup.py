@@ -7,7 +7,7 @@ from .markup import name, words
 TALLEST = 300.0
 """Pixels of the tallest figure."""
 NARROWEST, WIDEST = 110.0, 900.0
-ABOVE, BELOW, SIDE = 14.0, 10.0, 34.0
+ABOVE, BELOW, SIDE = 14.0, 10.0, 40.0
 
 
 def lineup(entries: "list[tuple[str, FigureResult, Drawn | None]]") -> str:
@@ -54,7 +54,7 @@ def _one(
     half = min(max(across, NARROWEST), WIDEST) / 2.0 + SIDE
     width, height = 2.0 * half, (tallest + deepest) * scale + ABOVE + BELOW
     inner = body + f'<path class="floor" d="M{-half:.0f} 0H{half:.0f}"/>'
-    inner += units(result.proportion, scale, -half + SIDE - 6.0, half - 6.0)
+    inner += units(result.proportion, scale, -half + SIDE - 6.0, half - 6.0, 12.0)
     return (
         f'<svg role="img" width="{width:.0f}" height="{height:.0f}" '
         f'viewBox="{-half:.0f} {-tallest * scale - ABOVE:.0f} {width:.0f} {height:.0f}" '

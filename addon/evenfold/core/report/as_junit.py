@@ -1,0 +1,91 @@
+"""Results as JUnit XML, which build servers show as tests: a suite for each file.
+
+There is no published standard of this format; the elements and attributes are those in common
+use (testsuites, testsuite, testcase, failure, error, system-out), from memory.
+"""
+
+from collections.abc import Iterable, Iterator
+from html import escape
+
+from ..findings import NOTE_CODES, FigureResult, FileResult, ObjectResult
+from .as_table import amount, safe
+from .wording import WORDS
+
+LONGEST = 4000
+
+
+def as_junit(files: Iterable[FileResult]) -> str:
+    """Every figure is a case for its proportion and hand-off, and a case for each object's halves."""
+    suites = [_suite(one) for one in files]
+    made = "".join(text for text, _ in suites)
+    totals = _counts([cases for _, cases in suites])
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="Evenfold" {totals}>\n{made}</testsuites>\n'
+
+
+Cases = tuple[int, int, int]
+"""How many cases, failures and errors."""
+
+
+def _counts(parts: list[Cases]) -> str:
+    tests, failures, errors = (sum(part[place] for part in parts) for place in range(3))
+    return f'tests="{tests}" failures="{failures}" errors="{errors}"'
+
+
+def xml_text(text: str) -> str:
+    """The text for XML 1.0, in elements and quoted attributes; what it cannot hold is written out."""
+    shown = text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"
+    return escape(safe(shown), quote=True)
+
+
+def _suite(file: FileResult) -> tuple[str, Cases]:
+    if file.error is not None:
+        counts = (1, 0, 1)
+        body = _case(file.path, "file", "error", "not checked", [file.error])
+    else:
+        cases = [case for figure in file.figures for case in _cases(figure)]
+        body = "".join(_case(file.path, *one) for one in cases)
+        counts = (len(cases), sum(kind == "failure" for _, kind, _, _ in cases), 0)
+    head = f'<testsuite name="{xml_text(file.path)}" {_counts([counts])} skipped="0" time="{file.seconds:.3f}">'
+    return f" {head}\n{body} </testsuite>\n", counts
+
+
+Case = tuple[str, str, str, list[str]]
+"""Its name, its kind (failure or passed), its message, and its lines."""
+
+
+def _cases(figure: FigureResult) -> Iterator[Case]:
+    errors = [f"{one.message} [{one.code}]" for one in figure.readiness if one.level == "error"]
+    told = [f"{one.level}: {one.message} [{one.code}]" for one in figure.readiness if one.level != "error"]
+    name = f"{figure.name}: proportion and hand-off"
+    if errors:
+        yield name, "failure", _many(len(errors), "error"), [*errors, *told]
+    else:
+        yield name, "passed", "", told
+    for entry in figure.objects:
+        yield _halves(figure, entry)
+
+
+def _halves(figure: FigureResult, entry: ObjectResult) -> Case:
+    name = f"{figure.name}: halves of {entry.name}"
+    findings = [one for one in entry.findings if one.count]
+    lines = [
+        f"{one.count} {WORDS.get(one.code, one.code)}"
+        + (f" in {one.subject}" if one.subject else "")
+        + ("" if one.worst is None else f", worst {amount(one.worst, one.unit)}")
+        + f" [{one.code}]"
+        for one in findings
+    ]
+    count = sum(one.count for one in findings if one.code not in NOTE_CODES)
+    return (name, "failure", _many(count, "difference"), lines) if count else (name, "passed", "", lines)
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _case(path: str, name: str, kind: str, message: str, lines: list[str]) -> str:
+    head = f'  <testcase classname="{xml_text(path)}" name="{xml_text(name)}"'
+    text = "\n".join(xml_text(line) for line in lines)
+    if kind == "passed":
+        return f"{head}><system-out>{text}</system-out></testcase>\n" if lines else f"{head}/>\n"
+    return f'{head}><{kind} message="{xml_text(message)}" type="{kind}">{text}</{kind}></testcase>\n'
