@@ -16,8 +16,8 @@ STEP = 16
 MIDDLE = (0.5,)
 THIRDS = (0.17, 0.5, 0.83)
 """Where to walk: shares of the sidebar's width, or pixels from its right end if negative."""
-ICONS = (-97.0, -76.0, -55.0)
-"""The small buttons at the right end of a line, up to three of them."""
+ICONS = (-55.0, -76.0, -97.0, -118.0)
+"""The small buttons at the right end of a line, up to four of them."""
 PAGES = 4
 WHOLE_WAY = 80
 

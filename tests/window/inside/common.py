@@ -105,8 +105,16 @@ def walk(x, top, bottom, step, pattern):
                 for _turn in range(4):
                     yield
                 if re.search(pattern, under()):
-                    return place
+                    return (yield from _inside(window, x, place, pattern))
     return None
+
+
+def _inside(window, x, place, pattern):
+    """A height a little inside the button, because buttons may adjoin."""
+    window.cursor_warp(x, window.height - place - 5)
+    for _turn in range(4):
+        yield
+    return place + 2 if re.search(pattern, under()) else place - 2
 
 
 def _see():

@@ -118,33 +118,35 @@ def draw_object(
 def draw_finding(
     box: bpy.types.UILayout, context: bpy.types.Context, at: tuple[int, int], finding: Finding
 ) -> None:
-    """What it is with its buttons; on what and by how much; the step, if it is looked at."""
+    """What it is; on what and by how much, with its buttons; the step, if it is looked at."""
     column = box.column(align=True)
-    row = column.row(align=True)
-    icon: Any = LAYER_ICONS.get(LAYER_OF_CODE.get(finding.code, ""), "DOT")
-    row.label(text=finding_text(finding.code, finding.count), icon=icon)
-    button = row.operator("evenfold.select_finding", text="", icon="RESTRICT_SELECT_OFF")
-    button.object_index, button.finding_index = at
-    button.side = context.scene.evenfold.side
-    if finding.code in REPAIRS:
-        button = row.operator("evenfold.repair_finding", text="", icon="TOOL_SETTINGS")
-        button.object_index, button.finding_index = at
-    if finding.code not in NOTE_CODES:
-        button = row.operator("evenfold.allow_finding", text="", icon="HIDE_ON")
-        button.object_index, button.finding_index = at
+    icon = LAYER_ICONS.get(LAYER_OF_CODE.get(finding.code, ""), "DOT")
+    say(column, context, finding_text(finding.code, finding.count), icon)
     subject = finding.subject or ", ".join(finding.names[:3])
     about = ", ".join(text for text in (subject, finding_size(context.scene, finding)) if text)
     seen = state.of(context.scene).looking
     here = seen is not None and seen.at == at
     row = column.row(align=True)
     row.label(text=about, icon="BLANK1")
-    if not here:
-        button = row.operator("evenfold.step_finding", text="", icon="VIEWZOOM")
+    for name, button_icon in buttons_of(finding, here):
+        button = row.operator(name, text="", icon=button_icon)
         button.object_index, button.finding_index = at
+        if name == "evenfold.select_finding":
+            button.side = context.scene.evenfold.side
     if finding.advice:
         say(column, context, finding.advice, "BLANK1")
     if here:
         draw_step(column, context, at, finding)
+
+
+def buttons_of(finding: Finding, here: bool) -> list[tuple[str, Any]]:
+    """The operators a finding offers, with their icons."""
+    names: list[tuple[str, Any]] = [("evenfold.select_finding", "RESTRICT_SELECT_OFF")]
+    if finding.code in REPAIRS:
+        names.append(("evenfold.repair_finding", "TOOL_SETTINGS"))
+    if finding.code not in NOTE_CODES:
+        names.append(("evenfold.allow_finding", "HIDE_ON"))
+    return names if here else [*names, ("evenfold.step_finding", "VIEWZOOM")]
 
 
 def draw_step(
