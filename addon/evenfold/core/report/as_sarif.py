@@ -1,8 +1,8 @@
 """Results as SARIF 2.1.0, the open exchange format for findings of checkers (OASIS standard, 2020).
 
-Property names are the standard's, from memory: sarifLog (3.13), run (3.14), tool (3.18),
-reportingDescriptor (3.49), result (3.27), location (3.28), logicalLocation (3.33),
-invocation (3.20), notification (3.58).
+Property names are those of its published schema, sarif-schema-2.1.0.json (errata 01): sarifLog,
+run, tool, toolComponent, reportingDescriptor, result, location, logicalLocation, invocation,
+notification.
 """
 
 import hashlib
@@ -66,10 +66,16 @@ def _rule(code: str) -> Json:
 def _invocation(results: list[FileResult]) -> Json:
     """What could not be checked is a trouble of the run, not a finding."""
     told = [
-        {"level": "error", "message": {"text": safe(file.error)}, "locations": [_location(file.path)]}
+        {"level": "error", "message": message(file.error), "locations": [_location(file.path)]}
         for file in results if file.error is not None
     ]
     return {"executionSuccessful": not told, "toolExecutionNotifications": told}
+
+
+def message(text: str) -> Json:
+    """A message as plain text: braces would be placeholders, brackets before parentheses links."""
+    plain = safe(text).replace("{", "{{").replace("}", "}}").replace("](", "] (")
+    return {"text": plain}
 
 
 def uri(path: str) -> str:
@@ -124,14 +130,14 @@ def _state(result: Json, key: tuple[str, ...], states: States) -> Json:
 
 
 def _finding(file: FileResult, figure: FigureResult, place: str, finding: Finding, codes: list[str]) -> Json:
-    subject = f" in {safe(finding.subject)}" if finding.subject else ""
+    subject = f" in {finding.subject}" if finding.subject else ""
     worst = "" if finding.worst is None else f", worst {amount(finding.worst, finding.unit)}"
-    said = f"{safe(place)}{subject}: {finding.count} {WORDS.get(finding.code, finding.code)}{worst}."
+    said = f"{place}{subject}: {finding.count} {WORDS.get(finding.code, finding.code)}{worst}."
     return {
         "ruleId": safe(finding.code),
         "ruleIndex": codes.index(finding.code),
         "level": "note" if finding.code in NOTE_CODES else "error",
-        "message": {"text": said},
+        "message": message(said),
         "locations": [_location(file.path, ("module", figure.name), ("object", place))],
         "properties": {
             "count": finding.count, "worst": number(finding.worst), "unit": finding.unit,
@@ -146,6 +152,6 @@ def _told(file: FileResult, figure: FigureResult, told: Readiness, codes: list[s
         "ruleId": safe(told.code),
         "ruleIndex": codes.index(told.code),
         "level": LEVELS.get(told.level, "note"),
-        "message": {"text": safe(told.message)},
+        "message": message(told.message),
         "locations": [_location(file.path, ("module", figure.name))],
     }
