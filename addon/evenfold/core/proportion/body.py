@@ -41,7 +41,7 @@ def find_head_bone(figure: Figure) -> str | None:
     for name in (figure.head_bone, figure.humanoid.get("head")):
         if name is not None and name in armature.by_name:
             return name
-    carrying = _carrying_bones(figure)
+    carrying = carrying_bones(figure)
     found: list[tuple[bool, bool, bool, int, str]] = []
     for bone in armature.bones:
         if words.has_word(bone.name, words.HEAD, words.HEAD_SIGNS) is None or words.worn_word(bone.name):
@@ -64,7 +64,7 @@ def _carried_groups(part: Part) -> set[str]:
     return {part.weights.names[group] for group in used}
 
 
-def _carrying_bones(figure: Figure) -> set[str]:
+def carrying_bones(figure: Figure) -> set[str]:
     carrying: set[str] = set()
     for part in figure.parts:
         carrying |= _carried_groups(part)

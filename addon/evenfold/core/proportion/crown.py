@@ -1,44 +1,115 @@
 """The top of the skull: of the piece with the face, under whatever stands or grows on it."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body
-from .dome import Dome, find_dome
+from .dome import Dome, bare_line, find_dome
 from .fuse import fuse
-from .hair import hair_thickness
+from .hair import hair_thickness, hollow
+from .profile import cuts
 from .region import Head
-from .sample import dense
+from .sample import along, dense, plane_cut
 from .spot import Spot
 
-HAIR_SHARE = 0.03
+HAIR_SHARE = 0.05
 """Where nothing is known as hair, so much of the head's size may be hair on the skull."""
 THICK = 0.08
 """Hair that stands off the forehead further than this share of the head is a fringe, thinner on top."""
 SLACK = 0.004
 """How far a bare top may be off, in heads."""
 
+HAIR = 0.16
+"""Hair that is one piece with the skull may be as thick as this share of the head: invented heads."""
+HAT = 0.32
+"""A hat may rise so far over the skull."""
+HOLLOW = 0.006
+"""An outline from the brow to the crown that is as hollow as this has a hairline, in heads."""
+BRIM = 0.03
+"""One as hollow as this has a brim or a fringe."""
+RIDGE = 0.025
+"""A middle line that stands over what is beside it by more than this is a ridge, no skull."""
+
 
 def find_crown(body: Body, head: Head, how: str) -> Spot:
     """The crown of ``head``; what stands on it is looked under, and doubt widens the range."""
+    grown = _grown_over(body, head)
+    if grown is not None:
+        head = grown
     size = min(head.size, 1.6 * head.width)
     rows = head.skull & (head.framed[:, 2] > head.low + 0.35 * head.size)
     samples = head.samples(rows if rows.any() else head.skull, head.width / 60)
-    dome = find_dome(samples, size)
-    cover = _cover(body, head, size)
-    hair = None if cover is not None else _under_hair(head, dome, size)
+    dome = _between_ears(head, find_dome(samples, size), size)
+    cover = _cover(body, head, size) if grown is None else None
+    hair = None if cover is not None or grown is not None else _under_hair(head, dome, size)
     if cover is not None:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
+    elif grown is not None:
+        readings = [_under_grown(dome, size)]
     elif hair is not None:
         readings = [hair, Reading("top of the hair", dome.top, dome.top - 0.25 * size, dome.top)]
     else:
         readings = [_from_dome(dome, size)]
     leader, low, high = fuse(readings)
-    if cover is None and hair is None and dome.bare and not _bared(body, head, size):
-        low = min(low, leader.height - HAIR_SHARE * size)
+    if cover is None and grown is None:
+        low = min(low, _lowest_under(body, head, dome, hair is not None, leader.height, size))
     point = np.array([head.side, dome.centre[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
+
+
+def _lowest_under(body: Body, head: Head, dome: Dome, hair: bool, height: float, size: float) -> float:
+    """How low the skull may end under what may be hair or a hat in one piece with it."""
+    gap = hollow(head, dome.top)
+    if gap > BRIM:
+        return dome.top - HAT * size
+    if hair or gap > HOLLOW:
+        return dome.top - HAIR * size
+    return height if _bared(body, head, size) or not dome.bare else height - HAIR_SHARE * size
+
+
+def _grown_over(body: Body, head: Head) -> Head | None:
+    """The head with hair of bones of its own that closes the same skin over the middle; None without."""
+    mixed = body.worn[body.triangles].any(axis=1) & head.skull[body.triangles].any(axis=1)
+    if not mixed.any():
+        return None
+    grown = body.worn & np.isin(head.piece, np.unique(head.piece[head.skull])) & (head.framed[:, 2] > head.low + 0.4 * head.size)
+    middle = grown & (np.abs(head.framed[:, 0] - head.side) < 0.12 * head.width)
+    bare = head.skull & (np.abs(head.framed[:, 0] - head.side) < 0.12 * head.width)
+    if not middle.any() or not bare.any() or head.framed[middle][:, 2].max() < head.framed[bare][:, 2].max():
+        return None
+    rows = head.skull | grown
+    kept = ~(body.worn & ~grown)[body.triangles].any(axis=1)
+    return replace(head, own=head.own | grown, skull=rows, faces=body.triangles[kept], top=float(head.framed[rows][:, 2].max()))
+
+
+def _under_grown(dome: Dome, size: float) -> Reading:
+    """Somewhere under the top of hair that leaves no skull to be seen."""
+    slack = 0.0 if dome.bare else dome.slack
+    height = dome.top - 0.6 * THICK * size
+    return Reading("dome less some hair that grows out of the skull", height, dome.top - HAIR * size - slack, dome.top + slack)
+
+
+def _between_ears(head: Head, dome: Dome, size: float) -> Dome:
+    """The dome's top on the middle line where things stand on both sides of it, none on it."""
+    if dome.bare:
+        return dome
+    line = cuts(head.framed, head.faces_of(head.skull), head.side, head.width)
+    line = line[line[:, 2] > head.low + 0.5 * head.size] if len(line) else line
+    if len(line) < 30:
+        return dome
+    top = bare_line(line[:, 1:], size)
+    if top is None:
+        return dome
+    place = float(line[np.argmax(line[:, 2]), 1])
+    for share in (-0.1, 0.1):
+        beside = along(plane_cut(head.framed, head.faces_of(head.skull), 0, head.side + share * head.width), 0.01 * size)
+        near = beside[np.abs(beside[:, 1] - place) < 0.1 * size]
+        if not len(near) or near[:, 2].max() < top - RIDGE * size:
+            return dome
+    return Dome(top, top, True, SLACK * size, np.array([head.side, place]))
 
 
 def _under_hair(head: Head, dome: Dome, size: float) -> Reading | None:

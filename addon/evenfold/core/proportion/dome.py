@@ -122,3 +122,19 @@ def _start(unit: FloatArray, tops: FloatArray, size: float) -> tuple[int, FloatA
         if np.abs(says - tops[start:]).max() <= FITS * size and falls <= STEEPEST * size:
             return start, law
     return -1, law
+
+
+def bare_line(line: FloatArray, size: float) -> float | None:
+    """The top of an outline (n, 2) of places and heights, where it is a dome with nothing on it."""
+    low, high = float(line[:, 0].min()), float(line[:, 0].max())
+    if high - low < 0.2 * size:
+        return None
+    bins = 2 * GRID
+    heights = np.full(bins, -np.inf)
+    np.maximum.at(heights, np.minimum(((line[:, 0] - low) / (high - low) * bins).astype(int), bins - 1), line[:, 1])
+    seen = np.flatnonzero(np.isfinite(heights))
+    heights = np.interp(np.arange(bins), seen, heights[seen])
+    windows = [int(radius) for radius in np.linspace(0, 0.5 * WIDEST * bins, 12)]
+    tops = [float(np.lib.stride_tricks.sliding_window_view(heights, 2 * radius + 1).min(axis=1).max()) for radius in windows]
+    start, _ = _start(np.array(windows) / (0.5 * bins), np.array(tops), size)
+    return float(line[:, 1].max()) if start == 0 else None

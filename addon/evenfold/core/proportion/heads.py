@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 
 from ..figure import Figure, FloatArray
-from ..findings import Landmark, Proportion, Span
+from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
 from .body import Body, gather
 from .chin import find_chin
 from .crown import find_crown
 from .frame import forward_of, to_frame, up_of
 from .further import find_further
-from .fuse import moved
+from .fuse import fuse, moved
 from .region import head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole, refuse_stance
@@ -67,14 +67,15 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
 
 
 def _by_bone(body: Body, framed: FloatArray, start: FloatArray) -> tuple[Spot, Spot] | str:
-    """Crown and chin by shape where they agree with the head bone's start, else by the bone alone."""
-    shape = find_by_shape(body, framed, pieces_of(body, framed))
-    bone = find_by_bone(body, framed, start)
-    if isinstance(shape, str) or isinstance(bone, str):
-        return bone
-    size = shape[0].height - shape[1].height
-    agrees = size > 0 and abs(shape[1].height - start[2]) < 0.3 * size and shape[0].height > bone[0].low
-    return shape if agrees else bone
+    """Crown and chin by shape, checked by the head bone's start; by the bone alone where no neck shows."""
+    shape = find_by_shape(body, framed, pieces_of(body, framed), float(start[2]))
+    if isinstance(shape, str):
+        return find_by_bone(body, framed, start)
+    crown, chin = shape
+    size = crown.height - chin.height
+    bone = Reading("start of the head bone", float(start[2]), float(start[2]) - 0.3 * size, float(start[2]) + 0.15 * size)
+    _, low, high = fuse([Reading(chin.evidence, chin.height, chin.low, chin.high), bone])
+    return crown, replace(chin, low=low, high=high, readings=(*chin.readings, bone))
 
 
 def _axes(forward: FloatArray, up: FloatArray) -> FloatArray:

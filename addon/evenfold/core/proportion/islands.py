@@ -13,16 +13,12 @@ def weld(points: FloatArray, step: float) -> IntArray:
     return np.unique(key, return_inverse=True)[1].reshape(-1).astype(np.int64)
 
 
-def label_pieces(points: FloatArray, triangles: IntArray, step: float) -> IntArray:
-    """(n,) the piece each point belongs to, 0 upward; triangles join what they touch."""
-    if not len(points):
-        return np.zeros(0, np.int64)
-    place = weld(points, step)
-    corners = place[triangles]
-    label = np.arange(int(place.max()) + 1)
-    while True:
-        least = label[corners].min(axis=1) if len(corners) else np.zeros(0, np.int64)
-        roots = label[corners]
+def join(count: int, links: IntArray) -> IntArray:
+    """(count,) the lowest number each thing hangs together with by the rows of ``links`` (k, m)."""
+    label = np.arange(count)
+    while len(links):
+        roots = label[links]
+        least = roots.min(axis=1)
         moved = roots != least[:, None]
         if not moved.any():
             break
@@ -32,6 +28,15 @@ def label_pieces(points: FloatArray, triangles: IntArray, step: float) -> IntArr
             if (shorter == label).all():
                 break
             label = shorter
+    return label
+
+
+def label_pieces(points: FloatArray, triangles: IntArray, step: float) -> IntArray:
+    """(n,) the piece each point belongs to, 0 upward; triangles join what they touch."""
+    if not len(points):
+        return np.zeros(0, np.int64)
+    place = weld(points, step)
+    label = join(int(place.max()) + 1, place[triangles])
     return np.unique(label[place], return_inverse=True)[1].reshape(-1).astype(np.int64)
 
 

@@ -58,9 +58,14 @@ def head_over(body: Body, framed: FloatArray, piece: IntArray, neck: Neck) -> tu
     return head, joined
 
 
-def find_by_shape(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Spot, Spot] | str:
-    """Crown and chin where a neck shows in the outline; else a sentence of refusal."""
+def find_by_shape(body: Body, framed: FloatArray, piece: IntArray, bone: float | None = None) -> tuple[Spot, Spot] | str:
+    """Crown and chin where a neck shows in the outline; else a sentence of refusal.
+
+    ``bone`` is the height at which a head bone starts, where one is known.
+    """
     necks = necks_of(body, framed, piece)
+    if bone is not None:
+        necks = sorted(necks, key=lambda neck: -neck.score + 3 * abs(neck.height + 0.1 * (neck.top - bone) - bone) / max(neck.top - bone, 1e-9))
     if not necks:
         return "No head could be told from the body by shape alone; name the head bone, or pin crown and chin."
     head, joined = head_over(body, framed, piece, necks[0])

@@ -5,11 +5,17 @@ import numpy as np
 from ..figure import Armature, Figure, FloatArray
 from ..findings import Reading
 from . import words
-from .body import Body
+from .body import Body, carrying_bones
 from .frame import up_of
+from .islands import label_pieces
+from .legs import legs_of
+from .region import WELD
 from .sample import dense
 from .spot import Spot
 from .standing import feet_of
+
+UNSEEN = 0.06
+"""How far off the ground may be, in heights of the figure, where no two legs are to be seen."""
 
 
 def find_sole(body: Body, framed: FloatArray) -> Spot | None:
@@ -26,7 +32,12 @@ def find_sole(body: Body, framed: FloatArray) -> Spot | None:
     if legs.any():
         feet = Reading("lowest point that follows the legs or feet", lowest, lowest - slack, lowest + slack)
         return Spot(lowest, point, "weights", feet.low, feet.high, feet.method, (feet,))
-    told = feet_of(_surface(body, framed), float(np.median(own[:, 0])))
+    surface = _surface(body, framed, 0.65)
+    told = feet_of(surface, float(np.median(own[:, 0])), float(np.ptp(own[:, 2])))
+    if body.head_how != "weights" and legs_of(surface, float(np.ptp(own[:, 2]))) == "none":
+        unseen = UNSEEN * float(np.ptp(framed[:, 2]))
+        bottom = Reading("lowest point, with no two legs to be seen", lowest, lowest - unseen, lowest + unseen)
+        return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
     if told is None or not told[1]:
         return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
     foot = float(told[0][2])
@@ -72,10 +83,29 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         return "This figure goes on four legs, and heads are not counted on it; pin crown, chin and sole to count them all the same."
     if "sole" in pinned or (body.leg[~body.worn] > 0.5).any():
         return None
-    if armature is None and body.head_how == "none":
+    stands = legs_of(_surface(body, framed, 0.65), float(np.ptp(framed[~body.worn][:, 2])))
+    if stands == "four" and armature is None:
+        return "This stands on four legs or is more than one figure, and heads are not counted on it; pin crown, chin and sole to count them all the same."
+    if stands != "none":
+        return _refuse_several(body, framed) if armature is None else None
+    if armature is None and body.head_how == "none" and _refuse_shape(framed[~body.worn]) is not None:
         return _refuse_shape(framed[~body.worn])
-    if not _stands_on_two(_surface(body, framed)) and not _has_arms(figure, framed[~body.worn]):
+    if not _has_arms(figure, framed[~body.worn]):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
+    return None
+
+
+def _refuse_several(body: Body, framed: FloatArray) -> str | None:
+    """A sentence where tall pieces stand apart from each other."""
+    span = float(np.ptp(framed[~body.worn][:, 2]))
+    piece = np.where(body.worn, -1, label_pieces(framed, body.triangles, WELD * span))
+    ground = float(framed[~body.worn][:, 2].min()) + 0.05 * span
+    boxes = [(own.min(axis=0), own.max(axis=0)) for own in (framed[piece == one] for one in np.flatnonzero(np.bincount(piece[piece >= 0]) > 40))]
+    tall = [(low, high) for low, high in boxes if high[2] - low[2] > 0.55 * span and high[0] - low[0] > 0.12 * span and low[2] < ground]
+    for number, (low, high) in enumerate(tall):
+        for other_low, other_high in tall[number + 1 :]:
+            if ((other_low[:2] > high[:2]) | (other_high[:2] < low[:2])).any():
+                return "More than one figure stands here; choose one of them."
     return None
 
 
@@ -83,11 +113,13 @@ def _has_arms(figure: Figure, own: FloatArray) -> bool:
     """True when there are arms down to the hands: a bust has none, a figure in a long dress has."""
     armature = figure.armature
     if armature is not None:
-        keys = {key.lower() for key, name in figure.humanoid.items() if name in armature.by_name}
+        carrying = carrying_bones(figure)
+        keys = {key.lower() for key, name in figure.humanoid.items() if name in carrying}
         if {"lefthand", "righthand"} <= keys:
             return True
-        hands = [words.side_of(bone.name) for bone in armature.bones if words.has_word(bone.name, words.HAND, words.HAND_SIGNS)]
-        return {1, -1} <= set(hands)
+        hands = [words.side_of(bone.name) for bone in armature.bones if bone.name in carrying and words.has_word(bone.name, words.HAND, words.HAND_SIGNS)]
+        if carrying:
+            return {1, -1} <= set(hands)
     height = float(np.ptp(own[:, 2]))
     return float(np.ptp(own[:, 0])) > 0.5 * height
 
@@ -101,27 +133,16 @@ def _refuse_shape(own: FloatArray) -> str | None:
     return None
 
 
-def _surface(body: Body, framed: FloatArray) -> FloatArray:
-    """Points all over what is not worn, so that a gap between points is a gap in the figure."""
+def _surface(body: Body, framed: FloatArray, highest: float = 1.0) -> FloatArray:
+    """Points all over what is not worn, so that a gap between points is a gap in the figure.
+
+    Only faces that begin below the share ``highest`` of the figure's height.
+    """
     faces = body.triangles[~body.worn[body.triangles].any(axis=1)]
     if not len(faces):
         return framed[~body.worn]
+    height = framed[:, 2]
+    low, span = float(height[faces].min()), float(np.ptp(height[faces]))
+    faces = faces[height[faces].min(axis=1) <= low + highest * span]
     used, compact = np.unique(faces, return_inverse=True)
-    return dense(framed[used], compact.reshape(-1, 3), float(np.ptp(framed[used, 2])) / 60)
-
-
-def _stands_on_two(own: FloatArray) -> bool:
-    """True when the lowest fifth of the figure falls apart into two columns."""
-    height = float(np.ptp(own[:, 2]))
-    low = own[own[:, 2] < own[:, 2].min() + 0.15 * height]
-    if len(low) < 8:
-        return False
-    flat = low[:, :2] - low[:, :2].mean(axis=0)
-    for axis in (np.array([1.0, 0.0]), np.array([0.0, 1.0])):
-        places = np.sort(flat @ axis)
-        gaps = np.diff(places)
-        widest = int(np.argmax(gaps))
-        balance = (widest + 1) / len(places)
-        if gaps[widest] > 0.12 * np.ptp(places) and 0.35 < balance < 0.65:
-            return True
-    return False
+    return dense(framed[used], compact.reshape(-1, 3), span / 130)

@@ -55,9 +55,12 @@ def _components(filled: BoolArray) -> IntArray:
         label = best
 
 
-def feet_of(samples: FloatArray, side: float) -> tuple[FloatArray, bool] | None:
-    """(lowest point of the feet, whether they were told apart from what hangs) of samples (n, 3)."""
-    low, size = float(samples[:, 2].min()), float(np.ptp(samples[:, 2]))
+def feet_of(samples: FloatArray, side: float, size: float | None = None) -> tuple[FloatArray, bool] | None:
+    """(lowest point of the feet, whether they were told apart from what hangs) of samples (n, 3).
+
+    ``size`` is the figure's height where the samples do not reach to its top.
+    """
+    low, size = float(samples[:, 2].min()), float(np.ptp(samples[:, 2])) if size is None else size
     if size <= 0:
         return None
     cell = size / CELLS_UP

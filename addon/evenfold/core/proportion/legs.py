@@ -1,0 +1,97 @@
+"""Two legs as the shape shows them: separate cross-sections near the ground that join above."""
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray
+from .islands import join
+
+LEVELS = 100
+"""Cells to the figure's height."""
+HIGHEST = 62
+"""Cross-sections are looked at up to this level."""
+LEG_TOP = 45
+"""Legs begin below this level."""
+ALIKE = 2.3
+"""The larger of two legs' cross-sections is at most so many times as long as the smaller."""
+FEWEST_LEVELS = 3
+BEGIN = 22
+"""Both legs are to be seen below this level, a lifted one as well."""
+
+
+def legs_of(samples: FloatArray, span: float) -> str:
+    """What samples (n, 3) of a surface stand on: "two", "four" (or more), or "none" seen.
+
+    ``span`` is the figure's height; the samples need not reach to its top.
+    """
+    if span <= 0 or not len(samples):
+        return "none"
+    cell = span / LEVELS
+    index = np.floor((samples - samples.min(axis=0)) / cell).astype(np.int64)
+    sections = _sections(index[index[:, 2] < HIGHEST])
+    pairs = [(level, pair) for level in range(1, LEG_TOP) for pair in [_pair(sections[level])] if pair is not None]
+    if all(_alike_all(sections[level]) >= 4 for level in range(2, 12)):
+        return "four"
+    joined = [level for level, pair in pairs if _joins(sections, level, pair)]
+    return "two" if len(joined) >= FEWEST_LEVELS and joined[0] < BEGIN else "none"
+
+
+def _sections(cells: IntArray) -> list[FloatArray]:
+    """For each level (k, 4): lowest and highest cell, side and forward, of what hangs together."""
+    key, first = np.unique((cells[:, 2] * 4096 + cells[:, 0]) * 4096 + cells[:, 1], return_index=True)
+    cells = cells[first]
+    links = []
+    for step in (1, 4096, 4095, 4097):
+        at = np.minimum(np.searchsorted(key, key + step), len(key) - 1)
+        mine = np.flatnonzero(key[at] == key + step)
+        links.append(np.stack([mine, at[mine]], axis=1))
+    label = np.unique(join(len(key), np.concatenate(links)), return_inverse=True)[1]
+    count = int(label.max()) + 1
+    low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
+    np.minimum.at(low, label, cells[:, :2].astype(float))
+    np.maximum.at(high, label, cells[:, :2] + 1.0)
+    level = np.zeros(count, np.int64)
+    level[label] = cells[:, 2]
+    boxes = np.concatenate([low, high], axis=1)
+    return [boxes[level == number] for number in range(HIGHEST)]
+
+
+def _length(boxes: FloatArray) -> FloatArray:
+    """(k,) the longer side of each cross-section."""
+    return np.asarray((boxes[:, 2:] - boxes[:, :2]).max(axis=1), float)
+
+
+def _alike_all(boxes: FloatArray) -> int:
+    """How many of the largest cross-sections are about alike."""
+    length = np.sort(_length(boxes))[::-1]
+    return int((length > length[:1].max(initial=0.0) / ALIKE).sum())
+
+
+def _pair(boxes: FloatArray) -> FloatArray | None:
+    """(2, 4) the two largest alike cross-sections with nothing as large between them."""
+    boxes = boxes[np.argsort(-_length(boxes))][:5]
+    length, centre = _length(boxes), (boxes[:, :2] + boxes[:, 2:]) / 2
+    for first in range(len(boxes)):
+        for second in range(first + 1, len(boxes)):
+            if length[first] > ALIKE * length[second]:
+                continue
+            way = centre[second] - centre[first]
+            apart = float(np.linalg.norm(way))
+            share = (centre - centre[first]) @ way / max(apart**2, 1e-12)
+            off = np.abs((centre - centre[first]) @ np.array([-way[1], way[0]])) / max(apart, 1e-12)
+            in_row = (off < 0.35 * apart) & (length > 0.5 * length[second])
+            between = in_row & (share > 0.15) & (share < 0.85) & (length > 0.7 * length[second])
+            uneven = (in_row & (share < -0.4)).any() != (in_row & (share > 1.4)).any()
+            if not between.any() and not uneven:
+                return boxes[[first, second]]
+    return None
+
+
+def _joins(sections: list[FloatArray], level: int, pair: FloatArray) -> bool:
+    """True when some cross-section above spans from one of the pair to the other."""
+    centre = (pair[:, :2] + pair[:, 2:]) / 2
+    low, high = centre.min(axis=0), centre.max(axis=0)
+    inset = 0.25 * (high - low)
+    for boxes in sections[level + 1 :]:
+        if ((boxes[:, :2] <= low + inset).all(axis=1) & (boxes[:, 2:] >= high - inset).all(axis=1)).any():
+            return True
+    return False
