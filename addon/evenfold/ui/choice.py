@@ -1,6 +1,6 @@
 """Which figure the panel means."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import bpy
 
@@ -49,6 +49,9 @@ def source_of(context: bpy.types.Context) -> FigureSource:
             if source.armature_name == choice.name:
                 return source
         raise NothingToCheckError(f"{choice.name} deforms no mesh of this scene: choose another.")
+    source = _source_of_active(scene, choice)
+    if source is not None:
+        return source
     if choice.kind == "COLLECTION":
         items = [i for i in scene.evenfold.collection.all_objects if i.name in scene.objects]
     else:
@@ -61,13 +64,18 @@ def source_of(context: bpy.types.Context) -> FigureSource:
     return FigureSource(choice.name, tuple(item.name for item in meshes), rig)
 
 
+def _source_of_active(scene: bpy.types.Scene, choice: Choice) -> FigureSource | None:
+    """The figure found around the active mesh, named after it where it was clicked."""
+    if scene.evenfold.figure_from != "AUTOMATIC":
+        return None
+    found = (one for one in find_figures(scene) if choice.name in one.mesh_names and not one.instancer)
+    source = next(found, None)
+    return None if source is None else replace(source, name=choice.name)
+
+
 def _chosen_meshes(context: bpy.types.Context, choice: Choice) -> list[bpy.types.Object]:
     chosen = [item for item in context.selected_objects if item.type == "MESH"]
     named = context.scene.objects[choice.name]
-    if context.scene.evenfold.figure_from == "AUTOMATIC":
-        for source in find_figures(context.scene):
-            if choice.name in source.mesh_names:
-                return [context.scene.objects[name] for name in source.mesh_names]
     return chosen if named in chosen else [named]
 
 

@@ -14,6 +14,7 @@ from ..core.proportion.canons import CANONS, canon_named
 from ..core.proportion.compare import Comparison, compare, compare_figures
 from ..core.proportion.plan import Plan, make_plan, retargeted
 from ..core.settings import Settings
+from ..host.read.place import metres_per_unit
 from . import state
 
 NONE = "NONE"
@@ -129,7 +130,7 @@ def apply_profile(scene: bpy.types.Scene, settings: Settings) -> None:
     panel, wanted = scene.evenfold, scene.evenfold_plan
     add_canons(scene, settings.canons)
     keep_limits(scene, settings)
-    panel.tolerance = (settings.tolerance or 0.0) / scene.unit_settings.scale_length
+    panel.tolerance = (settings.tolerance or 0.0) / metres_per_unit(scene)
     panel.plane = settings.plane
     panel.has_target = settings.target_heads is not None
     if settings.target_heads is not None:
@@ -143,7 +144,7 @@ def apply_profile(scene: bpy.types.Scene, settings: Settings) -> None:
 def panel_settings(scene: bpy.types.Scene) -> Settings:
     """What the panels say by themselves, without the limits of an earlier profile."""
     panel = scene.evenfold
-    metres = panel.tolerance * scene.unit_settings.scale_length
+    metres = panel.tolerance * metres_per_unit(scene)
     return replace(
         Settings(), tolerance=metres if panel.tolerance > 0 else None, target_heads=target_of(scene),
         plane=panel.plane, keep=scene.evenfold_plan.keep,

@@ -6,6 +6,7 @@ import bpy
 
 from ..core.findings import FigureResult, Finding
 from ..core.report.wording import WORDS
+from ..host.read.place import metres_per_unit
 
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
 PLANES = {
@@ -21,7 +22,7 @@ def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
     """A length as the scene shows lengths; in plain scene units where it has no unit system."""
     units = scene.unit_settings
     if units.system == "NONE":
-        return f"{metres / units.scale_length:.{digits}g}"
+        return f"{metres / metres_per_unit(scene):.{digits}g}"
     if 0 < metres < 1e-6:
         return "< 0.001 mm" if units.system == "METRIC" else "< 0.001 thou"
     return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=digits))

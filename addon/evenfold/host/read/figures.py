@@ -11,10 +11,11 @@ from ...core.errors import NothingToCheckError
 from ...core.figure import Figure
 from .armature import read_armature
 from .layers import read_layers
+from .loose import LooseGroup, loose_groups
 from .mesh import read_surface
 from .others import names_outside
 from .part import read_part
-from .place import rest_world
+from .place import metres_per_unit, rest_world
 
 IMPORTER_COLLECTION = "glTF_not_exported"
 """Where the host's glTF importer hides the shape it draws bones with."""
@@ -27,13 +28,14 @@ class FigureSource:
     """One figure by the names of its objects.
 
     ``instancer`` names the empty whose instanced collection holds them, if they are not in
-    the scene themselves.
+    the scene themselves. ``notes`` say what was uncertain in taking them together.
     """
 
     name: str
     mesh_names: tuple[str, ...]
     armature_name: str | None = None
     instancer: str | None = None
+    notes: tuple[str, ...] = ()
 
 
 def find_figures(scene: bpy.types.Scene) -> list[FigureSource]:
@@ -74,7 +76,6 @@ def read_figure(
         raise NothingToCheckError(f"The meshes of {source.name} are gone: choose the figure again.")
     armature = pool.get(source.armature_name) if source.armature_name else None
     placed = [(item, base @ rest_world(item)) for item in meshes]
-    system = scene.unit_settings.system
     carried = [read_layers(item, armature) if layers else None for item, _ in placed]
     figure = Figure(
         source.name,
@@ -87,8 +88,8 @@ def read_figure(
             for (item, world), own in zip(placed, carried, strict=True)
         ),
         None if armature is None else read_armature(armature, base @ rest_world(armature)),
-        1.0 if system == "NONE" else scene.unit_settings.scale_length,
-        notes=tuple(_notes(meshes)),
+        metres_per_unit(scene),
+        notes=(*source.notes, *_notes(meshes)),
         outside=names_outside(pool.values(), meshes, armature),
     )
     return _with_stored(figure, armature, meshes)
@@ -129,20 +130,35 @@ def _figures_among(
     meshes = [item for item in items if item.type == "MESH" and item not in shapes]
     solid = [item for item in meshes if _has_vertices(item)]
     rigged: dict[str, list[str]] = {}
-    loose: dict[str, list[str]] = {}
+    hung: dict[str, list[str]] = {}
+    alone: list[bpy.types.Object] = []
     for item in sorted(solid or meshes, key=lambda one: one.name):
         armature = armature_of(item)
         if armature is not None:
             rigged.setdefault(armature.name, []).append(item.name)
         else:
             root = _root(item)
-            alone = root == item and not any(one.parent == item for one in meshes)
-            loose.setdefault("" if alone else root.name, []).append(item.name)
+            if root == item and not any(one.parent == item for one in meshes):
+                alone.append(item)
+            else:
+                hung.setdefault(root.name, []).append(item.name)
     found = [FigureSource(name, tuple(own), name, instancer) for name, own in sorted(rigged.items())]
-    for name, own in sorted(loose.items()):
-        title = name or (own[0] if len(own) == 1 else fallback)
-        found.append(FigureSource(title, tuple(own), None, instancer))
-    return found
+    apart = sorted(_named(loose_groups(alone), fallback))
+    found += [FigureSource(name, own, None, instancer, notes) for name, own, notes in apart]
+    return found + [FigureSource(name, tuple(own), None, instancer) for name, own in sorted(hung.items())]
+
+
+def _named(groups: list[LooseGroup], fallback: str) -> list[tuple[str, tuple[str, ...], tuple[str, ...]]]:
+    """Each group's name, meshes and notes: several meshes go by their file or collection."""
+    several = len({group.collection for group in groups}) > 1
+    titles = [
+        group.names[0] if len(group.names) == 1 else group.collection if several else fallback
+        for group in groups
+    ]
+    return [
+        (group.names[0] if titles.count(title) > 1 else title, group.names, group.notes)
+        for title, group in zip(titles, groups, strict=True)
+    ]
 
 
 def armature_of(item: bpy.types.Object) -> bpy.types.Object | None:

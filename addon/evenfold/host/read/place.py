@@ -1,10 +1,16 @@
-"""Where objects stand when every armature is in its rest pose."""
+"""Where objects stand when every armature is in its rest pose, and how long a scene unit is."""
 
 import bpy
 import numpy as np
 from mathutils import Matrix
 
 from ...core.figure import FloatArray
+
+
+def metres_per_unit(scene: bpy.types.Scene) -> float:
+    """How long a scene unit is; one metre where the scene has no unit system, whatever its scale."""
+    units = scene.unit_settings
+    return 1.0 if units.system == "NONE" else float(units.scale_length)
 
 
 def rest_world(item: bpy.types.Object) -> Matrix:

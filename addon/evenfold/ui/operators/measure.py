@@ -4,6 +4,7 @@ import bpy
 
 from ...core.proportion import measure
 from .. import state
+from ..choice import source_of
 from ..properties import settings_of
 from .shared import NeedsFigure, read_chosen, redraw
 
@@ -21,14 +22,17 @@ class EVENFOLD_OT_measure(NeedsFigure, bpy.types.Operator):
         results.proportion = measure(figure, settings_of(context.scene))
         earlier = state.of(context.scene)
         if earlier is not None and earlier.marks == results.marks:
-            results.check = earlier.check
+            results.check, results.looking = earlier.check, earlier.looking
         state.keep(context.scene, results)
         redraw(context)
         heads = results.proportion.heads_tall
+        said = " ".join(source_of(context).notes)
         if heads is None:
-            self.report({"WARNING"}, results.proportion.refusal or "No count could be made.")
-        else:
-            self.report({"INFO"}, f"{results.figure_name}: {heads:.2f} heads tall.")
+            refusal = results.proportion.refusal or "No count could be made."
+            self.report({"WARNING"}, f"{refusal} {said}".strip())
+            return
+        words = f"{results.figure_name}: {heads:.2f} heads tall."
+        self.report({"WARNING"} if said else {"INFO"}, f"{words} {said}".strip())
 
 
 CLASSES = (EVENFOLD_OT_measure,)

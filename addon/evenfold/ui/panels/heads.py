@@ -24,6 +24,8 @@ class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
             return
         warn_stale(self.layout, context, results.stale)
         draw_proportion(self.layout, context, results.figure_name, results.proportion)
+        for note in results.notes:
+            say(self.layout, context, note, "INFO")
 
 
 def draw_proportion(

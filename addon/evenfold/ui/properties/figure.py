@@ -12,6 +12,7 @@ from bpy.props import (
 )
 
 from ...core.settings import Settings
+from ...host.read.place import metres_per_unit
 from .. import planning
 
 LANDMARKS = (
@@ -96,7 +97,7 @@ class EvenfoldSettings(bpy.types.PropertyGroup):
 def settings_of(scene: bpy.types.Scene) -> Settings:
     """The panel's settings with the limits of a loaded profile, lengths in metres. Raises SettingsError."""
     panel = scene.evenfold
-    metres = panel.tolerance * scene.unit_settings.scale_length
+    metres = panel.tolerance * metres_per_unit(scene)
     return replace(
         planning.limits_of(scene),
         tolerance=metres if panel.tolerance > 0 else None,
