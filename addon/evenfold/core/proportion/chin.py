@@ -61,7 +61,7 @@ def _neck_outline(body: Body, head: Head, front: FloatArray) -> FloatArray:
     below = cuts_of(head.framed, head.faces_of(on), head.side, head.width)
     if not len(front):
         return below
-    centre = float(np.median(front[:, 1])) - 1.5 * float(np.ptp(front[:, 1]))
+    centre = float(np.median(front[:, 1])) - max(1.5 * float(np.ptp(front[:, 1])), 0.6 * head.width)
     return below[(below[:, 1] >= centre) & (below[:, 2] < np.median(front[:, 2]))]
 
 

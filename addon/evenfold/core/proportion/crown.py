@@ -15,7 +15,7 @@ from .region import Head
 from .sample import along, dense, plane_cut
 from .spot import Spot
 
-HAIR_SHARE = 0.05
+HAIR_SHARE = 0.03
 """Where nothing is known as hair, so much of the head's size may be hair on the skull."""
 THICK = 0.08
 """Hair that stands off the forehead further than this share of the head is a fringe, thinner on top."""
@@ -24,6 +24,8 @@ SLACK = 0.004
 
 HAIR = 0.16
 """Hair that is one piece with the skull may be as thick as this share of the head: invented heads."""
+UNDER = 0.12
+"""Where something stands on the skull in one piece with it, the skull may lie lower by this share."""
 HAT = 0.32
 """A hat may rise so far over the skull."""
 HOLLOW = 0.006
@@ -55,19 +57,21 @@ def find_crown(body: Body, head: Head, how: str) -> Spot:
         readings = [_from_dome(dome, size)]
     leader, low, high = fuse(readings)
     if cover is None and grown is None:
-        low = min(low, _lowest_under(body, head, dome, hair is not None, leader.height, size))
+        low = min(low, _lowest_under(body, head, dome, hair is not None, leader.height, size, how))
     point = np.array([head.side, dome.centre[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
 
 
-def _lowest_under(body: Body, head: Head, dome: Dome, hair: bool, height: float, size: float) -> float:
+def _lowest_under(body: Body, head: Head, dome: Dome, hair: bool, height: float, size: float, how: str) -> float:
     """How low the skull may end under what may be hair or a hat in one piece with it."""
     gap = hollow(head, dome.top)
     if gap > BRIM:
         return dome.top - HAT * size
     if hair or gap > HOLLOW:
         return dome.top - HAIR * size
-    return height if _bared(body, head, size) or not dome.bare else height - HAIR_SHARE * size
+    if not dome.bare:
+        return height - UNDER * size
+    return height if _bared(body, head, size) else height - (HAIR_SHARE if how == "weights" else 2 * HAIR_SHARE) * size
 
 
 def _grown_over(body: Body, head: Head) -> Head | None:

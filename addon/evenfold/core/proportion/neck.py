@@ -73,7 +73,8 @@ def find_necks(outline: Outline) -> list[Neck]:
     smooth = np.convolve(np.pad(size, 1, mode="edge"), np.ones(3) / 3, "valid")
     if not (outline.spread > 0).any():
         return []
-    top = int(np.flatnonzero(outline.spread > 0)[-1])
+    top = int(np.flatnonzero(outline.width > 0)[-1]) if (outline.width > 0).any() else 0
+    raised = _arms_raised(outline)
     found: list[tuple[float, Neck]] = []
     for index in range(int(0.2 * ROWS), top - int(0.09 * ROWS)):
         if smooth[index] <= 0:
@@ -86,7 +87,7 @@ def find_necks(outline: Outline) -> list[Neck]:
         ledge = _ledge_over(outline, index, high)
         if not (lowest and narrow <= NARROW) and (ledge < LEDGE or narrow > 1.15):
             continue
-        arms = _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
+        arms = 0.0 if raised else _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
         wider = min(above / smooth[index] - 1, 0.8)
         score = float(np.clip(arms, -0.7, 0.7)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
         found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]), score)))
@@ -100,6 +101,19 @@ def _ledge_over(outline: Outline, index: int, high: int) -> float:
     if not np.isfinite(near).all():
         return 0.0
     return float(near.max() - near[0]) / (high * float(outline.levels[1] - outline.levels[0]))
+
+
+def _arms_raised(outline: Outline) -> bool:
+    """True when the lowest things beside the trunk join it at their lower end."""
+    beside = (outline.spread > 1.3 * outline.width) & (outline.width > 0)
+    beside[: int(0.12 * ROWS)] = False
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], beside.astype(int), [0]])))
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        if last - first >= 5:
+            below = float(outline.width[max(first - 3, 0) : first].max(initial=0.0))
+            above = float(outline.width[last : last + 3].max(initial=0.0))
+            return below > 1.15 * above
+    return False
 
 
 def _arms(outline: Outline, first: int, last: int) -> float:

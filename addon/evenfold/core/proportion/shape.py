@@ -6,12 +6,13 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from ..findings import Reading
-from .body import FEWEST, Body
+from .body import FEWEST, Body, BoolArray
 from .chin import find_chin
 from .crown import find_crown
 from .fuse import fuse
+from .islands import label_pieces
 from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
-from .region import Head, head_of
+from .region import WELD, Head, head_of
 from .spot import Spot
 
 RIVAL = 0.25
@@ -51,11 +52,22 @@ def head_over(body: Body, framed: FloatArray, piece: IntArray, neck: Neck) -> tu
     whole = (low > neck.height - stump) & (middle > neck.height + 0.1 * size)
     own = kept & (whole[piece] | (framed[:, 2] > neck.height))
     own &= (middle[piece] > neck.height) | ~whole[piece]
+    own &= _over_middle(body, framed, own, whole[piece], middle_of(framed[kept]))
     head = head_of(body, framed, piece, own)
     joined = not bool(whole[piece[head.skull][0]]) if head.skull.any() else True
     if joined:
         head = head_of(body, framed, piece, own, neck.height)
     return head, joined
+
+
+def _over_middle(body: Body, framed: FloatArray, own: BoolArray, whole: BoolArray, side: float) -> BoolArray:
+    """(n,) true but for what rises beside the head without being joined to it: raised hands."""
+    faces = body.triangles[own[body.triangles].all(axis=1)]
+    number = label_pieces(framed, faces, WELD * float(np.ptp(framed, axis=0).max()))
+    left, right = np.full(int(number.max()) + 1, -np.inf), np.full(int(number.max()) + 1, np.inf)
+    np.maximum.at(left, number, framed[:, 0])
+    np.minimum.at(right, number, framed[:, 0])
+    return np.asarray(whole | ((left >= side) & (right <= side))[number], bool)
 
 
 def find_by_shape(body: Body, framed: FloatArray, piece: IntArray, bone: float | None = None) -> tuple[Spot, Spot] | str:
