@@ -12,13 +12,13 @@ from half_body import body
 PLANTED_PUSH = 0.06
 
 
-def build(name="keeper", plant=False):
+def build(name="keeper", plant=False, change=lambda whole: whole):
     """Put the figure alone into the scene; returns its mesh object and the planted vertex."""
     for item in list(bpy.data.objects):
         bpy.data.objects.remove(item)
     build, title = BUILDS[name], name.capitalize()
     rig = add_rig(title, build)
-    whole = body(build)
+    whole = change(body(build))
     made = add_mesh(f"{title} body", whole, rig, "Skin")
     add_keys(made, whole, build)
     bpy.context.view_layer.objects.active = made

@@ -90,7 +90,8 @@ class _Repairing(Reporting):
         said = [done.summary]
         if plan.changes:
             check_again(context)
-            said.append(f"Largest change: {amount(context.scene, plan.largest, plan.unit)}.")
+            if plan.largest > 0:
+                said.append(f"Largest change: {amount(context.scene, plan.largest, plan.unit)}.")
         said += plan.left_alone
         self.report({"WARNING"} if plan.left_alone else {"INFO"}, " ".join(said))
 

@@ -1,0 +1,207 @@
+"""A whole sitting: measure, check, step, excuse, repair, undo, keep, save, open again, hand off, disable."""
+
+import time
+from typing import Any
+
+from machine import Tally, Window
+from sidebar import ICONS, away, open_tab, press
+
+NAME = "sitting"
+HEADS = 1.5
+REASON = "Badge of the lamp watch"
+
+
+def play(window: Window, tally: Tally) -> None:
+    time.sleep(3.0)
+    open_tab(window)
+    window.ask("use_theme", name="dark")
+    search(window, tally)
+    measure(window, tally)
+    check(window, tally)
+    excuse(window, tally)
+    repair(window, tally)
+    repair_safe(window, tally)
+    keep_and_save(window, tally)
+    hand_off(window, tally)
+    leave_nothing(window, tally)
+
+
+def place_of(seen: dict[str, Any], code: str) -> tuple[int, int]:
+    return next((f[0], f[1]) for f in seen["findings"] if f[3] == code)
+
+
+def listed(seen: dict[str, Any], code: str) -> set[int]:
+    return {item for f in seen["findings"] if f[3] == code for item in f[5]}
+
+
+def finding_button(name: str, at: tuple[int, int]) -> str:
+    return rf"evenfold\.{name}\(object_index={at[0]}, finding_index={at[1]}\b"
+
+
+def panels(window: Window, *names: str) -> None:
+    """Show these of the panels that are closed at first, and forget where buttons were."""
+    window.ask("only", names=list(names))
+    window.places.clear()
+    window.settle()
+
+
+def search(window: Window, tally: Tally) -> None:
+    """Blender's own search finds the operator by its name."""
+    away(window)
+    window.key("F3")
+    time.sleep(1.0)
+    window.run("xdotool", "type", "--delay", "60", "measure heads tall")
+    window.settle()
+    window.picture("sitting-0-search")
+    window.key("Return")
+    tally.note("F3, Measure Heads Tall, Return measures", window.wait(lambda s: s["measured"], 10))
+
+
+def measure(window: Window, tally: Tally) -> None:
+    window.ask("want", heads=HEADS)
+    press(window, r"evenfold\.measure\b")
+    hit = window.wait(lambda s: s["measured"] and s["within"], 20)
+    tally.note(f"the keeper is on the target of {HEADS}", hit)
+    window.picture("sitting-1-on-target")
+    window.ask("want", heads=2.0)
+    tally.note("another target is missed and planned for", window.wait(lambda s: s["within"] is False and s["planned"], 10))
+    panels(window, "plan_missed")
+    window.picture("sitting-2-plan")
+    panels(window, "compare")
+    window.ask("compare_with", name="3 heads")
+    window.picture("sitting-3-compare")
+    panels(window, "landmarks")
+    press(window, r"evenfold\.open_landmark\(name=.chin", (18.0,))
+    tally.note("a click opens the chin's evidence", window.wait(lambda s: s["opened"] == "chin", 10))
+    window.picture("sitting-4-evidence")
+    panels(window)
+
+
+def check(window: Window, tally: Tally) -> None:
+    press(window, r"evenfold\.check_symmetry\b")
+    tally.note("the keeper is checked", window.wait(lambda s: s["checked"], 20))
+    seen = window.seen()
+    codes = {f[3] for f in seen["findings"]}
+    wanted = {"drifted", "unpaired", "weight-drifted", "key-pair-drifted", "roll-drifted"}
+    tally.note(f"each planted fault is found ({sorted(codes)})", wanted <= codes)
+    tally.note("and no other", codes <= wanted | {"near-miss"})
+    tally.note("the badge is what has no partner", listed(seen, "unpaired") == set(seen["badge"]))
+    window.picture("sitting-5-checked")
+    worst = place_of(seen, "drifted")
+    press(window, finding_button("step_finding", worst), ICONS)
+    tally.note("a click on the lens steps to the worst", window.wait(lambda s: s["at"] == [*worst], 10))
+    away(window)
+    window.picture("sitting-6-worst")
+    window.ask("look_from", name="front")
+
+
+def answer_dialog(window: Window, text: str = "", picture: str = "") -> None:
+    """Type into the field a dialog opens with, if any, look at it and press Return until it is done."""
+    window.settle()
+    if text:
+        window.run("xdotool", "type", "--delay", "60", text)
+        window.settle()
+        window.key("Return")
+    if picture:
+        window.picture(picture)
+    window.key("Return")
+
+
+def excuse(window: Window, tally: Tally) -> None:
+    """The badge is meant."""
+    before = window.seen()
+    press(window, finding_button("allow_finding", place_of(before, "unpaired")), ICONS)
+    answer_dialog(window, REASON, "sitting-7-reason")
+    kept = window.wait(lambda s: s["reasons"] == [REASON], 10)
+    tally.note("the badge is excused with the reason typed", kept)
+    gone = window.wait(lambda s: not listed(s, "unpaired"), 10)
+    tally.note("the badge is listed no more", gone and not window.seen()["stale"])
+    others = [f[2:] for f in before["findings"] if f[3] != "unpaired"]
+    tally.note("all else is still listed", [f[2:] for f in window.seen()["findings"]] == others)
+    panels(window, "allowed")
+    away(window)
+    window.picture("sitting-8-meant-to-differ")
+    panels(window)
+
+
+def repair(window: Window, tally: Tally) -> None:
+    """One finding's repair, undone to the last bit and done again."""
+    before = window.ask("prints")
+    press(window, finding_button("repair_finding", place_of(window.seen(), "drifted")), ICONS)
+    answer_dialog(window, picture="sitting-9-repair")
+    mended = window.wait(lambda s: not listed(s, "drifted"), 20)
+    after = window.ask("prints")
+    tally.note("the repair mends the moved vertices", mended and not window.seen()["stale"])
+    same = before["bones"] == after["bones"] and before["weights"] == after["weights"]
+    tally.note("it writes places and nothing else", same and before["places"] != after["places"])
+    away(window)
+    window.picture("sitting-10-repaired")
+    window.key("ctrl+z")
+    window.wait(lambda s: s["stale"], 5)
+    tally.note("one step of undo brings them back to the last bit", window.ask("prints") == before)
+    away(window)
+    window.picture("sitting-11-undone")
+    window.key("ctrl+shift+z")
+    window.wait(lambda s: not s["stale"], 5)
+    tally.note("redo mends them again to the last bit", window.ask("prints") == after)
+
+
+def repair_safe(window: Window, tally: Tally) -> None:
+    panels(window, "repair")
+    away(window)
+    window.picture("sitting-12-repairs")
+    press(window, r"evenfold\.repair_all\(code=(\"\"|'')\)")
+    answer_dialog(window, picture="sitting-13-repair-safe")
+    left = window.wait(lambda s: {f[3] for f in s["findings"]} <= {"near-miss"}, 20)
+    tally.note(f"Repair What Is Safe mends the rest ({[f[3] for f in window.seen()['findings']]})", left)
+    tally.note("the excuse is still there", window.seen()["reasons"] == [REASON])
+    away(window)
+    window.picture("sitting-14-safe-repaired")
+    panels(window)
+
+
+def keep_and_save(window: Window, tally: Tally) -> None:
+    panels(window, "baseline")
+    press(window, r"evenfold\.save_baseline\b")
+    tally.note("a click on Save Baseline keeps one", window.wait(lambda s: bool(s["kept"]), 10))
+    window.picture("sitting-15-baseline")
+    panels(window)
+    kept = window.ask("prints")
+    away(window)
+    window.key("ctrl+s")
+    tally.note("Ctrl+S saves", window.wait(lambda s: s["saved"], 10))
+    window.ask("reopen")
+    tally.note("opened again nothing is checked yet", window.wait(lambda s: not s["checked"], 20))
+    seen = window.seen()
+    tally.note("the excuse and its reason are in the file", seen["reasons"] == [REASON])
+    tally.note("so is the baseline", bool(seen["kept"]))
+    tally.note("so is every repair, to the last bit", window.ask("prints") == kept)
+    window.places.clear()
+    press(window, r"evenfold\.check_symmetry\b")
+    window.wait(lambda s: s["checked"], 20)
+    seen = window.seen()
+    tally.note("checked again the badge is still excused", seen["excused"] == len(seen["badge"]) and not listed(seen, "unpaired"))
+    away(window)
+    window.picture("sitting-16-opened-again")
+
+
+def hand_off(window: Window, tally: Tally) -> None:
+    panels(window, "ready")
+    told = window.seen()["ready"]
+    tally.note(f"the hand-off is judged ({told})", bool(told))
+    away(window)
+    window.wheel(1180, 700, 60)
+    window.picture("sitting-17-before-hand-off")
+    panels(window)
+
+
+def leave_nothing(window: Window, tally: Tally) -> None:
+    """What is with Blender while the add-on is on goes with it."""
+    ours = window.ask("left_over")
+    kinds = ("EVENFOLD_PT_", "evenfold.measure", "evenfold_guides", "_after_undo", ".ui.panels")
+    tally.note("the add-on is there before", all(any(kind in name for name in ours) for kind in kinds))
+    window.ask("switch", on=False)
+    left = window.ask("left_over")
+    tally.note(f"disabled it leaves nothing ({left[:5]})", not left)
+    window.settle()
+    window.picture("sitting-18-disabled")
