@@ -4,7 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 from evenfold.core.allowances import Allowance, AllowanceUse
-from evenfold.core.findings import FigureResult, FileResult, Finding, MirrorPlane, ObjectResult, Readiness
+from evenfold.core.findings import (
+    FigureResult,
+    FileResult,
+    Finding,
+    MirrorPlane,
+    ObjectResult,
+    Readiness,
+)
 from evenfold.core.portrait import portrait_of
 
 from figures.measured import measured

@@ -78,7 +78,7 @@ def _summary(files: Sequence[FileResult]) -> str:
     statuses = [one.status for one in files]
     within, outside, unread = (statuses.count(one) for one in ("within", "outside", "unreadable"))
     return (
-        f'<p>{len(files):,} files: <span class="ok">✓ {within:,} within limits</span>, '
+        f'<p>{len(files):,} {"file" if len(files) == 1 else "files"}: <span class="ok">✓ {within:,} within limits</span>, '
         f'<span class="off">✗ {outside:,} outside</span>, {unread:,} not checked.</p>'
     )
 

@@ -9,6 +9,8 @@ Length = Callable[[float], str]
 """Writes a length in metres, as the scene or the table shows lengths."""
 
 SPAN_WORDS = {"head": "Head", "neck": "Neck", "torso": "Torso", "leg": "Leg", "body": "Body"}
+SAME_HEADS = 0.005
+"""Heads that are shown as 0.00."""
 KEEP_WORDS = {"head": "keep the head", "height": "keep the height"}
 
 
@@ -22,13 +24,21 @@ def _plan_lines(plan: Plan, length: Length) -> Iterator[str]:
     yield f"Head {_change(plan.head_before, plan.head_after, length)}, height {_change(plan.height_before, plan.height_after, length)}"
     for span in plan.spans:
         yield span_line(span, length)
-    if plan.percent_high - plan.percent_low > 1.0:
-        what = "body" if plan.keep == "head" else "head"
-        yield f"As sure as the count: the {what} changes by {plan.percent_low:+.0f} to {plan.percent_high:+.0f} %"
+    if (said := range_words(plan)) is not None:
+        yield said
     for name, height in sorted(plan.after.items(), key=lambda item: -item[1]):
         if name != "sole":
             yield f"{landmark_words(name)} from {length(plan.before[name])} to {length(height)} above the sole"
     yield from plan.cautions
+
+
+def range_words(plan: Plan) -> str | None:
+    """By how much the body or head changes over the range of the count; None where that is clear."""
+    what = "body" if plan.keep == "head" else "head"
+    said = f"As sure as the count: the {what} changes by {plan.percent_low:+.0f} %"
+    if plan.percent_high is None:
+        return f"{said} or more, upper end unknown"
+    return f"{said} to {plan.percent_high:+.0f} %" if plan.percent_high - plan.percent_low > 1.0 else None
 
 
 def plan_table(plan: Plan, length: Length) -> tuple[str, ...]:
@@ -37,7 +47,7 @@ def plan_table(plan: Plan, length: Length) -> tuple[str, ...]:
     rows.append(("Whole", *_lengths(plan.height_before, plan.height_after, length), f"{plan.heads:.2f} to {plan.target:.2f}"))
     rows += [
         (
-            SPAN_WORDS.get(span.name, span.name), *_lengths(span.before, span.after, length),
+            span_words(span), *_lengths(span.before, span.after, length),
             f"{span.heads_before:.2f} to {span.heads_after:.2f}",
         )
         for span in plan.spans
@@ -62,8 +72,15 @@ def _change(before: float, after: float, length: Length) -> str:
 
 def span_line(span: SpanChange, length: Length) -> str:
     """One span: by how much it grows or shrinks, in lengths, percent and heads."""
+    return f"{span_words(span)} {span_change(span, length)}, {span.heads_before:.2f} to {span.heads_after:.2f} heads"
+
+
+def span_words(span: SpanChange) -> str:
+    """A span with its ends, "Leg, crotch to sole"; the head's ends are those of the count."""
     name = SPAN_WORDS.get(span.name, span.name)
-    return f"{name} {span_change(span, length)}, {span.heads_before:.2f} to {span.heads_after:.2f} heads"
+    if span.name == "head":
+        return name
+    return f"{name}, {landmark_words(span.upper).lower()} to {landmark_words(span.lower).lower()}"
 
 
 def span_change(span: SpanChange, length: Length) -> str:
@@ -80,20 +97,36 @@ def compare_lines(found: Comparison, length: Length) -> tuple[str, ...]:
 
 
 def compare_line(row: CompareRow, length: Length) -> str:
-    """One landmark in heads down from the crown, or one width in heads, and the difference."""
-    down = "wide" if row.width else "down"
-    text = f"{landmark_words(row.name)} {row.here:.2f} heads {down}, there {row.there:.2f}: {compare_difference(row, length)}"
+    """One landmark in heads down from the crown, one width or the whole height in heads."""
+    kind = "" if row.whole else " wide" if row.width else " down"
+    text = f"{row_words(row)} {row.here:.2f} heads{kind}, there {row.there:.2f}: {compare_difference(row, length)}"
     if row.height_there is not None:
-        text += f"; {length(row.height_here)} here, {length(row.height_there)} there"
+        above = "" if row.whole or row.width else "above the sole "
+        text += f"; {above}{length(row.height_here)} here, {length(row.height_there)} there"
     return text
 
 
+def row_words(row: CompareRow) -> str:
+    return "Whole height" if row.whole else landmark_words(row.name)
+
+
 def compare_difference(row: CompareRow, length: Length) -> str:
-    if abs(row.difference) < 0.005:
+    """How this figure differs in one row, in heads and, but for the whole height, as a length."""
+    if abs(row.difference) < SAME_HEADS:
         return "the same"
-    more, less = ("wider", "narrower") if row.width else ("higher", "lower")
-    words = more if row.difference > 0 else less
-    return f"{abs(row.difference):.2f} heads {words} here ({length(abs(row.metres))})"
+    if row.whole:
+        return f"{abs(row.difference):.2f} heads {direction_words(row)} here"
+    return f"{abs(row.difference):.2f} heads {direction_words(row)} here ({length(abs(row.metres))})"
+
+
+def direction_words(row: CompareRow) -> str:
+    """Which way this figure differs: counted from the crown, never up or down in the scene."""
+    more = row.difference > 0
+    if row.whole:
+        return "fewer" if more else "more"
+    if row.width:
+        return "wider" if more else "narrower"
+    return "nearer the crown" if more else "further from the crown"
 
 
 def landmark_words(name: str) -> str:
