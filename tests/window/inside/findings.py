@@ -67,6 +67,11 @@ def where():
 
 
 @asked
+def mark(kinds):
+    bpy.context.scene.evenfold_findings.kinds = kinds
+
+
+@asked
 def middle():
     """The middle of the 3D view in window pixels, from the lower left."""
     region = common.region_of(common.view_area(), "WINDOW")

@@ -7,7 +7,6 @@ from sidebar import ICONS, away, open_tab, press
 
 NAME = "findings"
 SHOW = r"evenfold_findings\.show\b"
-ONE = r"evenfold_findings\.kinds\b"
 STEP = r"evenfold\.step_finding\b"
 NEXT = r"evenfold\.step_finding\(.*NEXT"
 BACK = r"evenfold\.step_finding\(.*PREVIOUS"
@@ -15,6 +14,8 @@ COLOURS = {"worst": (255, 235, 133), "small": (84, 46, 168), "plain": (64, 224, 
 REACH = 6
 """How far a channel on the screen may be from the colour as written, of 255."""
 SPECKS = 12
+LEFT_ENDS = (0.08, 0.11, 0.14)
+"""Where an arrow at the left end of a box may be, as shares of the sidebar's width."""
 DRAWN = 60
 NEAR = 40
 """Pixels around the view's middle in which what is stepped to must be."""
@@ -91,7 +92,7 @@ def step_through(window: Window, tally: Tally) -> None:
         )
         tally.note(f"a click on the right arrow goes to number {number + 1}, the view with it", moved)
     third = window.seen()["view"]
-    press(window, BACK, (*range_of_columns(),))
+    press(window, BACK, LEFT_ENDS)
     back = window.wait(lambda s: s["step"] == 1 and s["view"] != third, 10)
     tally.note("a click on the left arrow goes back", back)
     away(window)
@@ -99,19 +100,11 @@ def step_through(window: Window, tally: Tally) -> None:
     tally.note("nothing is selected and nothing is out of date by it", not seen["selected"] and not seen["stale"])
     tally.note("the artist stays in object mode", seen["mode"] == "OBJECT")
     all_kinds = counts(window)
-    press(window, ONE, (0.75,))
-    tally.note("a click on This One leaves the others out", window.wait(lambda s: s["kinds"] == "ONE", 10))
-    away(window)
+    window.ask("mark", kinds="ONE")
     one = counts(window)
-    tally.note(f"less is marked then ({one}, before {all_kinds})", one["plain"] < all_kinds["plain"])
+    tally.note(f"of one finding alone less is marked ({one}, before {all_kinds})", one["plain"] < all_kinds["plain"])
     window.picture("findings-5-this-one")
-    press(window, ONE, (0.25,))
-    window.wait(lambda s: s["kinds"] == "ALL", 10)
-
-
-def range_of_columns() -> tuple[float, ...]:
-    """Where an arrow at the left end of a box may be: pixels are not known, so shares."""
-    return 0.08, 0.11, 0.14
+    window.ask("mark", kinds="ALL")
 
 
 def select(window: Window, tally: Tally) -> None:

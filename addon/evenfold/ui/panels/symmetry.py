@@ -164,7 +164,7 @@ def draw_step(
         button.direction = direction
     row = column.row(align=True)
     row.operator("evenfold.select_step", icon="RESTRICT_SELECT_OFF")
-    row.operator("evenfold.select_island", icon="STICKY_UVS_LOC")
+    row.operator("evenfold.select_island", text="Island", icon="STICKY_UVS_LOC")
     row.operator("evenfold.stop_stepping", text="", icon="X")
     if finding.code in IN_MOTION:
         say(column, context, IN_MOTION[finding.code], "PLAY")
