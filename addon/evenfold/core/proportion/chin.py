@@ -33,7 +33,10 @@ def find_chin(body: Body, head: Head, crown: float, how: str, neck: float | None
     if joined:
         outline = np.concatenate([front, _neck_outline(body, head, front)])
     anchor = head.low if neck is None else neck
-    fit = _fit(outline, anchor, crown, joined)
+    floor = anchor - (0.3 if joined else 0.05) * size
+    if neck is not None:
+        floor = max(floor, _fold(outline, neck, size) - 0.04 * size)
+    fit = _fit(outline, anchor, crown, joined, floor)
     if fit is not None and _is_seated(outline, fit, size):
         if joined:
             readings.append(_seated(fit, size))
@@ -65,11 +68,16 @@ def _neck_outline(body: Body, head: Head, front: FloatArray) -> FloatArray:
     return below[(below[:, 1] >= centre) & (below[:, 2] < np.median(front[:, 2]))]
 
 
-def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool) -> ChinFit | None:
+def _fold(outline: FloatArray, neck: float, size: float) -> float:
+    """The height about the neck at which the outline lies furthest back."""
+    heights, front = front_line(outline, neck - 0.2 * size, neck + 0.2 * size, 60)
+    return float(heights[np.argmin(front)]) if len(heights) > 30 else neck - 0.2 * size
+
+
+def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool, floor: float) -> ChinFit | None:
     """The chin's rounding on the outline, over the notch under the chin."""
     size = crown - anchor
-    below, above = (0.3, 0.25) if joined else (0.05, 0.3)
-    ledge = find_ledge(outline, anchor - below * size, anchor + above * size, size)
+    ledge = find_ledge(outline, floor, anchor + (0.25 if joined else 0.3) * size, size)
     if ledge is None:
         return None
     floor, back, face = ledge

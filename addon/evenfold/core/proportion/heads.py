@@ -7,18 +7,20 @@ import numpy as np
 from ..figure import Figure, FloatArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
-from .body import Body, gather
+from .body import FEWEST, Body, gather
 from .chin import find_chin
 from .crown import find_crown
 from .frame import forward_of, to_frame, up_of
 from .further import find_further
 from .fuse import fuse, moved
-from .region import head_of, pieces_of
+from .region import Head, head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole, refuse_stance
 from .spot import Spot
 from .standing import find_plate
 
+BELOW_BONE = 0.35
+"""A chin lies no further below the start of the head bone, in heights of what is above: common practice, no source."""
 Spots = dict[str, Spot]
 FEWEST_HEADS = 1.15
 """Fewer heads than this is a head without a body."""
@@ -47,7 +49,11 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         return None
     answer: tuple[Spot, Spot] | str
     if body.head_how != "none":
-        head = head_of(body, framed, pieces_of(body, framed), (body.head > 0.5) & ~body.worn)
+        piece = pieces_of(body, framed)
+        head = head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
+        floor = _floor_of(figure, body, head, forward)
+        if floor is not None:
+            head = head_of(body, framed, piece, head.own & (framed[:, 2] > floor))
         crown = found.get("crown") or find_crown(body, head, body.head_how)
         chin = find_chin(body, head, crown.height, body.head_how)
         if body.head_how == "object":
@@ -64,6 +70,18 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     found.setdefault("crown", answer[0])
     found.setdefault("chin", answer[1])
     return None
+
+
+def _floor_of(figure: Figure, body: Body, head: Head, forward: FloatArray) -> float | None:
+    """A height no chin lies below, where the weights let the head reach far under its bone's start."""
+    if body.head_how != "weights" or body.head_bone is None or figure.armature is None:
+        return None
+    bone = figure.armature.by_name[body.head_bone]
+    start, end = to_frame(np.asarray([bone.head, bone.tail], float), forward, up_of(figure))[:, 2]
+    size = head.top - float(start)
+    upright = float(end - start) > 0.2 * size > 0
+    floor = float(start) - BELOW_BONE * size
+    return floor if upright and head.low < floor and (head.framed[head.skull][:, 2] > floor).sum() > FEWEST else None
 
 
 def _by_bone(body: Body, framed: FloatArray, start: FloatArray) -> tuple[Spot, Spot] | str:

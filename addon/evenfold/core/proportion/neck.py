@@ -11,6 +11,8 @@ from .region import shown_from_front
 ROWS = 150
 NARROW = 0.97
 """A neck is narrower than this share of what is above it and of what is below it."""
+FLATTEST, TALLEST = 0.75, 1.5
+"""Heights to widths beyond which a head gets unlikely."""
 LEDGE = 0.05
 """A chin stands forward over the neck by at least this share of the head."""
 
@@ -73,8 +75,9 @@ def find_necks(outline: Outline) -> list[Neck]:
     smooth = np.convolve(np.pad(size, 1, mode="edge"), np.ones(3) / 3, "valid")
     if not (outline.spread > 0).any():
         return []
-    top = int(np.flatnonzero(outline.width > 0)[-1]) if (outline.width > 0).any() else 0
+    top = _top_row(outline)
     raised = _arms_raised(outline)
+    cell = float(outline.levels[1] - outline.levels[0])
     found: list[tuple[float, Neck]] = []
     for index in range(int(0.2 * ROWS), top - int(0.09 * ROWS)):
         if smooth[index] <= 0:
@@ -90,6 +93,7 @@ def find_necks(outline: Outline) -> list[Neck]:
         arms = 0.0 if raised else _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
         wider = min(above / smooth[index] - 1, 0.8)
         score = float(np.clip(arms, -0.7, 0.7)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
+        score -= _unlike_a_head(high * cell / max(float(outline.width[index + 1 : top + 1].max()), cell))
         found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]), score)))
     return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
 
@@ -101,6 +105,18 @@ def _ledge_over(outline: Outline, index: int, high: int) -> float:
     if not np.isfinite(near).all():
         return 0.0
     return float(near.max() - near[0]) / (high * float(outline.levels[1] - outline.levels[0]))
+
+
+def _top_row(outline: Outline) -> int:
+    """The highest row of the trunk; of all where the trunk is lost on the way."""
+    highest = int(np.flatnonzero(outline.spread > 0)[-1])
+    trunk = np.flatnonzero(outline.width > 0)
+    return int(trunk[-1]) if len(trunk) and trunk[-1] > 0.75 * highest else highest
+
+
+def _unlike_a_head(ratio: float) -> float:
+    """What a height to width of ``ratio`` speaks against a head: common practice, no source."""
+    return 2.0 * max(FLATTEST - ratio, 0.0) + max(ratio - TALLEST, 0.0)
 
 
 def _arms_raised(outline: Outline) -> bool:
