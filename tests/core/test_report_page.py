@@ -41,7 +41,7 @@ KNOWN = {
 ATTRIBUTES = {
     "lang", "charset", "http-equiv", "content", "name", "class", "href", "id", "width", "height", "aria-hidden",
     "focusable", "fill-rule", "d", "vector-effect", "role", "viewbox", "aria-label", "x", "y", "dy", "r", "cx", "cy",
-    "transform", "scope", "data-v",
+    "transform", "scope", "data-v", "tabindex",
 }
 
 
@@ -256,3 +256,15 @@ def test_the_line_up_has_one_scale_and_one_floor():
     scales = [drawn(file.figures[0].portrait, "x").scale * factor for file, factor in zip(files, factors, strict=True)]
     assert scales[0] == pytest.approx(scales[1], rel=1e-4)
     assert lineup.count('class="floor"') == 2
+
+
+def test_what_is_no_number_does_no_harm():
+    nan, inf = float("nan"), float("inf")
+    lost = figure_result(found(sizes=(nan, inf)), target=1.5)
+    for bad in (nan, inf):
+        marks = {name: replace(one, height=bad, low=bad, high=bad) for name, one in lost.proportion.landmarks.items()}
+        proportion = Proportion(bad, bad, bad, bad, bad, bad, marks, 1.5, None, heads_with_hair=bad)
+        result = with_portrait(replace(lost, proportion=proportion, tolerance=bad))
+        assert troubles(shown([file_result(result)])) == []
+        numbers = [attrs["data-v"] for tag, attrs in Reader(shown([file_result(result)])).tags if "data-v" in attrs]
+        assert numbers and not {"nan", "inf"} & set(numbers)

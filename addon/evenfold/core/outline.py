@@ -13,6 +13,8 @@ MOST_POINTS = 420
 """Points of one view's outlines: what a page can carry for each figure."""
 FEWEST_CELLS = 5.0
 """Outlines around a smaller area than this many cells are noise."""
+AT_ONCE = 8000
+"""Triangles looked at together, so that even ones as large as the view need little memory."""
 SLACK = 0.4
 """How far, in cells, an outline may pass beside the cells' edge before points are kept."""
 
@@ -43,7 +45,7 @@ def outlines(points: FloatArray, triangles: IntArray) -> tuple[FloatArray, ...]:
 def _covered(points: FloatArray, triangles: IntArray, shape: tuple[int, int]) -> BoolArray:
     """(rows, columns) cells whose middle lies in a triangle: spans of each row, summed up."""
     change = np.zeros(shape[0] * (shape[1] + 1), np.int64)
-    for some in np.array_split(triangles, len(triangles) // 200_000 + 1):
+    for some in np.array_split(triangles, len(triangles) // AT_ONCE + 1):
         _add_spans(change, points[some], shape[1] + 1)
     return np.cumsum(change.reshape(shape[0], shape[1] + 1), axis=1)[:, :-1] > 0
 

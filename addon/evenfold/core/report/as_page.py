@@ -147,7 +147,10 @@ def _figure(entry: Entry, settings: Settings) -> str:
     mark, file, result, pictured = entry
     views = ""
     if pictured is not None:
-        views = f'<div class="views">{picture(pictured, result, "front")}{picture(pictured, result, "side")}</div>'
+        views = (
+            f'<div class="views">{picture(pictured, result, "front")}{picture(pictured, result, "side")}</div>'
+            '<p class="soft">Dashed lines: heads, counted down from the crown. Rings: landmarks. Dots: where findings are.</p>'
+        )
     return (
         f'<section class="figure" id="{mark}"><h2>{name(result.name)}</h2>'
         f'<p>{verdict(result.within)} <span class="soft">{name(file.path)}</span></p>{views}'

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 
 from ..proportion.compare import CompareRow, Comparison
 from ..proportion.plan import Plan, SpanChange
+from ..spoken import landmark_words, plain_word
 
 Length = Callable[[float], str]
 """Writes a length in metres, as the scene or the table shows lengths."""
@@ -42,19 +43,32 @@ def range_words(plan: Plan) -> str | None:
 
 
 def plan_table(plan: Plan, length: Length) -> tuple[str, ...]:
-    """The plan as aligned rows: span, before, after, change, heads; then its cautions."""
-    rows = [("", "before", "after", "change", "heads")]
-    rows.append(("Whole", *_lengths(plan.height_before, plan.height_after, length), f"{plan.heads:.2f} to {plan.target:.2f}"))
-    rows += [
-        (
-            span_words(span), *_lengths(span.before, span.after, length),
-            f"{span.heads_before:.2f} to {span.heads_after:.2f}",
-        )
+    """The plan in aligned columns: spans with their change, heights above the sole; then its cautions."""
+    spans = [("", "before", "after", "change", "heads")]
+    spans.append(("Whole", *_lengths(plan.height_before, plan.height_after, length), f"{plan.heads:.2f} to {plan.target:.2f}"))
+    spans += [
+        (span_words(span), *_lengths(span.before, span.after, length), f"{span.heads_before:.2f} to {span.heads_after:.2f}")
         for span in plan.spans
     ]
+    heights = [("Above the sole", "before", "after", "change", "heads")]
+    heights += [
+        (
+            landmark_words(name), *_lengths(plan.before[name], height, length),
+            f"{plan.before[name] / plan.head_before:.2f} to {height / plan.head_after:.2f}",
+        )
+        for name, height in sorted(plan.after.items(), key=lambda item: -item[1])
+        if name not in ("crown", "sole")
+    ]
+    said = range_words(plan)
+    return (
+        f"{KEEP_WORDS[plan.keep]}, from {plan.heads:.2f} to {plan.target:.2f} heads",
+        *_aligned(spans), *_aligned(heights), *([] if said is None else [said]), *plan.cautions,
+    )
+
+
+def _aligned(rows: list[tuple[str, str, str, str, str]]) -> list[str]:
     widths = [max(len(row[column]) for row in rows) for column in range(5)]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
-    return (f"{KEEP_WORDS[plan.keep]}, from {plan.heads:.2f} to {plan.target:.2f} heads", *lines, *plan.cautions)
+    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
 
 
 def _lengths(before: float, after: float, length: Length) -> tuple[str, str, str]:
@@ -80,7 +94,7 @@ def span_words(span: SpanChange) -> str:
     name = SPAN_WORDS.get(span.name, span.name)
     if span.name == "head":
         return name
-    return f"{name}, {landmark_words(span.upper).lower()} to {landmark_words(span.lower).lower()}"
+    return f"{name}, {plain_word(span.upper)} to {plain_word(span.lower)}"
 
 
 def span_change(span: SpanChange, length: Length) -> str:
@@ -127,7 +141,3 @@ def direction_words(row: CompareRow) -> str:
     if row.width:
         return "wider" if more else "narrower"
     return "nearer the crown" if more else "further from the crown"
-
-
-def landmark_words(name: str) -> str:
-    return name.replace("_", " ").capitalize()

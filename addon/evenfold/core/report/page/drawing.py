@@ -83,13 +83,18 @@ def _loop(points: FloatArray) -> str:
 def unit_levels(found: Proportion) -> list[tuple[float, str]]:
     """Heights in metres and labels of the head units, counted down from the crown, the floor last."""
     crown = found.landmarks.get("crown")
-    if found.heads_tall is None or not found.head_height or crown is None:
+    known = (found.heads_tall, found.head_height, crown.height if crown else None)
+    if crown is None or not found.heads_tall or not found.head_height or not all(map(_is_number, known)):
         return []
     count = min(int(np.floor(found.heads_tall + 1e-6)), MOST_UNITS)
     levels = [(crown.height - step * found.head_height, str(step)) for step in range(count + 1)]
     if levels[-1][0] > 0.1 * found.head_height:
         levels.append((0.0, f"{found.heads_tall:.2f}"))
     return levels
+
+
+def _is_number(value: float | None) -> bool:
+    return value is not None and bool(np.isfinite(value))
 
 
 def units(found: Proportion, scale: float, left: float, right: float, text: float = TEXT) -> str:

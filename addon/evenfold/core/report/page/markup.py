@@ -1,5 +1,6 @@
 """Text into HTML: whatever comes from a file is made harmless and readable first."""
 
+import math
 from html import escape
 
 from ..as_table import safe
@@ -41,14 +42,17 @@ def table(heads: "list[tuple[str, bool]]", rows: "list[list[str]]", caption: str
     body = "".join(f"<tr>{''.join(row)}</tr>" for row in rows)
     sort = f' class="{kind}"' if kind else ""
     return (
-        f'<div class="wide"><table{sort}><caption>{words(caption)}</caption>'
+        f'<div class="wide" role="region" tabindex="0" aria-label="{words(caption)}"><table{sort}><caption>{words(caption)}</caption>'
         f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
     )
 
 
 def cell(content: str, value: float | None = None) -> str:
     """A cell of ready HTML; with a value, a number to sort by."""
-    return f"<td>{content}</td>" if value is None else f'<td class="num" data-v="{value:.9g}">{content}</td>'
+    if value is None:
+        return f"<td>{content}</td>"
+    known = f' data-v="{value:.9g}"' if math.isfinite(value) else ""
+    return f'<td class="num"{known}>{content}</td>'
 
 
 def verdict(within: bool) -> str:
