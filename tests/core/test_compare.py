@@ -63,12 +63,24 @@ def test_a_rework_beside_its_base_has_both_heights():
     assert all(back[name].difference == pytest.approx(-row.difference) for name, row in rows(side).items())
 
 
-def test_lines_say_higher_and_lower_and_wider():
+def test_lines_say_which_is_nearer_the_crown_and_wider():
     lines = compare_lines(compare(measured(0.9, 0.3, {"crotch": 0.3, "knee": 0.06}, spans={"arm_span": 0.5}), STAFF), lambda m: f"{m:.3f} m")
     text = "\n".join(lines)
-    assert "Crotch 2.00 heads down, there 2.20: 0.20 heads higher here (0.060 m)" in text
-    assert "Knee 2.80 heads down, there 2.60: 0.20 heads lower here (0.060 m)" in text
+    assert "Crotch 2.00 heads down, there 2.20: 0.20 heads nearer the crown here (0.060 m)" in text
+    assert "Knee 2.80 heads down, there 2.60: 0.20 heads further from the crown here (0.060 m)" in text
     assert "0.33 heads narrower here (0.100 m)" in text
+    assert "Whole height 3.00 heads, there 3.00: the same" in text
+
+
+def test_words_do_not_contradict_the_heights_beside_them():
+    # the rework's crotch is nearer its crown, and yet nearer the floor
+    base, rework = measured(0.9, 0.3, {"crotch": 0.3}), measured(0.6, 0.3, {"crotch": 0.12})
+    text = "\n".join(compare_lines(compare_figures(rework, base, "Base"), lambda m: f"{m:.2f} m"))
+    assert "Crotch 1.60 heads down, there 2.00: 0.40 heads nearer the crown here (0.12 m); above the sole 0.12 m here, 0.30 m there" in text
+    assert "Whole height 2.00 heads, there 3.00: 1.00 heads fewer here; 0.60 m here, 0.90 m there" in text
+    assert "higher" not in text and "lower" not in text and "Sole" not in text
+    text = "\n".join(compare_lines(compare_figures(base, rework, "Rework"), str))
+    assert "1.00 heads more here" in text
 
 
 def test_without_a_count_there_is_nothing_to_compare():

@@ -7,14 +7,13 @@ import numpy as np
 import pytest
 from evenfold.core.drawing import (
     DrawingError,
-    compare_drawing,
+    beside_model,
     fit_drawing,
     model_places,
     plane_of,
     read_marks,
     stand_behind,
 )
-from evenfold.core.proportion.compare import CompareError
 from figures.measured import measured
 
 MARKS = {"crown": (0.0, 9.0), "chin": (0.1, 3.0), "sole": (-2.0, 0.0), "crotch": (0.0, 1.5)}
@@ -77,20 +76,35 @@ def test_marks_that_make_no_figure_are_refused(change, words):
         fit_drawing(marks, MARKS)
 
 
-def test_the_rows_stand_beside_the_model():
+@pytest.mark.parametrize(("way", "head"), [("height", 0.6), ("head", 0.45)])
+def test_the_rows_stand_beside_the_model(way, head):
     found = measured(0.9, 0.45, {"crotch": 0.3, "navel": 0.4})
-    rows = compare_drawing(found, read_marks(MARKS), "Sheet")
-    assert (rows.heads_here, rows.heads_there) == pytest.approx((2.0, 1.5))
-    by_name = {row.name: row for row in rows.rows}
-    assert set(by_name) == {"crotch", "sole"}, "the navel was not marked, crown and chin are given"
+    rows = beside_model(found, read_marks(MARKS), way)
+    assert [row.name for row in rows] == ["crown", "chin", "crotch"], "the navel was not marked"
+    by_name = {row.name: row for row in rows}
+    # by hand: the drawing is 1.5 heads tall and its crotch a quarter of a head above the sole
+    assert (by_name["crown"].heads_here, by_name["crown"].heads_there) == pytest.approx((2, 1.5))
+    assert (by_name["chin"].heads_here, by_name["chin"].heads_there) == pytest.approx((1, 0.5))
     crotch = by_name["crotch"]
-    # model: (0.9 - 0.3) / 0.45 heads down; drawing 1.25; the model's crotch is lower
-    assert (crotch.here, crotch.there) == pytest.approx((4 / 3, 1.25))
-    assert crotch.difference == pytest.approx(1.25 - 4 / 3)
-    assert crotch.metres == pytest.approx((1.25 - 4 / 3) * 0.45)
-    assert crotch.height_here == pytest.approx(0.3)
-    with pytest.raises(CompareError, match="without a count"):
-        compare_drawing(replace(found, heads_tall=None, refusal="No head."), read_marks(MARKS), "Sheet")
+    assert (crotch.heads_here, crotch.heads_there) == pytest.approx((2 / 3, 0.25))
+    assert crotch.difference == pytest.approx(2 / 3 - 0.25)
+    assert [row.height_here for row in rows] == pytest.approx([0.9, 0.45, 0.3])
+    assert [row.height_there for row in rows] == pytest.approx([1.5 * head, 0.5 * head, 0.25 * head])
+
+
+def test_matched_by_all_marks_the_rows_have_the_size_of_the_fit():
+    found = measured(0.9, 0.45, {"crotch": 0.3})
+    fit = fit_drawing(MARKS, {name: np.array([0.0, mark.height]) for name, mark in found.landmarks.items()}, "all")
+    drawn = read_marks(MARKS)
+    rows = beside_model(found, drawn, "all")
+    assert len(rows) == 3
+    for row in rows:
+        assert row.height_there == pytest.approx(fit.scale * (MARKS[row.name][1] - MARKS["sole"][1]))
+
+
+def test_without_a_count_nothing_stands_beside_the_drawing():
+    with pytest.raises(DrawingError, match=r"without a count\. No head"):
+        beside_model(replace(measured(0.9, 0.45), heads_tall=None, refusal="No head."), read_marks(MARKS))
 
 
 @pytest.mark.parametrize("seed", range(30))

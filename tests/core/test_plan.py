@@ -11,7 +11,7 @@ from evenfold.core.proportion import measure
 from evenfold.core.proportion.plan import PlanError, make_plan
 from evenfold.core.report.plan_text import plan_lines
 from evenfold.core.settings import Settings
-from figures.measured import measured, pinned, reshaped, standing
+from figures.measured import heights_after, measured, pinned, reshaped, standing
 from figures.people import Person, keeper, moved
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -271,12 +271,47 @@ def test_the_plan_does_not_depend_on_size_or_facing(turn, scale):
 def test_the_lines_say_what_to_do():
     lines = plan_lines(make_plan(measured(0.9, 0.3, {"crotch": 0.3}), 1.5, "head"), lambda m: f"{m * 100:.1f} cm")
     text = "\n".join(lines)
-    for words in ("3.00 to 1.50 heads", "keep the head", "45.0 cm", "Torso", "shrinks by 22.5 cm", "-75 %", "1.00 to 0.25 heads"):
+    for words in ("3.00 to 1.50 heads", "keep the head", "45.0 cm", "Torso, chin to crotch", "shrinks by 22.5 cm", "-75 %", "1.00 to 0.25 heads"):
         assert words in text
     assert "Head" not in [line.split()[0] for line in lines if "shrinks" in line]
 
 
 def test_a_plan_in_the_middle_of_the_figure_leaves_the_sole_and_lifts_the_hair():
     plan = make_plan(measured(0.9, 0.3), 1.5, "height")
-    assert plan.heights_after(np.array([-0.1, 0.0, 0.6, 0.9, 1.0])) == pytest.approx([-0.1, 0, 0.3, 0.9, 1.1])
-    assert replace(plan, after=plan.before).heights_after(np.array([0.2, 1.2])) == pytest.approx([0.2, 1.2])
+    assert heights_after(plan, np.array([-0.1, 0.0, 0.6, 0.9, 1.0])) == pytest.approx([-0.1, 0, 0.3, 0.9, 1.1])
+    assert heights_after(replace(plan, after=plan.before), np.array([0.2, 1.2])) == pytest.approx([0.2, 1.2])
+
+
+def test_what_of_the_body_lies_above_the_chin_goes_on_at_its_scale():
+    levels = {"neck_base": 0.66, "shoulder": 0.5, "wrist": 0.75, "crotch": 0.3, "ankle": -0.01}
+    plan = make_plan(measured(0.9, 0.3, {**levels, "eye_line": 0.75}), 2.0, "height")
+    # by hand: the head grows from 0.3 to 0.45 m, so the chin sinks from 0.6 to 0.45
+    for name, height in levels.items():
+        assert plan.after[name] == pytest.approx(0.75 * height)
+    assert plan.after["eye_line"] == pytest.approx(0.45 + 0.15 * 1.5)
+
+
+@pytest.mark.parametrize(("low", "high", "said"), [
+    (1.0, None, "+100 % or more, upper end unknown"), (1.1, 900.0, "+100 % to +900 %"),
+])
+def test_a_count_that_may_be_one_head_has_no_upper_end(low, high, said):
+    # by hand: bodies of 0.1 and 0.5 heads grown to 1 head; at 1 head there is no body to grow
+    found = replace(measured(1.25, 1.0), low=low, high=1.5)
+    plan = make_plan(found, 2.0, "head")
+    assert (plan.percent_low, plan.percent_high) == (pytest.approx(100), high and pytest.approx(high))
+    assert any(said in line for line in plan_lines(plan, str))
+    kept = make_plan(found, 2.0, "height")
+    assert (kept.percent_low, kept.percent_high) == pytest.approx((100 * (low / 2 - 1), -25))
+
+
+def test_a_figure_of_one_head_has_nothing_to_plan_with():
+    with pytest.raises(PlanError, match="nothing below its chin"):
+        make_plan(replace(measured(1.0, 1.0), heads_tall=1.0), 2.0)
+
+
+def test_spans_name_their_ends():
+    plan = make_plan(measured(0.9, 0.3, {"neck_base": 0.55, "crotch": 0.3}), 2.5)
+    text = "\n".join(plan_lines(plan, str))
+    for words in ("Leg, crotch to sole shrinks", "Torso, neck base to crotch", "Neck, chin to neck base"):
+        assert words in text
+    assert "Head stays" in text

@@ -83,7 +83,7 @@ def test_the_comparison_is_there_once_a_canon_is_named():
     assert (side["name"], side["source"], side["heads_there"]) == ("Staff", "invented", 3)
     rows = {row["name"]: row for row in side["rows"]}
     assert (rows["crotch"]["difference"], rows["arm_span"]["width"]) == (pytest.approx(0.2), True)
-    assert "Crotch 2.00 heads down, there 2.20: 0.20 heads higher here (6.0 cm)" in table(result(keeper()), settings)
+    assert "Crotch 2.00 heads down, there 2.20: 0.20 heads nearer the crown here (6.0 cm)" in table(result(keeper()), settings)
     assert as_json(Proportion(refusal="No."), settings)["comparison"] is None
 
 
@@ -99,9 +99,19 @@ def test_the_plans_rows_stand_in_columns():
     lines = table(result(keeper(target=1.5))).splitlines()
     start = next(n for n, line in enumerate(lines) if "before" in line)
     rows = lines[start : start + 5]
-    assert [row.split()[0] for row in rows] == ["before", "Whole", "Head", "Torso", "Leg"]
+    assert [row.strip().split("  ")[0] for row in rows] == [
+        "before", "Whole", "Head", "Torso, chin to crotch", "Leg, crotch to sole",
+    ]
     assert len({row.index(word) for row, word in zip(rows[1:], ("-45.0", "none", "-22.5", "-22.5"), strict=True)}) == 1
     assert "90.0 cm  45.0 cm  -45.0 cm (-50 %)  3.00 to 1.50" in rows[1]
+
+
+def test_the_table_has_the_new_height_of_every_landmark():
+    lines = [" ".join(line.split()) for line in table(result(keeper(target=1.5))).splitlines()]
+    at = lines.index("Above the sole before after change heads")
+    assert lines[at + 1 : at + 3] == [
+        "Chin 60.0 cm 15.0 cm -45.0 cm (-75 %) 2.00 to 0.50", "Crotch 30.0 cm 7.5 cm -22.5 cm (-75 %) 1.00 to 0.25",
+    ]
 
 
 def test_a_target_no_figure_can_have_is_said_in_the_table():

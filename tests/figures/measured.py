@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 from evenfold.core.figure import Pin
 from evenfold.core.findings import Landmark, Proportion, Span
+from evenfold.core.proportion.plan import ARM_MARKS, HEAD_MARKS
 
 from .people import Person, keeper
 
@@ -42,6 +43,22 @@ def standing(stature, head, **more):
     return keeper(Person(height=stature, head=head, neck=0.25 * head if stature / head > 2.5 else 0.0, **more))
 
 
+def heights_after(plan, heights):
+    """Where heights above the sole (n,) come to lie if all between the landmarks is stretched.
+
+    Above the crown the head's scale goes on, below the sole nothing changes. Arms, and what of the
+    body lies above the chin, are left aside: at one height they move otherwise than the head does.
+    """
+    chin = plan.before["chin"]
+    pairs = sorted(
+        (old, plan.after[name]) for name, old in plan.before.items()
+        if name in HEAD_MARKS or (name not in ARM_MARKS and 0.0 <= old < chin)
+    )
+    old, new = np.array(pairs).T
+    above = new[-1] + (heights - old[-1]) * plan.head_after / plan.head_before
+    return np.where(heights > old[-1], above, np.where(heights < 0.0, heights, np.interp(heights, old, new)))
+
+
 def reshaped(figure, plan):
     """The figure with every point and bone moved up or down as the plan says.
 
@@ -50,7 +67,7 @@ def reshaped(figure, plan):
     def lift(points):
         points = np.array(points, float)
         points[..., :2] *= plan.head_after / plan.head_before
-        points[..., 2] = plan.heights_after(points[..., 2])
+        points[..., 2] = heights_after(plan, points[..., 2])
         return points
 
     parts = tuple(replace(part, points=lift(part.points)) for part in figure.parts)

@@ -10,12 +10,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .canon import Canon
 from .errors import EvenfoldError
 from .figure import FloatArray
 from .findings import Proportion
 from .guides import axes_of
-from .proportion.compare import Comparison, compare
+from .spoken import plain_word
 
 COUNTED = ("crown", "chin", "sole")
 """The landmarks without which there is no count."""
@@ -43,6 +42,25 @@ class Drawn(NamedTuple):
     head: float
     height: float
     levels: dict[str, float]
+
+
+@dataclass(frozen=True)
+class DrawnRow:
+    """One landmark of model (here) and drawing (there), each above its own sole.
+
+    Heads are each one's own; heights are metres, the drawing's at the size it is matched to.
+    """
+
+    name: str
+    heads_here: float
+    heads_there: float
+    height_here: float
+    height_there: float
+
+    @property
+    def difference(self) -> float:
+        """Heads by which the landmark lies higher on the model."""
+        return self.heads_here - self.heads_there
 
 
 @dataclass(frozen=True)
@@ -146,7 +164,7 @@ def read_marks(marks: Mapping[str, FloatArray]) -> Drawn:
     heights = {name: float(np.asarray(place, float)[1]) for name, place in marks.items()}
     for name, height in heights.items():
         if not math.isfinite(height):
-            raise DrawingError(f"The {_word(name)} is marked nowhere: mark it again.")
+            raise DrawingError(f"The {plain_word(name)} is marked nowhere: mark it again.")
     crown, chin, sole = (heights[name] for name in COUNTED)
     least = LEAST * max(abs(value) for value in (crown, chin, sole, crown - sole))
     for upper, lower, word, other in (
@@ -158,19 +176,36 @@ def read_marks(marks: Mapping[str, FloatArray]) -> Drawn:
     for name, height in heights.items():
         if not sole - least <= height <= crown + least:
             where = "above the crown" if height > crown else "below the sole"
-            raise DrawingError(f"The {_word(name)} is marked {where}: mark it again.")
+            raise DrawingError(f"The {plain_word(name)} is marked {where}: mark it again.")
     head = crown - chin
     heads = (crown - sole) / head
     levels = {name: min(max((crown - height) / head, 0.0), heads) for name, height in heights.items()}
     return Drawn(heads, head, crown - sole, dict(sorted(levels.items(), key=lambda item: item[1])))
 
 
-def compare_drawing(found: Proportion, drawn: Drawn, name: str) -> Comparison:
-    """Model (here) beside drawing (there), row by row. Raises CompareError without a count."""
-    canon = Canon(
-        name, name, drawn.heads_tall, drawn.levels, f"marked on {name}", "marked by hand", "figure"
-    )
-    return compare(found, canon)
+def beside_model(found: Proportion, drawn: Drawn, way: str = "height") -> tuple[DrawnRow, ...]:
+    """The landmarks both have but the sole, from the top, at the size the ``way`` of a fit gives.
+
+    Raises DrawingError when the model has no count.
+    """
+    if found.heads_tall is None or not found.head_height or not found.height:
+        raise DrawingError("There is nothing to stand beside without a count. " + (found.refusal or ""))
+    head, names = found.head_height, [n for n in drawn.levels if n in found.landmarks and n != "sole"]
+    model = {name: found.landmarks[name].height for name in drawn.levels if name in found.landmarks}
+    model.update(sole=0.0, chin=found.height - head, crown=found.height)
+    size = _drawn_head(model, drawn, way)
+    rows = []
+    for name in names:
+        there = drawn.heads_tall - drawn.levels[name]
+        rows.append(DrawnRow(name, model[name] / head, there, model[name], there * size))
+    return tuple(rows)
+
+
+def _drawn_head(model: Mapping[str, float], drawn: Drawn, way: str) -> float:
+    """How many metres the drawing's head is high once it is matched this way."""
+    names = [name for name in drawn.levels if name in model and name in (WAYS[way] or model)]
+    up = np.array([drawn.heads_tall - drawn.levels[name] for name in names])
+    return _line(up, np.array([model[name] for name in names]))[0]
 
 
 def model_places(found: Proportion, plane: PicturePlane) -> dict[str, FloatArray]:
@@ -268,5 +303,5 @@ def _word(name: str) -> str:
 
 
 def _words(names: "list[str] | tuple[str, ...]") -> str:
-    words = [f"the {_word(name)}" for name in names]
+    words = [f"the {plain_word(name)}" for name in names]
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]

@@ -7,6 +7,7 @@ import numpy as np
 
 from .figure import FloatArray
 from .findings import Landmark, Proportion
+from .spoken import landmark_words, plain_word
 
 MARGIN = 0.06
 """How far the lines reach beyond the figure, as a share of its height; our own choice."""
@@ -188,7 +189,7 @@ def _add_landmark(plane: _Plane, name: str, landmark: Landmark, levels: _Levels)
     for direction in (plane.axis, plane.up):
         arm = direction * CROSS * plane.size
         plane.line("landmark", point - arm, point + arm)
-    text = title(name)
+    text = landmark_words(name)
     if levels.head is not None and levels.sole is not None:
         text += f" {(level - levels.sole) / levels.head + 0.0:.2f} heads"
     plane.label(text, "landmark", end, level)
@@ -196,7 +197,7 @@ def _add_landmark(plane: _Plane, name: str, landmark: Landmark, levels: _Levels)
 
 def _add_target(plane: _Plane, name: str, level: float) -> None:
     plane.across("target", level, dashed=True)
-    plane.label(f"Target {title(name).lower()}", "target", plane.half, level)
+    plane.label(f"Target {plain_word(name)}", "target", plane.half, level)
 
 
 def _is_there(landmark: Landmark | None, level: float, up: FloatArray, size: float) -> bool:
@@ -204,11 +205,6 @@ def _is_there(landmark: Landmark | None, level: float, up: FloatArray, size: flo
     if landmark is None:
         return False
     return abs(float(np.asarray(landmark.point, float) @ up) - level) < SAME * size
-
-
-def title(name: str) -> str:
-    """A landmark's name as it is shown."""
-    return name.replace("_", " ").capitalize()
 
 
 def _unit(vector: FloatArray | None, instead: tuple[float, float, float]) -> FloatArray:

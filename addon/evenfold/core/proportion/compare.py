@@ -17,9 +17,10 @@ class CompareError(EvenfoldError):
 class CompareRow:
     """One landmark, ``here`` and ``there`` in heads down from the crown; or one width in heads.
 
-    ``difference`` is in heads: how much higher the landmark lies here, or how much wider it is
-    here; ``metres`` the same at the size of this figure's head. ``height_here`` and
-    ``height_there`` are metres above the sole (lengths, for a width), the latter only for a figure.
+    ``difference`` is in heads: how much nearer the crown the landmark lies here, or how much wider
+    it is here; ``metres`` the same at the size of this figure's head. The row of the sole is the
+    whole height. ``height_here`` and ``height_there`` are metres above the sole (lengths, for a
+    width and the whole height), the latter only for a figure.
     """
 
     name: str
@@ -30,6 +31,11 @@ class CompareRow:
     height_here: float
     height_there: float | None = None
     width: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether this is the whole height, from the crown to the sole."""
+        return self.name == "sole"
 
 
 @dataclass(frozen=True)
@@ -77,12 +83,17 @@ def compare_figures(found: Proportion, other: Proportion, name: str) -> Comparis
 def _row(
     name: str, here: float, there: float, head: float, found: Proportion, other: Proportion | None
 ) -> CompareRow:
-    height = found.landmarks[name].height if name in found.landmarks else 0.0
-    mark = other.landmarks.get(name) if other is not None else None
+    heights = [None if one is None else _height(name, one) for one in (found, other)]
     return CompareRow(
-        name, here, there, there - here, (there - here) * head, height,
-        mark.height if mark is not None else None,
+        name, here, there, there - here, (there - here) * head, heights[0] or 0.0, heights[1]
     )
+
+
+def _height(name: str, found: Proportion) -> float | None:
+    """Metres above the sole; of the sole itself the whole height."""
+    if name == "sole":
+        return found.height
+    return found.landmarks[name].height if name in found.landmarks else None
 
 
 def _width_row(

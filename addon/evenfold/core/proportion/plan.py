@@ -8,7 +8,6 @@ import numpy as np
 
 from ..canon import Canon
 from ..errors import EvenfoldError
-from ..figure import FloatArray
 from ..findings import Proportion
 from .reach import arm_length
 
@@ -53,7 +52,8 @@ class Plan:
 
     ``keep`` is "head" (the head stays, the body changes) or "height" (the total stays).
     ``percent_low`` and ``percent_high`` bracket the change of what gives way, body or head, by
-    the range of the present count. ``covered`` is true when that range holds the target already.
+    the range of the present count; the latter is None where that range reaches down to one head,
+    at which there is no body to change. ``covered`` is true when that range holds the target already.
     ``canon`` names the canon the body's inner proportions are taken from, if any.
     """
 
@@ -66,7 +66,7 @@ class Plan:
     after: Mapping[str, float]
     spans: tuple[SpanChange, ...]
     percent_low: float
-    percent_high: float
+    percent_high: float | None
     covered: bool = False
     canon: str | None = None
     cautions: tuple[str, ...] = ()
@@ -87,30 +87,6 @@ class Plan:
     def height_after(self) -> float:
         return self.after["crown"]
 
-    def heights_after(self, heights: FloatArray) -> FloatArray:
-        """Where heights above the sole (n,) come to lie: linear between the landmarks.
-
-        Above the crown the head's scale goes on, below the sole nothing changes.
-        """
-        old, new = self._steps()
-        moved = np.interp(heights, old, new)
-        above = new[-1] + (heights - old[-1]) * self.head_after / self.head_before
-        return np.where(heights > old[-1], above, np.where(heights < 0.0, heights, moved))
-
-    def _steps(self) -> tuple[FloatArray, FloatArray]:
-        """Old and new heights of the landmarks that rise in both, arms left aside."""
-        names = sorted((n for n in self.before if n not in ARM_MARKS), key=lambda n: self.before[n])
-        chin, crown = self.before["chin"], self.before["crown"]
-        pairs = [(self.before["sole"], self.after["sole"])]
-        for name in names:
-            old, new = self.before[name], self.after[name]
-            fixed = name in ("chin", "crown")
-            inside = (chin < old < crown) if name in HEAD_MARKS else (old < chin)
-            top = self.after["crown"] if name in HEAD_MARKS else self.after["chin"]
-            if old > pairs[-1][0] and new > pairs[-1][1] and (fixed or (inside and new < top)):
-                pairs.append((old, new))
-        return np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
-
 
 def make_plan(
     found: Proportion, target: float, keep: str = "head", canon: Canon | None = None
@@ -118,7 +94,9 @@ def make_plan(
     """The plan from a measured figure to ``target`` heads.
 
     Without a ``canon`` all below the chin is scaled alike; with one, the body's landmarks go
-    where it has them, and what it does not have lies in between as before. Raises PlanError.
+    where it has them, and what it does not have lies in between as before. What of the body lies
+    above the chin, as the shoulders of some stylised figures do, goes on at the body's scale.
+    Raises PlanError.
     """
     heads, head, height = _require(found, target, keep)
     new_head, new_height = (head, target * head) if keep == "head" else (height / target, height)
@@ -128,10 +106,10 @@ def make_plan(
     before.update(sole=0.0, chin=height - head, crown=height)
     after = _heights_after(before, new_head, new_height, canon)
     spans = _spans(before, after)
-    changes = sorted(_change_percent(one, target, keep) for one in (max(low, 1.0 + 1e-6), heads, high))
+    least, most = _change_range((low, heads, high), target, keep)
     covered = low < high and low <= target <= high
     plan = Plan(
-        target, keep, heads, low, high, before, after, spans, changes[0], changes[-1], covered,
+        target, keep, heads, low, high, before, after, spans, least, most, covered,
         canon.name if canon is not None else None,
     )
     return _with_cautions(plan, found, canon)
@@ -159,6 +137,15 @@ def _require(found: Proportion, target: float, keep: str) -> tuple[float, float,
     return found.heads_tall, found.head_height, found.height
 
 
+def _change_range(
+    counts: tuple[float, ...], target: float, keep: str
+) -> tuple[float, float | None]:
+    """The least and the most percent; the most is None where a count leaves no body to change."""
+    known = [one for one in counts if keep == "height" or one > 1.0]
+    changes = sorted(_change_percent(one, target, keep) for one in known)
+    return changes[0], changes[-1] if len(known) == len(counts) else None
+
+
 def _change_percent(heads: float, target: float, keep: str) -> float:
     """Percent by which the body (head kept) or the head (height kept) changes from ``heads``."""
     factor = (target - 1.0) / (heads - 1.0) if keep == "head" else heads / target
@@ -174,7 +161,7 @@ def _heights_after(
     eye_share = (before["eye_line"] - old_chin) / old_head if "eye_line" in before else 0.0
     if canon is not None:
         for name, share in canon.inner().items():
-            if name in before and name not in (*ARM_MARKS, "eye_line"):
+            if name in before and name not in ARM_MARKS:
                 anchors[name] = (before[name], share * chin)
         if "eye_line" in canon.levels:
             eye_share = 1.0 - canon.levels["eye_line"]

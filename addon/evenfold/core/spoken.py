@@ -1,0 +1,11 @@
+"""A landmark's or width's name as it is written in sentences and as it heads a line."""
+
+
+def plain_word(name: str) -> str:
+    """The name within a sentence: neck base for neck_base."""
+    return name.replace("_", " ")
+
+
+def landmark_words(name: str) -> str:
+    """The name at the head of a line: Neck base for neck_base."""
+    return plain_word(name).capitalize()
