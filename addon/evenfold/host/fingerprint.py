@@ -78,7 +78,7 @@ def _of_bones(data: bpy.types.Armature, where: int) -> Fingerprint:
     if data.is_editmode:
         ends = [(*bone.head, *bone.tail, *bone.z_axis) for bone in bones]
     else:
-        ends = [(*bone.head_local, *bone.tail_local, *bone.matrix_local.col[2][:3]) for bone in bones]
+        ends = [(*bone.head_local, *bone.tail_local, *bone.z_axis) for bone in bones]
     return (len(bones), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where), 0)
 
 

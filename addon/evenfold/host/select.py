@@ -2,13 +2,17 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import cast
+from typing import Any, Literal, cast
 
 import bmesh
 import bpy
 
 from ..core.errors import EvenfoldError
 from ..core.figure import IntArray
+
+SelectMode = Literal["VERT", "EDGE", "FACE"]
+MODES: dict[str, SelectMode] = {"edge": "EDGE", "face": "FACE"}
+"""The select mode that shows elements of a kind; vertices for all others."""
 
 
 class SelectionError(EvenfoldError):
@@ -77,14 +81,14 @@ def _refusal(context: bpy.types.Context, name: str, entry: Wanted) -> str | None
     return None
 
 
-def _mode_for(kinds: Iterable[str]) -> str:
+def _mode_for(kinds: Iterable[str]) -> SelectMode:
     """The select mode that shows them all: edges or faces only when there is nothing else."""
     found = set(kinds)
-    return {"edge": "EDGE", "face": "FACE"}.get(found.pop(), "VERT") if len(found) == 1 else "VERT"
+    return MODES.get(found.pop(), "VERT") if len(found) == 1 else "VERT"
 
 
 def _enter_edit_mode(
-    context: bpy.types.Context, items: list[bpy.types.Object], mode: str = "VERT"
+    context: bpy.types.Context, items: list[bpy.types.Object], mode: SelectMode = "VERT"
 ) -> None:
     active = context.view_layer.objects.active
     if active is not None and active.mode != "OBJECT":
@@ -104,9 +108,10 @@ def _select_in(item: bpy.types.Object, wanted: Wanted) -> tuple[int, int]:
     if not mesh.is_editmode:
         return 0, 0
     edit = bmesh.from_edit_mesh(mesh)
-    sequence = {"edge": edit.edges, "face": edit.faces}.get(wanted.kind, edit.verts)
+    sequences: dict[str, Any] = {"edge": edit.edges, "face": edit.faces}
+    sequence = sequences.get(wanted.kind, edit.verts)
     sequence.ensure_lookup_table()
-    edit.select_mode = {{"edge": "EDGE", "face": "FACE"}.get(wanted.kind, "VERT")}
+    edit.select_mode = {MODES.get(wanted.kind, "VERT")}
     chosen = hidden = 0
     for index in sorted(set(wanted.vertices.tolist())):
         element = sequence[index]

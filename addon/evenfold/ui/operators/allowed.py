@@ -1,6 +1,7 @@
 """Excusing deliberate asymmetry, and keeping a baseline of what a base came with."""
 
 from dataclasses import replace
+from typing import Any, cast
 
 import bmesh
 import bpy
@@ -54,7 +55,7 @@ class _WithReason(Reporting):
     )
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        return context.window_manager.invoke_props_dialog(self, width=360)
+        return set(context.window_manager.invoke_props_dialog(cast("Any", self), width=360))
 
     def draw(self, _context: bpy.types.Context) -> None:
         self.layout.activate_init = True
@@ -92,7 +93,7 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
 
 
 def _selected(item: bpy.types.Object) -> IntArray:
-    edit = bmesh.from_edit_mesh(item.data)
+    edit = bmesh.from_edit_mesh(cast("bpy.types.Mesh", item.data))
     return np.array([v.index for v in edit.verts if v.select], np.int64)
 
 

@@ -1,5 +1,7 @@
 """Deliberate asymmetry: what is excused, and why; and the baseline of a bought base."""
 
+from typing import Any
+
 import bpy
 
 from ...host import allowances, baselines
@@ -9,7 +11,7 @@ from ..operators.allowed import LAYER_NAMES, NAMED_KINDS
 from ..words import uses_by_mark
 from .shared import Sidebar, figure_items, say
 
-_ICONS = {
+_ICONS: dict[str, Any] = {
     "selection": "VERTEXSEL", "group": "GROUP_VERTEX", "material": "MATERIAL",
     "object": "OBJECT_DATA", "bones": "BONE_DATA", "key": "SHAPEKEY_DATA", "layer": "RENDERLAYERS",
 }
@@ -84,7 +86,7 @@ class EVENFOLD_PT_baseline(Sidebar, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        kept = any(baselines.KEY in item for item in figure_items(context))
+        kept = any(item.get(baselines.KEY) is not None for item in figure_items(context))
         if kept:
             say(layout, context, "New differences are told apart from inherited ones.", "CHECKMARK")
         else:
