@@ -35,7 +35,7 @@ from figures.reported import (
 VOID = {"meta", "br", "img", "input", "link", "hr"}
 KNOWN = {
     "html", "head", "meta", "title", "style", "body", "a", "header", "h1", "h2", "h3", "h4", "p", "span", "main",
-    "svg", "defs", "path", "use", "circle", "text", "rect", "section", "ol", "ul", "li", "div", "table", "caption",
+    "svg", "defs", "path", "use", "g", "circle", "text", "rect", "section", "ol", "ul", "li", "div", "table", "caption",
     "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "article", "strong", "bdi", "footer", "script",
 }
 ATTRIBUTES = {
@@ -204,7 +204,7 @@ def pictures(text, kind):
 
 def test_pictures_stay_small():
     plenty = [found(elements=range(400), sizes=np.linspace(1, 2, 400), subject=str(n)) for n in range(40)]
-    result = figure_result(*plenty)
+    result = figure_result(*plenty, target=2.0)
     figure = keeper(Person(hair="shell", ears="bone", ponytail=True))
     figure = replace(figure, surfaces=(surface_around(figure.parts[-1]),))
     result = replace(result, portrait=portrait_of(figure, result))
@@ -268,3 +268,48 @@ def test_what_is_no_number_does_no_harm():
         assert troubles(shown([file_result(result)])) == []
         numbers = [attrs["data-v"] for tag, attrs in Reader(shown([file_result(result)])).tags if "data-v" in attrs]
         assert numbers and not {"nan", "inf"} & set(numbers)
+
+
+def test_the_plan_is_drawn_with_the_outline_moved():
+    result = with_portrait(figure_result(target=1.5))
+    (drawing,) = pictures(shown([file_result(result)]), "planned")
+    assert re.findall(r'class="label"[^>]*>([^<]+)<', drawing) == ["now, 3.00 heads", "wanted, 1.50 heads"]
+    assert re.findall(r'class="count"[^>]*>([^<]+)<', drawing) == ["0", "1", "2", "3", "0", "1"]
+    start = re.search(r'class="body" fill-rule="evenodd" d="M(-?\d+) (-?\d+)l([^z]+)z', drawing)
+    steps = np.array(re.findall(r"-?\d+", start[3]), int).reshape(-1, 2)
+    heights = -(int(start[2]) + np.cumsum(steps[:, 1])) / drawn(result.portrait, "m").scale
+    assert heights.max() == pytest.approx(0.45, abs=0.01) and heights.min() == pytest.approx(0.0, abs=0.01)
+    assert not pictures(shown([file_result(with_portrait(figure_result(target=3.0)))]), "planned")
+
+
+def colours(block):
+    return {name: tuple(int(one[i : i + 2], 16) for i in (0, 2, 4)) for name, one in re.findall(r"--(\w+):#(\w{6})\b", block + ";") + [
+        (name, "".join(c + c for c in short)) for name, short in re.findall(r"--(\w+):#(\w{3})\b(?!\w)", block)
+    ]}
+
+
+def contrast(one, other):
+    """Contrast ratio of two colours; W3C, Web Content Accessibility Guidelines 2.1, 1.4.3."""
+    def light(colour):
+        parts = np.array(colour) / 255
+        parts = np.where(parts <= 0.03928, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+        return float(parts @ [0.2126, 0.7152, 0.0722])
+
+    high, low = sorted((light(one), light(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_text_and_marks_stand_out_in_light_dark_and_print():
+    assert contrast((0, 0, 0), (255, 255, 255)) == pytest.approx(21)
+    blocks = re.findall(r":root\{([^}]*)\}", STYLE)
+    assert len(blocks) == 3
+    for block in blocks:
+        known = colours(block)
+        for ground in ("page", "panel"):
+            for text in ("ink", "soft", "ok", "off", "link"):
+                assert contrast(known[text], known[ground]) >= 4.5, (text, ground, block)
+        assert contrast(known["mark"], known["body"]) >= 3.0, block
+        assert contrast(known["unit"], known["body"]) >= 3.0, block
+        assert contrast(known["unit"], known["page"]) >= 3.0, block
+        lightness = [sum(known[one]) for one in ("ok", "off")]
+        assert known["ok"][2] > known["ok"][0] and known["off"][0] > known["off"][2] and min(lightness) > 0

@@ -154,7 +154,7 @@ def _figure(entry: Entry, settings: Settings) -> str:
     return (
         f'<section class="figure" id="{mark}"><h2>{name(result.name)}</h2>'
         f'<p>{verdict(result.within)} <span class="soft">{name(file.path)}</span></p>{views}'
-        f"<h3>Proportion</h3>{proportion_of(result.proportion, settings)}"
+        f"<h3>Proportion</h3>{proportion_of(result.proportion, settings, pictured)}"
         f"<h3>Halves</h3>{_halves(result)}{findings_of(result, pictured)}"
         f"<h3>Meant to differ</h3>{_allowances(result)}"
         f"<h3>Hand-off</h3>{readiness_of(result)}{_notes(result)}</section>"

@@ -51,7 +51,7 @@ def store(one: Drawn) -> str:
     for view in VIEWS:
         loops = one.portrait.front if view == "front" else one.portrait.side
         turn = 1.0 if view == "front" else -1.0
-        shape = "".join(_loop(loop * np.array([turn, -1.0]) * one.scale) for loop in loops)
+        shape = "".join(path_of(loop * np.array([turn, -1.0]) * one.scale) for loop in loops)
         parts.append(f'<path id="{one.mark}-{view}" fill-rule="evenodd" d="{shape}"/>')
         for number, spots in enumerate(_flattened(one.portrait.spots)):
             if len(spots):
@@ -69,7 +69,7 @@ def _whole(points: FloatArray) -> list[list[int]]:
     return found
 
 
-def _loop(points: FloatArray) -> str:
+def path_of(points: FloatArray) -> str:
     """One closed outline: a start, then steps."""
     whole = np.rint(points).astype(np.int64)
     steps = np.diff(whole, axis=0)

@@ -9,21 +9,23 @@ from ...settings import Settings
 from ..as_table import length
 from ..plan_text import KEEP_WORDS, SPAN_WORDS, compare_lines, landmark_words
 from ..proportion_json import comparison_of
+from .drawing import Drawn
 from .markup import cell, items, sentence, table, words
+from .planned import planned
 
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
 BAR, TALL = 70, 250
 
 
-def proportion_of(found: Proportion, settings: Settings) -> str:
-    """Count, target, heights, plan, comparison and what the count rests on."""
+def proportion_of(found: Proportion, settings: Settings, pictured: Drawn | None = None) -> str:
+    """Count, target, heights, plan (with its picture, if any), comparison and what the count rests on."""
     made = [_count(found), _target(found)]
     if found.height is not None:
         worn = ""
         if found.full_height is not None and found.full_height > found.height * 1.001:
             worn = f", {length(found.full_height)} with all that is worn or grown"
         made.append(f"<p>Height {length(found.height)}, head {length(found.head_height)}{worn}.</p>")
-    made += [_plan(found, settings), _comparison(found, settings), _landmarks(found)]
+    made += [_plan(found, settings, pictured), _comparison(found, settings), _landmarks(found)]
     made.append(items([sentence(one) for one in found.guesses]))
     return "".join(made)
 
@@ -49,7 +51,7 @@ def _target(found: Proportion) -> str:
     return f'<p>Target {found.target:.2f} heads: <span class="{kind}"><span aria-hidden="true">{sign}</span> {said}</span>.</p>'
 
 
-def _plan(found: Proportion, settings: Settings) -> str:
+def _plan(found: Proportion, settings: Settings, pictured: Drawn | None) -> str:
     if found.target is None or found.within_target is not False:
         return ""
     try:
@@ -64,7 +66,8 @@ def _plan(found: Proportion, settings: Settings) -> str:
     heads = [("Span", False), ("Now", True), ("Wanted", True), ("Change", True), ("Heads", True)]
     caption = f"From {plan.heads:.2f} to {plan.target:.2f} heads, {KEEP_WORDS[plan.keep]}"
     inner = table(heads, rows, caption) + items([sentence(one) for one in plan.cautions])
-    return f"<h3>Plan to the target</h3>{_bars(plan)}{inner}"
+    outline = planned(pictured, plan) if pictured is not None else ""
+    return f'<h3>Plan to the target</h3><div class="views">{_bars(plan)}{outline}</div>{inner}'
 
 
 def _row(label: str, before: float, after: float, heads: str) -> list[str]:

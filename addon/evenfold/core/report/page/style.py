@@ -31,7 +31,7 @@ th[aria-sort=descending] button::after{content:" \\2193"}
 .lineup a{display:flex;flex-direction:column;align-items:center;max-width:16rem;text-align:center}
 .lineup svg{max-width:none}.lineup .count{font-size:11px}.lineup span{font-size:.9rem}
 .views{display:flex;flex-wrap:wrap;gap:1.5rem;align-items:flex-end}figure{margin:.5rem 0}.view{height:27rem;max-height:80vh;display:block}
-.bars{height:18rem}.bars rect{stroke:var(--page);stroke-width:2}.bars .odd{fill:var(--body)}.bars .even{fill:var(--unit);fill-opacity:.35}
+.bars,.planned{height:18rem}.planned .label,.planned .count{font-size:48px}.bars rect{stroke:var(--page);stroke-width:2}.bars .odd{fill:var(--body)}.bars .even{fill:var(--unit);fill-opacity:.35}
 .bars text{fill:var(--ink);font-size:13px}.thumb{height:7.5rem;width:auto;margin-right:.4rem}
 .finding{display:grid;grid-template-columns:minmax(0,1fr) auto;gap:.2rem 1rem;border:1px solid var(--rule);border-left:6px solid var(--mark);
 padding:.5rem .8rem;margin:.5rem 0;break-inside:avoid}.finding.told{border-left-color:var(--rule)}.finding h4{margin:0;font-size:1rem}
