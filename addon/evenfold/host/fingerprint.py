@@ -45,18 +45,26 @@ def fingerprint(item: bpy.types.Object) -> Fingerprint:
         mesh.vertices.foreach_get("co", places)
     return (
         len(mesh.vertices), len(mesh.edges), len(mesh.polygons),
-        zlib.crc32(places.tobytes(), where), _of_layers(mesh),
+        zlib.crc32(places.tobytes(), where), _of_layers(item, mesh),
     )
 
 
-def _of_layers(mesh: bpy.types.Mesh) -> int:
-    """A mark of keys, UV maps, seams and weights; never 0."""
-    mark = 1
+def _of_layers(item: bpy.types.Object, mesh: bpy.types.Mesh) -> int:
+    """A mark of keys, UV maps, seams, materials, groups, painted values and weights; never 0."""
+    names = [slot.material.name if slot.material is not None else "" for slot in item.material_slots]
+    names += [f"{group.name}/{group.lock_weight}" for group in item.vertex_groups]
+    mark = zlib.crc32("/".join(names).encode(), 1)
+    faces = np.zeros(len(mesh.polygons), np.int32)
+    mesh.polygons.foreach_get("material_index", faces)
+    mark = zlib.crc32(faces.tobytes(), mark)
+    for attribute in mesh.attributes:
+        mark = _of_attribute(attribute, mark)
     if mesh.shape_keys is not None:
         points = np.zeros(len(mesh.vertices) * 3, np.float32)
         for key in mesh.shape_keys.key_blocks:
             key.points.foreach_get("co", points)
-            mark = zlib.crc32(points.tobytes(), zlib.crc32(key.name.encode(), mark))
+            said = f"{key.name}/{key.relative_key.name}/{key.mute}/{key.vertex_group}"
+            mark = zlib.crc32(points.tobytes(), zlib.crc32(said.encode(), mark))
     for layer in mesh.uv_layers:
         places = np.zeros(len(mesh.loops) * 2, np.float32)
         layer.uv.foreach_get("vector", places)
@@ -73,13 +81,34 @@ def _of_layers(mesh: bpy.types.Mesh) -> int:
     return zlib.crc32(np.array(weights, np.float32).tobytes(), mark)
 
 
+PAINTED = {
+    "FLOAT": ("value", 1, np.float32), "FLOAT_COLOR": ("color", 4, np.float32),
+    "BYTE_COLOR": ("color", 4, np.float32), "INT16_2D": ("value", 2, np.int32),
+}
+"""Kinds of attributes that hold painted masks and custom normals: field, width and type."""
+
+
+def _of_attribute(attribute: bpy.types.Attribute, mark: int) -> int:
+    if attribute.data_type not in PAINTED or attribute.domain not in ("POINT", "CORNER"):
+        return mark
+    field, width, kind = PAINTED[attribute.data_type]
+    values = np.zeros(len(attribute.data) * width, kind)
+    attribute.data.foreach_get(field, values)
+    return zlib.crc32(values.tobytes(), zlib.crc32(attribute.name.encode(), mark))
+
+
 def _of_bones(data: bpy.types.Armature, where: int) -> Fingerprint:
-    bones = data.edit_bones if data.is_editmode else data.bones
+    """Ends of bones in every mode; axes, parents and deforming where the rest bones can be read."""
     if data.is_editmode:
-        ends = [(*bone.head, *bone.tail, *bone.z_axis) for bone in bones]
-    else:
-        ends = [(*bone.head_local, *bone.tail_local, *bone.z_axis) for bone in bones]
-    return (len(bones), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where), 0)
+        ends = [(*bone.head, *bone.tail) for bone in data.edit_bones]
+        return (len(ends), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where), 0)
+    ends = [(*bone.head_local, *bone.tail_local) for bone in data.bones]
+    mark = 1
+    for bone in data.bones:
+        parent = bone.parent.name if bone.parent is not None else ""
+        said = f"{bone.name}/{parent}/{bone.use_deform}/{bone.use_connect}/{bone.matrix_local[:]}"
+        mark = zlib.crc32(said.encode(), mark)
+    return (len(ends), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where), mark)
 
 
 def _of_edit_mesh(mesh: bpy.types.Mesh, where: int) -> Fingerprint:
