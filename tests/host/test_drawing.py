@@ -246,7 +246,7 @@ def test_linked_drawings_are_not_changed(tmp_path):
         with pytest.raises(RuntimeError, match="linked from another file"):
             call()
     assert str(host.marks_on(linked)) == str(before)
-    assert sheet.sheet_of(scene()).comparison is not None, "it can be looked at all the same"
+    assert sheet.sheet_of(scene()).rows, "it can be looked at all the same"
 
 
 def test_spoilt_marks_are_left_out():
@@ -548,12 +548,17 @@ def test_the_panel_shows_both_counts_and_the_differences():
     assert "Drawing: 2.00 heads tall" in panel_text() and "Measure the figure" in panel_text()
     add_keeper()
     text = panel_text()
-    # the model's crotch lies 2 heads below the crown, the drawn one 1.75: a quarter of 0.3 m
-    for words in ("Model: 3.00 heads tall", "1.00 heads more than drawn", "Crotch 1.75 2.00",
-                  "model 0.25 lower, 7.5 cm", "Crotch, 1.75 heads down"):
+    # the model's crotch is 1 head of 0.3 m above its sole; the drawn one a quarter of a head, and
+    # matched by height a drawn head is 0.45 m
+    for words in (
+        "Model: 3.00 heads tall", "1.00 heads more than drawn", "Crotch, 0.25 heads up",
+        "Crown 2.00 3.00 1.00 higher", "Chin 1.00 2.00 1.00 higher", "Crotch 0.25 1.00 0.75 higher",
+        "Crown 90 cm 90 cm the same", "Chin 45 cm 60 cm 15 cm higher", "Crotch 11.2 cm 30 cm 18.8 cm higher",
+    ):
         assert words in text
-    (row,) = [row for row in sheet.sheet_of(scene()).comparison.rows if row.name == "sole"]
-    assert panel.difference_of(row, scene()) == f"model 1.00 lower, {length(scene(), 0.3)}"
+    assert "Sole 0.00" not in text and "down" not in text
+    scene().evenfold_drawing.way = "head"
+    assert "Crown 60 cm 90 cm 30 cm higher" in panel_text() and "Chin 30 cm 60 cm" in panel_text()
 
 
 def test_the_panel_reads_anew_only_after_a_change(monkeypatch):
@@ -569,6 +574,7 @@ def test_the_panel_reads_anew_only_after_a_change(monkeypatch):
         lambda: mark(item, chin=(0.5, 0.6)), lambda: setattr(item, "location", (0, 0, 1)),
         lambda: setattr(item, "empty_display_size", 3), bpy.ops.evenfold.measure,
         lambda: setattr(item, "data", image("Other", (10, 10))),
+        lambda: setattr(scene().evenfold_drawing, "way", "head"),
     ):
         before = sheet.sheet_of(scene())
         change()
@@ -598,6 +604,28 @@ def test_the_marks_are_drawn_while_the_drawing_is_shown():
         hide(True)
         assert "drawing" not in manager.pictures(scene())
         hide(False)
+        assert "drawing" in manager.pictures(scene())
+
+
+def test_marks_are_not_drawn_over_a_drawing_whose_collection_is_hidden():
+    item = add_empty()
+    mark(item, **SHARES)
+    shelf = bpy.data.collections.new("Shelf")
+    scene().collection.children.link(shelf)
+    shelf.objects.link(item)
+    scene().collection.objects.unlink(item)
+    bpy.context.view_layer.update()
+    layer = bpy.context.view_layer.layer_collection.children["Shelf"]
+    for owner, name in ((layer, "hide_viewport"), (shelf, "hide_viewport"), (layer, "exclude")):
+        setattr(owner, name, True)
+        bpy.context.view_layer.update()
+        assert "drawing" not in manager.pictures(scene()), name
+        if name == "exclude":
+            with pytest.raises(RuntimeError, match="excluded collection: tick it"):
+                bpy.ops.evenfold.match_drawing()
+        setattr(owner, name, False)
+        bpy.context.view_layer.update()
+        assert "drawing" in manager.pictures(scene()), name
         assert "drawing" in manager.pictures(scene())
     scene().collection.objects.unlink(item)
     assert "drawing" not in manager.pictures(scene()), "it is kept by the choice, but is in no scene"

@@ -226,7 +226,12 @@ def test_a_rework_is_set_beside_its_remembered_base():
     wanted().compare_with = "figure:Base"
     (crotch,) = [row for row in results().comparison.rows if row.name == "crotch"]
     assert (crotch.difference, crotch.height_there) == pytest.approx((-0.2, 0.3), abs=1e-6)
-    assert "Crotch 2.20 2.00 0.20 lower, 6 cm" in drawn(panels.plan.EVENFOLD_PT_compare)
+    text = drawn(panels.plan.EVENFOLD_PT_compare)
+    for words in (
+        "Crotch 2.20 2.00 0.20 further from the crown, 6 cm", "Whole height 3.00 3.00 the same",
+        "Above the sole Here There It is here", "Crotch 24 cm 30 cm 6 cm lower", "Whole height 90 cm 90 cm the same",
+    ):
+        assert words in text
 
 
 def test_another_figure_of_the_file_is_measured_and_compared():
@@ -364,7 +369,7 @@ def test_the_plan_is_copied_as_text():
     target(1.5)
     bpy.ops.evenfold.measure()
     text = plan_as_text(bpy.context.scene)
-    for words in ("Keeper\n", "From 3.00 to 1.50 heads, keep the head", "Leg shrinks by 22.5 cm"):
+    for words in ("Keeper\n", "From 3.00 to 1.50 heads, keep the head", "Leg, crotch to sole shrinks by 22.5 cm"):
         assert words in text
     assert "Out of date" not in text
     bpy.context.scene.objects["Keeper"].location.z = 1

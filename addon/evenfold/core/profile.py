@@ -10,6 +10,8 @@ from .errors import SettingsError
 
 KNOWN = ("heads", "levels", "name", "source", "spans", "spread", "status")
 OWN_SOURCE = "this profile, which names no source"
+NO_NAME = "NONE"
+"""What the panels store where no canon is chosen."""
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _ESCAPES = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
@@ -18,6 +20,8 @@ def read_canons(tables: object) -> tuple[Canon, ...]:
     """The canons of a profile's ``[canons.NAME]`` tables. Raises SettingsError with the reason."""
     if not isinstance(tables, Mapping):
         raise SettingsError("canons must hold tables such as [canons.NAME].")
+    if NO_NAME in tables:
+        raise SettingsError(f"A canon cannot be named {NO_NAME}, which stands for no canon: rename it.")
     return tuple(_canon(str(key), table) for key, table in tables.items())
 
 
@@ -43,6 +47,12 @@ def _canon(key: str, table: object) -> Canon:
         key, str(words["name"]), table["heads"], table.get("levels", {}), str(words["source"]),
         str(words["status"]), "own", table.get("spans", {}), spread,
     )
+
+
+def canon_names(text: str) -> tuple[str, ...]:
+    """The names of the canons in a profile's text. Raises SettingsError for text that is not TOML."""
+    canons = _parsed(text).get("canons", {})
+    return tuple(canons) if isinstance(canons, Mapping) else ()
 
 
 def with_canon(text: str, canon: Canon) -> str:

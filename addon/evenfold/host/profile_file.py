@@ -5,16 +5,21 @@ from pathlib import Path
 
 from ..core.canon import Canon
 from ..core.errors import SettingsError
-from ..core.profile import with_canon
+from ..core.profile import canon_names, with_canon
 
 
-def save_canon(path: Path, canon: Canon) -> bool:
+def save_canon(path: Path, canon: Canon, *, replace: bool = False) -> bool:
     """Write the canon into the profile at ``path``; True if the file is new.
 
-    Every other line stays as it was. Raises SettingsError when it cannot be read or written.
+    Every other line stays as it was. Raises SettingsError when it cannot be read or written, and
+    where it holds a canon of this name already that is not to be replaced.
     """
     new = not path.exists()
     text = "" if new else read_text(path)
+    if not replace and canon.key in canon_names(text):
+        raise SettingsError(
+            f"{path.name} holds a canon {canon.key} already: choose another name, or tick Replace to write over it."
+        )
     write_text(path, with_canon(text, canon))
     return new
 

@@ -9,7 +9,7 @@ import bpy
 
 from ..core.canon import Canon
 from ..core.errors import EvenfoldError, SettingsError
-from ..core.profile import read_canons, with_canon
+from ..core.profile import NO_NAME, read_canons, with_canon
 from ..core.proportion.canons import CANONS, canon_named
 from ..core.proportion.compare import Comparison, compare, compare_figures
 from ..core.proportion.plan import Plan, make_plan, retargeted
@@ -17,7 +17,7 @@ from ..core.settings import Settings
 from ..host.read.place import metres_per_unit
 from . import state
 
-NONE = "NONE"
+NONE = NO_NAME
 CANON, FIGURE = "canon:", "figure:"
 PANEL_FIELDS = frozenset({"tolerance", "target_heads", "plane", "keep", "canon", "canons"})
 """Settings that have a field of their own in the panels; the rest is kept as the profile's limits."""
@@ -38,10 +38,25 @@ def own_canons(scene: bpy.types.Scene) -> tuple[Canon, ...]:
 
 
 def add_canons(scene: bpy.types.Scene, canons: tuple[Canon, ...]) -> None:
+    """Keep canons with the scene, in place of own ones of the same names."""
     text = scene.evenfold_plan.own_canons
     for canon in canons:
         text = with_canon(text, canon)
     scene.evenfold_plan.own_canons = text
+
+
+def remove_canon(scene: bpy.types.Scene, key: str) -> None:
+    """Take an own canon out of the scene; what used it goes back to none. The profile keeps it."""
+    wanted = scene.evenfold_plan
+    left = tuple(canon for canon in own_canons(scene) if canon.key != key)
+    built_in = key in CANONS
+    if wanted.canon == key and not built_in:
+        wanted.canon = NONE
+    if wanted.compare_with == CANON + key and not built_in:
+        wanted.compare_with = NONE
+    wanted.own_canons = ""
+    add_canons(scene, left)
+    refresh(scene)
 
 
 def limits_of(scene: bpy.types.Scene) -> Settings:
@@ -60,6 +75,7 @@ def limits_of(scene: bpy.types.Scene) -> Settings:
 
 
 def keep_limits(scene: bpy.types.Scene, settings: Settings) -> None:
+    """Keep with the scene what a profile sets beyond the panels' own fields."""
     plain = Settings()
     kept = {
         entry.name: getattr(settings, entry.name)
@@ -77,6 +93,7 @@ def refresh(scene: bpy.types.Scene) -> None:
         return
     results.plan, results.plan_refusal = None, ""
     results.comparison, results.comparison_refusal = None, ""
+    results.compared_with, results.other_stale = "", False
     if results.proportion is None:
         return
     try:
@@ -101,6 +118,7 @@ def retarget(scene: bpy.types.Scene) -> None:
 
 
 def target_of(scene: bpy.types.Scene) -> float | None:
+    """The heads the panel aims at; None while no target is set."""
     panel = scene.evenfold
     return panel.target_heads if panel.has_target else None
 
@@ -118,11 +136,19 @@ def _comparison(scene: bpy.types.Scene, results: state.SceneResults) -> Comparis
     if choice.startswith(CANON):
         canon = canon_named(choice.removeprefix(CANON), own_canons(scene))
         return compare(results.proportion, canon)
-    if choice.startswith(FIGURE):
-        name = choice.removeprefix(FIGURE)
-        other = state.remembered().get(name)
-        return None if other is None else compare_figures(results.proportion, other, name)
+    name = choice.removeprefix(FIGURE)
+    if choice.startswith(FIGURE) and name in state.remembered():
+        results.compared_with, results.other_stale = name, state.changed_since(name)
+        return compare_figures(results.proportion, state.remembered()[name], name)
+    if choice != NONE:  # the host answers with an empty text for a choice that is gone
+        raise EvenfoldError("What this figure was compared with is not there any more: choose again.")
     return None
+
+
+def forget_choice(scene: bpy.types.Scene) -> None:
+    """Compare with nothing where the choice is a figure; before the figures are forgotten."""
+    if scene.evenfold_plan.compare_with.startswith(FIGURE):
+        scene.evenfold_plan.compare_with = NONE
 
 
 def apply_profile(scene: bpy.types.Scene, settings: Settings) -> None:

@@ -7,11 +7,10 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..core.drawing import Drawn, PicturePlane, compare_drawing, plane_of, read_marks
+from ..core.drawing import Drawn, DrawnRow, PicturePlane, beside_model, plane_of, read_marks
 from ..core.errors import EvenfoldError
 from ..core.figure import FloatArray
 from ..core.findings import Proportion
-from ..core.proportion.compare import Comparison
 from ..host.drawing import MARKS_KEY, image_of, marks_in, marks_on, numbers, picture_of
 from . import state
 
@@ -21,7 +20,8 @@ class Sheet:
     """``marks`` by landmark in world space (3,), ``places`` (2,) in the ``plane``, scene units.
 
     ``fault`` says why the picture cannot be used, ``refusal`` why its heads cannot be counted.
-    ``height`` is that of the picture. ``comparison`` has the model here and the drawing there.
+    ``height`` is that of the picture. ``rows`` have the model here and the drawing there; there are
+    none without a count of both, and then ``model_heads`` is None too.
     """
 
     name: str
@@ -32,7 +32,12 @@ class Sheet:
     plane: PicturePlane | None = None
     height: float = 0.0
     drawn: Drawn | None = None
-    comparison: Comparison | None = None
+    model_heads: float | None = None
+    rows: tuple[DrawnRow, ...] = ()
+
+    def above_sole(self, name: str) -> float:
+        """Heads of a mark above the sole, as guides and landmarks are counted; needs ``drawn``."""
+        return self.drawn.heads_tall - self.drawn.levels[name]
 
 
 @dataclass(frozen=True)
@@ -58,10 +63,11 @@ def sheet_of(scene: bpy.types.Scene) -> Sheet | None:
         return None
     results = state.of(scene)
     found = None if results is None else results.proportion
-    key = _key(item)
+    way = scene.evenfold_drawing.way
+    key = (way, *_key(item))
     kept = _made.get(scene.session_uid)
     if kept is None or kept.key != key or kept.proportion is not found:
-        kept = _Made(key, found, make_sheet(item, found))
+        kept = _Made(key, found, make_sheet(item, found, way))
         _made[scene.session_uid] = kept
     return kept.sheet
 
@@ -70,8 +76,10 @@ def forget() -> None:
     _made.clear()
 
 
-def make_sheet(item: bpy.types.Object, found: Proportion | None) -> Sheet:
-    """Read a drawing as it stands. Raises nothing: what is wrong is said in the sheet."""
+def make_sheet(item: bpy.types.Object, found: Proportion | None, way: str = "height") -> Sheet:
+    """Read a drawing as it stands, at the size the ``way`` of matching gives. Raises nothing:
+    what is wrong is said in the sheet.
+    """
     try:
         picture = picture_of(item)
         plane = plane_of(picture.to_world, found)
@@ -81,14 +89,14 @@ def make_sheet(item: bpy.types.Object, found: Proportion | None) -> Sheet:
     points = {name: picture.points(share)[0] for name, share in shares.items()}
     places = marks_in(item, picture, plane)
     height = float(np.linalg.norm(picture.to_world[:3, 1]))
-    refusal, drawn, comparison = "", None, None
+    refusal, drawn, heads, rows = "", None, None, ()
     try:
         drawn = read_marks(places)
         if found is not None and found.heads_tall is not None:
-            comparison = compare_drawing(found, drawn, item.name)
+            heads, rows = found.heads_tall, beside_model(found, drawn, way)
     except EvenfoldError as error:
         refusal = str(error)
-    return Sheet(item.name, "", refusal, points, places, plane, height, drawn, comparison)
+    return Sheet(item.name, "", refusal, points, places, plane, height, drawn, heads, rows)
 
 
 def _key(item: bpy.types.Object) -> tuple[Any, ...]:

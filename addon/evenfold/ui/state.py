@@ -12,6 +12,7 @@ from ..core.findings import FigureResult, Proportion
 from ..core.proportion.compare import Comparison
 from ..core.proportion.plan import Plan
 from ..host.fingerprint import Fingerprint, fingerprint, same
+from ..host.read.place import metres_per_unit
 
 if TYPE_CHECKING:
     from .looking import Looking
@@ -22,7 +23,8 @@ class SceneResults:
     """What the panel shows: the last measuring, the last check, and the marks of what was read.
 
     ``plan`` and ``comparison`` follow from the measuring and the settings of the plan; where one
-    was asked for and there is none, its refusal says why. ``looking`` has the places of what the
+    was asked for and there is none, its refusal says why. ``compared_with`` names the remembered
+    figure, and ``other_stale`` says that it was changed since. ``looking`` has the places of what the
     check found, and which of it is looked at.
     """
 
@@ -37,11 +39,15 @@ class SceneResults:
     plan_refusal: str = ""
     comparison: Comparison | None = None
     comparison_refusal: str = ""
+    compared_with: str = ""
+    other_stale: bool = False
     looking: "Looking | None" = None
 
 
 _results: dict[int, SceneResults] = {}
 _remembered: dict[str, Proportion] = {}
+_watched: dict[str, tuple[int, dict[str, Fingerprint]]] = {}
+"""By remembered figure: its scene, and the marks by which a later change of it is known."""
 _due: dict[int, float] = {}
 
 AT_REST = 0.4
@@ -49,7 +55,11 @@ AT_REST = 0.4
 
 
 def of(scene: bpy.types.Scene) -> SceneResults | None:
-    return _results.get(scene.session_uid)
+    """The scene's results; out of date as soon as its unit no longer is what was measured in."""
+    results = _results.get(scene.session_uid)
+    if results is not None and results.metres_per_unit != metres_per_unit(scene):
+        results.stale = True
+    return results
 
 
 def keep(scene: bpy.types.Scene, results: SceneResults) -> None:
@@ -59,9 +69,26 @@ def keep(scene: bpy.types.Scene, results: SceneResults) -> None:
     refresh(scene)
 
 
-def remember(name: str, found: Proportion) -> None:
-    """Keep a measured figure to compare others with, until another file is loaded."""
+def remember(
+    name: str, found: Proportion, scene: bpy.types.Scene | None = None, names: tuple[str, ...] = ()
+) -> None:
+    """Keep a measured figure to compare others with, until another file is loaded.
+
+    With the ``names`` of its objects in ``scene`` it is watched: see ``changed_since``.
+    """
     _remembered[name] = found
+    _watched.pop(name, None)
+    if scene is not None:
+        _watched[name] = scene.session_uid, marks_of(scene, names)
+
+
+def changed_since(name: str) -> bool:
+    """Whether a watched figure has changed or gone since it was measured."""
+    if name not in _watched:
+        return False
+    uid, marks = _watched[name]
+    scene = next((one for one in bpy.data.scenes if one.session_uid == uid), None)
+    return scene is None or _differs(scene, marks)
 
 
 def remembered() -> Mapping[str, Proportion]:
@@ -70,12 +97,13 @@ def remembered() -> Mapping[str, Proportion]:
 
 def forget_remembered() -> None:
     _remembered.clear()
+    _watched.clear()
 
 
 def clear() -> None:
     _results.clear()
     _due.clear()
-    _remembered.clear()
+    forget_remembered()
 
 
 def marks_of(scene: bpy.types.Scene, names: tuple[str, ...]) -> dict[str, Fingerprint]:
@@ -86,15 +114,19 @@ def marks_of(scene: bpy.types.Scene, names: tuple[str, ...]) -> dict[str, Finger
 
 def compare(scene: bpy.types.Scene) -> None:
     """Set the scene's results stale if an object they rest on has changed or gone."""
-    results = of(scene)
+    results = _results.get(scene.session_uid)
     if results is None:
         return
-    results.stale = False
-    for name, mark in results.marks.items():
+    results.stale = results.metres_per_unit != metres_per_unit(scene) or _differs(scene, results.marks)
+    results.other_stale = changed_since(results.compared_with)
+
+
+def _differs(scene: bpy.types.Scene, marks: Mapping[str, Fingerprint]) -> bool:
+    for name, mark in marks.items():
         item = scene.objects.get(name)
         if item is None or not same(mark, fingerprint(item)):
-            results.stale = True
-            return
+            return True
+    return False
 
 
 @persistent
@@ -124,9 +156,9 @@ def _compare_due() -> float | None:
         if _due.get(scene.session_uid, now + 1.0) <= now:
             del _due[scene.session_uid]
             before = of(scene)
-            was = before.stale if before is not None else False
+            was = (before.stale, before.other_stale) if before is not None else None
             compare(scene)
-            if before is not None and before.stale != was:
+            if before is not None and (before.stale, before.other_stale) != was:
                 _redraw()
     return max(0.05, min(_due.values()) - now) if _due else None
 

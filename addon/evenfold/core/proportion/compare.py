@@ -109,7 +109,9 @@ def _width_row(
 
 def _notes(canon: Canon, rows: list[CompareRow]) -> list[str]:
     notes = []
-    if canon.kind != "figure":
+    if canon.kind == "own":
+        notes.append(f"{canon.name} is a canon of your own. Source: {canon.source}.")
+    elif canon.kind != "figure":
         status = "" if canon.status in canon.source else f" ({canon.status})"
         notes.append(f"{canon.name} is a canon, not anatomy. Source: {canon.source}{status}.")
     if canon.spread is not None:

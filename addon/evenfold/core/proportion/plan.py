@@ -69,7 +69,13 @@ class Plan:
     percent_high: float | None
     covered: bool = False
     canon: str | None = None
-    cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """All that is to be said: ``notes``, which ask for nothing, then ``warnings``."""
+        return (*self.notes, *self.warnings)
 
     @property
     def head_before(self) -> float:
@@ -210,24 +216,30 @@ def _first_between(
 
 
 def _with_cautions(plan: Plan, found: Proportion, canon: Canon | None) -> Plan:
-    said = [*_count_cautions(plan, found), *_span_cautions(plan)]
+    notes, said = [], [*_count_cautions(plan, found), *_span_cautions(plan)]
+    if _is_reached(plan, found):
+        notes.append("The figure is within its target already: nothing has to change.")
     if canon is not None:
-        said.append(f"The body's inner proportions follow a canon, not anatomy: {canon.name} ({canon.source}).")
+        status = "a canon of your own" if canon.kind == "own" else "a canon, not anatomy"
+        notes.append(f"The body's inner proportions follow {status}: {canon.name} ({canon.source}).")
         if not set(canon.inner()) & (set(plan.before) - set(ARM_MARKS)):
-            said.append("That canon shares no level with this figure, so the body is scaled alike.")
+            notes.append("That canon shares no level with this figure, so the body is scaled alike.")
     arm = arm_length(found)
     reach = "shoulder" if "shoulder" in plan.after else "neck_base"
     if arm is not None and reach in plan.after and arm > plan.after[reach] and plan.after[reach] < plan.before[reach]:
         shorter = 100.0 * (1.0 - plan.after[reach] / arm)
         said.append(f"Arms kept as long as they are would hang below the floor: shorten them by more than {shorter:.0f} %.")
-    return replace(plan, cautions=tuple(said))
+    return replace(plan, notes=tuple(notes), warnings=tuple(said))
+
+
+def _is_reached(plan: Plan, found: Proportion) -> bool:
+    aimed = found.target is not None and math.isclose(found.target, plan.target, rel_tol=1e-6)
+    return aimed and bool(found.within_target)
 
 
 def _count_cautions(plan: Plan, found: Proportion) -> list[str]:
     said = []
-    if found.target is not None and math.isclose(found.target, plan.target, rel_tol=1e-6) and found.within_target:
-        said.append("The figure is within its target already: nothing has to change.")
-    elif plan.covered:
+    if plan.covered and not _is_reached(plan, found):
         said.append(
             f"The count is only known to lie between {plan.low:.2f} and {plan.high:.2f}, and {plan.target:.2f} lies in that range: "
             "pin crown, chin and sole before you change anything."

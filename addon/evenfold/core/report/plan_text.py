@@ -97,6 +97,11 @@ def span_words(span: SpanChange) -> str:
     return f"{name}, {plain_word(span.upper)} to {plain_word(span.lower)}"
 
 
+def span_ends(plan: Plan) -> str:
+    """Where each span begins and ends, but for the head, in one line."""
+    return "; ".join(span_words(span) for span in plan.spans if span.name != "head")
+
+
 def span_change(span: SpanChange, length: Length) -> str:
     if abs(span.change) <= 1e-6 * max(span.before, span.after):
         return f"stays {length(span.before)}"

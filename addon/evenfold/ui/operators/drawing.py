@@ -25,10 +25,7 @@ from ..choice import choice_of
 from ..pointing import is_navigation, ray_through, view_under
 from ..properties import LANDMARKS
 from ..words import length
-from .shared import Reporting, redraw
-
-UNDOABLE = ("OBJECT", "POSE")
-"""In other modes Blender's undo does not cover what is kept on an object."""
+from .shared import Reporting, redraw, undoable
 
 
 class _OnDrawing(Reporting):
@@ -39,14 +36,7 @@ class _OnDrawing(Reporting):
         if context.scene is None or context.scene.evenfold_drawing.item is None:
             cls.poll_message_set("Choose the drawing, an empty that shows an image, or load one.")
             return False
-        return _undoable(cls, context)
-
-
-def _undoable(cls: type, context: bpy.types.Context) -> bool:
-    if context.mode not in UNDOABLE:
-        cls.poll_message_set("Go to object mode first, so that this can be undone.")
-        return False
-    return True
+        return undoable(cls, context)
 
 
 def _drawing(context: bpy.types.Context) -> tuple[bpy.types.Object, host.Picture]:
@@ -55,6 +45,8 @@ def _drawing(context: bpy.types.Context) -> tuple[bpy.types.Object, host.Picture
     item = context.scene.evenfold_drawing.item
     picture = host.picture_of(item)
     if item.name not in context.view_layer.objects:
+        if item.name in context.scene.objects:
+            raise DrawingError(f"{item.name} is in an excluded collection: tick it in the outliner.")
         raise DrawingError(f"{item.name} is not in this scene: choose another drawing, or load it.")
     return item, picture
 
@@ -255,7 +247,7 @@ class EVENFOLD_OT_load_drawing(Reporting, bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return context.scene is not None and _undoable(cls, context)
+        return context.scene is not None and undoable(cls, context)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Any:
         context.window_manager.fileselect_add(self)

@@ -6,7 +6,7 @@ from ...core.errors import NothingToCheckError
 from ...host.write.guides import has_guides, make_guide_objects, remove_guide_objects
 from .. import state
 from ..overlay.guides import guides_of
-from .shared import Reporting
+from .shared import Reporting, require_fresh
 
 
 class EVENFOLD_OT_make_guides(Reporting, bpy.types.Operator):
@@ -29,6 +29,7 @@ class EVENFOLD_OT_make_guides(Reporting, bpy.types.Operator):
         return True
 
     def run(self, context: bpy.types.Context) -> None:
+        require_fresh(state.of(context.scene))
         guides = guides_of(context.scene)
         if guides is None or not len(guides.front.segments):
             raise NothingToCheckError("There is nothing to show: turn on heads or landmarks above.")

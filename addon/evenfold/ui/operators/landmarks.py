@@ -9,7 +9,7 @@ from ...core.errors import EvenfoldError
 from ...core.humanoid_table import BY_NAME, label
 from ...host import bone_map
 from ..rig_choice import look_over, rig_of
-from .shared import Reporting, changed, redraw
+from .shared import Reporting, changed, redraw, undoable
 
 
 class NeedsRig(Reporting):
@@ -20,7 +20,7 @@ class NeedsRig(Reporting):
         if context.scene is None or rig_of(context) is None:
             cls.poll_message_set("Click the figure's armature, or a mesh it deforms, first.")
             return False
-        return True
+        return undoable(cls, context)
 
     def kept(self, context: bpy.types.Context, rig: bpy.types.Object, words: str) -> None:
         """Look the map over, show the change, and report how whole the map is."""
@@ -87,9 +87,9 @@ class EVENFOLD_OT_map_bone(NeedsRig, bpy.types.Operator):
 
 def active_bone(rig: bpy.types.Object) -> str:
     """The name of the armature's active bone. Raises EvenfoldError when there is none."""
-    bones = rig.data.edit_bones if rig.data.is_editmode else rig.data.bones
+    bones = rig.data.bones
     if bones.active is None:
-        raise EvenfoldError(f"{rig.name} has no active bone: click a bone in Pose or Edit Mode first.")
+        raise EvenfoldError(f"{rig.name} has no active bone: click a bone in Pose Mode first.")
     return str(bones.active.name)
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 import bpy
-from bpy.props import StringProperty
+from bpy.props import BoolProperty, StringProperty
 
 from ...core.errors import EvenfoldError, NothingToCheckError
 from ...core.findings import Proportion
@@ -15,15 +15,18 @@ from ...core.report.plan_text import plan_lines
 from ...core.settings import read_profile
 from ...host.profile_file import save_canon
 from ...host.read import FigureSource, find_figures, read_figure
+from ...host.read.figures import armature_of
 from .. import planning, state
 from ..words import length
-from .shared import Reporting, redraw
+from .shared import Reporting, names_of, redraw, require_fresh
 
 
 def _profile_path(context: bpy.types.Context) -> Path:
     given = context.scene.evenfold_plan.profile.strip()
     if not given:
         raise EvenfoldError("Name the profile's file first.")
+    if given.startswith("//") and not bpy.data.filepath:
+        raise EvenfoldError("Save the file first: the profile's place is given beside it.")
     path = Path(bpy.path.abspath(given))
     if path.is_dir():
         raise EvenfoldError(f"{path} is a folder: name a file for the profile.")
@@ -34,9 +37,20 @@ def _measured(context: bpy.types.Context) -> tuple[state.SceneResults, Proportio
     results = state.of(context.scene)
     if results is None or results.proportion is None or results.proportion.heads_tall is None:
         raise EvenfoldError("Measure a figure that has a count of heads first.")
-    if results.stale:
-        raise EvenfoldError("The figure was changed since it was measured: measure it again first.")
+    require_fresh(results)
     return results, results.proportion
+
+
+class _NeedsCount(Reporting):
+    """Mix-in: needs a measuring with a count of heads."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        results = state.of(context.scene) if context.scene is not None else None
+        if results is None or results.proportion is None or results.proportion.heads_tall is None:
+            cls.poll_message_set("Measure a figure that has a count of heads first.")
+            return False
+        return True
 
 
 class EVENFOLD_OT_load_profile(Reporting, bpy.types.Operator):
@@ -46,6 +60,13 @@ class EVENFOLD_OT_load_profile(Reporting, bpy.types.Operator):
     bl_label = "Load Profile"
     bl_description = "Take targets, limits and canons from the profile into these panels"
     bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None or not context.scene.evenfold_plan.profile.strip():
+            cls.poll_message_set("Name the profile's file first.")
+            return False
+        return True
 
     def run(self, context: bpy.types.Context) -> None:
         path, scene = _profile_path(context), context.scene
@@ -62,13 +83,20 @@ class EVENFOLD_OT_drop_limits(Reporting, bpy.types.Operator):
     bl_description = "Go back to the usual limits where a loaded profile set others that no panel shows"
     bl_options = {"REGISTER", "UNDO"}
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None or not context.scene.evenfold_plan.limits:
+            cls.poll_message_set("No profile limits more than the panels show.")
+            return False
+        return True
+
     def run(self, context: bpy.types.Context) -> None:
         context.scene.evenfold_plan.limits = ""
         planning.retarget(context.scene)
         redraw(context)
 
 
-class EVENFOLD_OT_save_canon(Reporting, bpy.types.Operator):
+class EVENFOLD_OT_save_canon(_NeedsCount, bpy.types.Operator):
     """Write the measured figure's proportions into the profile as a canon"""
 
     bl_idname = "evenfold.save_canon"
@@ -77,6 +105,10 @@ class EVENFOLD_OT_save_canon(Reporting, bpy.types.Operator):
     bl_options = {"REGISTER", "UNDO"}
 
     canon_name: StringProperty(name="Name", description="Name of the canon", options={"SKIP_SAVE"})
+    replace: BoolProperty(
+        name="Replace", description="Write over the canon of this name that the profile holds already",
+        default=False, options={"SKIP_SAVE"},
+    )
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Any:
         results = state.of(context.scene)
@@ -91,14 +123,14 @@ class EVENFOLD_OT_save_canon(Reporting, bpy.types.Operator):
             raise EvenfoldError(f"{name} is the name of a built-in canon: choose another.")
         path = _profile_path(context)
         canon = canon_from(found, name, f"Measured on {results.figure_name} with {tool_name()}")
-        new = save_canon(path, canon)
+        new = save_canon(path, canon, replace=self.replace)
         planning.add_canons(context.scene, (canon,))
         planning.refresh(context.scene)
         redraw(context)
         self.report({"INFO"}, f"{name}: saved in {'the new profile ' if new else ''}{path.name}.")
 
 
-class EVENFOLD_OT_remember_figure(Reporting, bpy.types.Operator):
+class EVENFOLD_OT_remember_figure(_NeedsCount, bpy.types.Operator):
     """Keep the measured figure to compare others with"""
 
     bl_idname = "evenfold.remember_figure"
@@ -125,7 +157,16 @@ class EVENFOLD_OT_forget_figures(Reporting, bpy.types.Operator):
     bl_description = "Forget every figure that was remembered to compare with"
     bl_options = {"REGISTER"}
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None or not state.remembered():
+            cls.poll_message_set("No figure is remembered.")
+            return False
+        return True
+
     def run(self, context: bpy.types.Context) -> None:
+        for scene in bpy.data.scenes:
+            planning.forget_choice(scene)
         state.forget_remembered()
         planning.refresh(context.scene)
         redraw(context)
@@ -141,41 +182,88 @@ class EVENFOLD_OT_measure_other(Reporting, bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None or context.scene.evenfold_plan.other is None:
+        wanted = context.scene.evenfold_plan if context.scene is not None else None
+        if wanted is None or (wanted.other is None and wanted.other_collection is None):
             cls.poll_message_set("Choose the other figure first.")
             return False
         return True
 
     def run(self, context: bpy.types.Context) -> None:
-        item = context.scene.evenfold_plan.other
-        results = state.of(context.scene)
-        scene, source = _source_of(item, set(results.marks) if results is not None else set())
+        wanted, results = context.scene.evenfold_plan, state.of(context.scene)
+        if wanted.other_collection is not None:
+            scene, source = _source_in(wanted.other_collection)
+        else:
+            scene, source = _source_of(wanted.other, set(results.marks) if results is not None else set())
         found = measure(read_figure(source, scene), planning.limits_of(scene))
         if found.heads_tall is None:
             raise EvenfoldError(f"{source.name}: no count. {found.refusal or ''}")
-        state.remember(source.name, found)
-        context.scene.evenfold_plan.compare_with = planning.FIGURE + source.name
+        state.remember(source.name, found, scene, names_of(source))
+        wanted.compare_with = planning.FIGURE + source.name
         planning.refresh(context.scene)
         redraw(context)
-        self.report({"INFO"}, f"{source.name}: {found.heads_tall:.2f} heads tall.")
+        self.report({"INFO"}, " ".join([f"{source.name}: {found.heads_tall:.2f} heads tall.", *source.notes]))
+
+
+def _scenes() -> list[bpy.types.Scene]:
+    """Every scene, the open one first."""
+    return sorted(bpy.data.scenes, key=lambda scene: scene != bpy.context.scene)
 
 
 def _source_of(item: bpy.types.Object, here_read: set[str]) -> tuple[bpy.types.Scene, FigureSource]:
-    """The scene and figure an object belongs to, the open scene first.
+    """The scene and figure an object belongs to.
 
-    Loose meshes of one scene count as one figure; where some of them are the figure measured
-    last (``here_read``), the object stands for itself.
+    Where loose meshes taken for one figure are partly the one measured last (``here_read``), the
+    object stands for itself.
     """
-    here = bpy.context.scene
-    for scene in (here, *(one for one in bpy.data.scenes if one != here)):
+    for scene in _scenes():
         if scene.objects.get(item.name) != item:
             continue
         for source in find_figures(scene):
             if item.name == source.armature_name or item.name in source.mesh_names:
                 shared = source.armature_name is None and here_read & set(source.mesh_names)
                 alone = FigureSource(item.name, (item.name,))
-                return scene, alone if shared and scene == here else source
+                return scene, alone if shared and scene == bpy.context.scene else source
     raise NothingToCheckError(f"{item.name} belongs to no figure of this file: choose another object.")
+
+
+def _source_in(collection: bpy.types.Collection) -> tuple[bpy.types.Scene, FigureSource]:
+    """Everything in a collection as one figure, and the scene it is in."""
+    for scene in _scenes():
+        items = [item for item in collection.all_objects if scene.objects.get(item.name) == item]
+        meshes = tuple(item.name for item in items if item.type == "MESH")
+        rigs = [item if item.type == "ARMATURE" else armature_of(item) for item in items]
+        rig = next((item.name for item in rigs if item is not None), None)
+        if meshes:
+            return scene, FigureSource(collection.name, meshes, rig)
+    raise NothingToCheckError(f"{collection.name} holds no mesh of a scene: choose another collection.")
+
+
+class EVENFOLD_OT_remove_canon(Reporting, bpy.types.Operator):
+    """Take an own canon out of this file"""
+
+    bl_idname = "evenfold.remove_canon"
+    bl_label = "Remove Own Canon"
+    bl_description = "Take the own canon that is compared with out of this file. A profile keeps its own"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None or _own_choice(context.scene) is None:
+            cls.poll_message_set("Choose one of your own canons to compare with first.")
+            return False
+        return True
+
+    def run(self, context: bpy.types.Context) -> None:
+        key = _own_choice(context.scene)
+        planning.remove_canon(context.scene, key)
+        redraw(context)
+        self.report({"INFO"}, f"{key}: no longer in this file.")
+
+
+def _own_choice(scene: bpy.types.Scene) -> str | None:
+    """The own canon that is compared with."""
+    key = scene.evenfold_plan.compare_with.removeprefix(planning.CANON)
+    return key if any(canon.key == key for canon in planning.own_canons(scene)) else None
 
 
 class EVENFOLD_OT_copy_plan(Reporting, bpy.types.Operator):
@@ -216,5 +304,6 @@ CLASSES = (
     EVENFOLD_OT_remember_figure,
     EVENFOLD_OT_forget_figures,
     EVENFOLD_OT_measure_other,
+    EVENFOLD_OT_remove_canon,
     EVENFOLD_OT_copy_plan,
 )

@@ -6,6 +6,7 @@ from ...core.errors import EvenfoldError
 from ...core.figure import Figure
 from ...host.read import FigureSource, read_figure
 from ..choice import choice_of, missing, source_of
+from ..overlay import manager
 from ..state import SceneResults, compare, marks_of
 
 
@@ -35,6 +36,24 @@ class NeedsFigure(Reporting):
         return True
 
 
+UNDOABLE = ("OBJECT", "POSE")
+"""In other modes Blender's undo does not cover what is kept on an object."""
+
+
+def undoable(cls: type, context: bpy.types.Context) -> bool:
+    """For polls: whether a change of an object's own properties can be undone in this mode."""
+    if context.mode not in UNDOABLE:
+        cls.poll_message_set("Go to object mode first, so that this can be undone.")
+        return False
+    return True
+
+
+def require_fresh(results: SceneResults | None) -> None:
+    """Raises EvenfoldError when the figure was changed since it was measured."""
+    if results is not None and results.stale:
+        raise EvenfoldError("The figure was changed since it was measured: measure it again first.")
+
+
 def names_of(source: FigureSource) -> tuple[str, ...]:
     """The names of every object of a figure."""
     rig = (source.armature_name,) if source.armature_name else ()
@@ -60,9 +79,6 @@ def changed(context: bpy.types.Context) -> None:
     redraw(context)
 
 
-def redraw(context: bpy.types.Context) -> None:
-    """Have the sidebars show new results; there are none in the background."""
-    for window in context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
+def redraw(_context: bpy.types.Context) -> None:
+    """Have the 3D views and their sidebars show new results; there are none in the background."""
+    manager.redraw()

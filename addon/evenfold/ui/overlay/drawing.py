@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
+from ...core.spoken import landmark_words
+from ...host.read.figures import view_layer_of
 from .. import sheet as reading
 from ..sheet import Sheet, sheet_of
 from .records import Colour, Label, Picture, Strokes, View
@@ -46,9 +48,8 @@ def forget() -> None:
 
 
 def _is_shown(scene: bpy.types.Scene, item: bpy.types.Object | None) -> bool:
-    if item is None or item.name not in scene.objects:
-        return False
-    return not (item.hide_viewport or item.hide_get())
+    """Whether the drawing is to be seen: neither hidden itself nor by its collection."""
+    return item is not None and item.name in scene.objects and item.visible_get(view_layer=view_layer_of(scene))
 
 
 def picture_of(sheet: Sheet) -> Picture:
@@ -60,14 +61,9 @@ def picture_of(sheet: Sheet) -> Picture:
         middle = point + lift
         across, rise = plane.side * TICK * size, plane.up * CROSS * size
         segments += [(middle - across, middle + across), (middle - rise, middle + rise)]
-        heads = "" if sheet.drawn is None else f" {_above(sheet, name):.2f} heads"
-        text = f"{name.replace('_', ' ').capitalize()} drawn{heads}"
+        heads = "" if sheet.drawn is None else f" {sheet.above_sole(name):.2f} heads"
+        text = f"{landmark_words(name)} drawn{heads}"
         labels.append(Label(text, middle - across, -plane.side, COLOUR, 2))
     colours = np.tile(np.array(COLOUR), (len(segments), 1))
     strokes = (Strokes(np.array(segments), colours, behind=1.0),)
     return Picture((View(strokes, (), tuple(labels)),))
-
-
-def _above(sheet: Sheet, name: str) -> float:
-    """Heads above the sole, as the guides count them."""
-    return sheet.drawn.heads_tall - sheet.drawn.levels[name]

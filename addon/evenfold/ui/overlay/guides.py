@@ -11,7 +11,7 @@ from ...core.guides import GuidePlane, Guides, make_guides
 from ...core.proportion.plan import Plan
 from ...host.read.bounds import corners_of
 from .. import state
-from .records import Colour, Label, Picture, Strokes, View
+from .records import Colour, Label, Legend, Picture, Strokes, View
 
 COLOURS: dict[str, Colour] = {
     "head": (0.36, 0.70, 1.0, 1.0),
@@ -31,6 +31,7 @@ class _Made:
     proportion: Proportion
     plan: Plan | None
     shown: tuple[bool, ...]
+    stale: bool
     corners: FloatArray
     picture: Picture
 
@@ -55,14 +56,14 @@ def guides_of(scene: bpy.types.Scene, corners: FloatArray | None = None) -> Guid
 def source(scene: bpy.types.Scene) -> Picture | None:
     """The picture of the scene's guides; the same record until something has changed."""
     results, chosen = state.of(scene), scene.evenfold_guides
-    if results is None or results.proportion is None or not chosen.show:
+    if results is None or results.proportion is None or not chosen.show or _is_gone(scene, results):
         _made.pop(scene.session_uid, None)
         return None
     shown = (chosen.heads, chosen.landmarks, chosen.target, chosen.every)
     kept = _made.get(scene.session_uid)
     corners = None
     if kept is not None and kept.proportion is results.proportion:
-        if kept.shown == shown and kept.plan is results.plan:
+        if (kept.shown, kept.stale) == (shown, results.stale) and kept.plan is results.plan:
             return kept.picture
         corners = kept.corners
     if corners is None:
@@ -70,17 +71,25 @@ def source(scene: bpy.types.Scene) -> Picture | None:
     guides = guides_of(scene, corners)
     if guides is None:
         return None
-    made = _Made(results.proportion, results.plan, shown, corners, picture_of(guides))
+    picture = picture_of(guides, stale=results.stale)
+    made = _Made(results.proportion, results.plan, shown, results.stale, corners, picture)
     _made[scene.session_uid] = made
     return made.picture
+
+
+def _is_gone(scene: bpy.types.Scene, results: state.SceneResults) -> bool:
+    """Whether nothing that was measured is in the scene any more."""
+    return bool(results.marks) and not any(name in scene.objects for name in results.marks)
 
 
 def forget() -> None:
     _made.clear()
 
 
-def picture_of(guides: Guides) -> Picture:
-    return Picture((_view(guides.front), _view(guides.side)), None, guides.up)
+def picture_of(guides: Guides, *, stale: bool = False) -> Picture:
+    """Both planes; a legend says so where they are out of date."""
+    legend = Legend("Guides as last measured") if stale else None
+    return Picture((_view(guides.front), _view(guides.side)), legend, guides.up)
 
 
 def _view(plane: GuidePlane) -> View:

@@ -2,11 +2,16 @@
 
 import bpy
 
-from ...core.proportion.compare import CompareRow
+from ...core.drawing import DrawnRow
+from ...core.report.plan_text import SAME_HEADS
+from ...core.spoken import landmark_words
 from .. import state
 from ..sheet import Sheet, sheet_of
 from ..words import length
-from .shared import Sidebar, say
+from .shared import Sidebar, say, table
+
+SAME_HEIGHT = 5e-4
+"""A share of a height by which two heights are shown alike."""
 
 
 class EVENFOLD_PT_drawing(Sidebar, bpy.types.Panel):
@@ -45,28 +50,43 @@ def draw_marking(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: 
     column = layout.column(align=True)
     for name in sorted(sheet.places, key=lambda one: -sheet.places[one][1]):
         row = column.row(align=True)
-        heads = "" if sheet.drawn is None else f", {sheet.drawn.levels[name]:.2f} heads down"
-        row.label(text=f"{_title(name)}{heads}", icon="DOT")
+        heads = "" if sheet.drawn is None else f", {sheet.above_sole(name):.2f} heads up"
+        row.label(text=f"{landmark_words(name)}{heads}", icon="DOT")
         row.operator("evenfold.unmark_drawing", text="", icon="X").landmark = name
 
 
 def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sheet) -> None:
     """The drawing's count, and beside it the model's with every landmark both have."""
-    box, found = layout.box(), sheet.comparison
+    box = layout.box()
     box.label(text=f"Drawing: {sheet.drawn.heads_tall:.2f} heads tall", icon="IMAGE_REFERENCE")
-    if found is None:
+    if sheet.model_heads is None:
         say(box, context, "Measure the figure to see it beside the drawing.", "INFO")
         return
-    box.label(text=f"Model: {found.heads_here:.2f} heads tall", icon="USER")
-    more = found.heads_here - found.heads_there
-    if abs(more) >= 0.005:
-        words = "more" if more > 0 else "fewer"
-        box.label(text=f"{abs(more):.2f} heads {words} than drawn", icon="BLANK1")
-    _columns(layout, "From crown", "Drawing", "Model")
-    column = layout.column(align=True)
-    for row in found.rows:
-        _columns(column, _title(row.name), f"{row.there:.2f}", f"{row.here:.2f}")
-        _columns(column, "", difference_of(row, context.scene))
+    box.label(text=f"Model: {sheet.model_heads:.2f} heads tall", icon="USER")
+    more = sheet.model_heads - sheet.drawn.heads_tall
+    if abs(more) >= SAME_HEADS:
+        box.label(text=f"{abs(more):.2f} heads {'more' if more > 0 else 'fewer'} than drawn", icon="BLANK1")
+    table(box, [("Heads above sole", "Drawn", "Model", "The model's is"), *(heads_cells(row) for row in sheet.rows)])
+    box.separator(factor=0.5)
+    heights = [height_cells(row, context.scene) for row in sheet.rows]
+    table(box, [("At matched size", "Drawn", "Model", "The model's is"), *heights])
+
+
+def heads_cells(row: DrawnRow) -> tuple[str, str, str, str]:
+    """One landmark in heads above each one's sole."""
+    words = "the same"
+    if abs(row.difference) >= SAME_HEADS:
+        words = f"{abs(row.difference):.2f} {'higher' if row.difference > 0 else 'lower'}"
+    return landmark_words(row.name), f"{row.heads_there:.2f}", f"{row.heads_here:.2f}", words
+
+
+def height_cells(row: DrawnRow, scene: bpy.types.Scene) -> tuple[str, str, str, str]:
+    """One landmark's height above the sole, the drawing matched to the model's size."""
+    here, there = row.height_here, row.height_there
+    words = "the same"
+    if abs(here - there) > SAME_HEIGHT * max(here, there):
+        words = f"{length(scene, abs(here - there), 3)} {'higher' if here > there else 'lower'}"
+    return landmark_words(row.name), length(scene, there, 3), length(scene, here, 3), words
 
 
 def draw_matching(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -79,25 +99,6 @@ def draw_matching(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
     row = column.row(align=True)
     row.enabled = results is not None and results.proportion is not None
     row.operator("evenfold.match_drawing", icon="FULLSCREEN_ENTER")
-
-
-def difference_of(row: CompareRow, scene: bpy.types.Scene) -> str:
-    """How the model differs from the drawing in one row."""
-    if abs(row.difference) < 0.005:
-        return "the same"
-    words = "higher" if row.difference > 0 else "lower"
-    return f"model {abs(row.difference):.2f} {words}, {length(scene, abs(row.metres))}"
-
-
-def _columns(layout: bpy.types.UILayout, name: str, *values: str) -> None:
-    row = layout.split(factor=0.45 if len(values) > 1 else 0.15)
-    row.label(text=name)
-    for value in values:
-        row.label(text=value)
-
-
-def _title(name: str) -> str:
-    return name.replace("_", " ").capitalize()
 
 
 CLASSES = (EVENFOLD_PT_drawing,)

@@ -6,10 +6,18 @@ import bpy
 
 from ...core.proportion.compare import CompareRow, Comparison
 from ...core.proportion.plan import Plan, SpanChange
-from ...core.report.plan_text import SPAN_WORDS, landmark_words
+from ...core.report.plan_text import (
+    SAME_HEADS,
+    SPAN_WORDS,
+    direction_words,
+    range_words,
+    row_words,
+    span_ends,
+)
+from ...core.spoken import landmark_words
 from .. import state
 from ..words import length
-from .shared import Sidebar, fact, say, table
+from .shared import Sidebar, fact, say, table, warn_stale
 
 
 def _missed(context: bpy.types.Context) -> bool:
@@ -30,7 +38,7 @@ class _PlanPanel(Sidebar):
         column.use_property_split = True
         column.use_property_decorate = False
         column.row().prop(scene.evenfold_plan, "keep", expand=True)
-        column.prop(scene.evenfold_plan, "canon", text="Inner")
+        column.prop(scene.evenfold_plan, "canon", text="Body like")
         if not scene.evenfold.has_target:
             say(layout, context, "Set a target for the figure to see what to change.", "INFO")
         elif results is None or results.proportion is None:
@@ -71,9 +79,9 @@ def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan
     box.label(text=f"{plan.heads:.2f} to {plan.target:.2f} heads", icon="DRIVER_DISTANCE")
     box.label(text=f"Height {metres(plan.height_before)} to {metres(plan.height_after)}", icon="BLANK1")
     rows = [("Span", "Change", "", "Heads")]
-    rows += [(span_words(span.name), *change_words(span, metres), heads_words(span)) for span in plan.spans]
+    rows += [(SPAN_WORDS.get(span.name, span.name), *change_words(span, metres), heads_words(span)) for span in plan.spans]
     table(layout, rows)
-    layout.separator(factor=0.5)
+    say(layout, context, span_ends(plan), "BLANK1")
     levels = [("Height of", "Now", "Then", "Heads")]
     head = plan.head_after
     levels += [
@@ -82,12 +90,12 @@ def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan
         if name != "sole"
     ]
     table(layout, levels)
+    if (said := range_words(plan)) is not None:
+        say(layout, context, said, "INFO")
+    for note in plan.notes:
+        say(layout, context, note, "INFO")
     for caution in plan.cautions:
         say(layout, context, caution, "ERROR")
-
-
-def span_words(name: str) -> str:
-    return SPAN_WORDS.get(name, name)
 
 
 def change_words(span: SpanChange, metres: Callable[[float], str]) -> tuple[str, str]:
@@ -111,15 +119,19 @@ class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, scene = self.layout, context.scene
         wanted, results = scene.evenfold_plan, state.of(scene)
-        layout.prop(wanted, "compare_with", text="")
+        row = layout.row(align=True)
+        row.prop(wanted, "compare_with", text="")
+        row.operator("evenfold.remove_canon", text="", icon="TRASH")
         if results is None or results.proportion is None:
             say(layout, context, "Measure the figure to compare it.", "INFO")
         elif results.comparison is not None:
+            warn_other(layout, context, results)
             draw_comparison(layout, context, results.comparison)
         elif results.comparison_refusal:
             say(layout, context, results.comparison_refusal, "ERROR")
         column = layout.column(align=True)
         column.prop(wanted, "other", text="")
+        column.prop(wanted, "other_collection", text="")
         column.operator("evenfold.measure_other", icon="ARROW_LEFTRIGHT")
         row = layout.row(align=True)
         row.operator("evenfold.remember_figure", icon="BOOKMARKS")
@@ -134,6 +146,17 @@ class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
             column.operator("evenfold.drop_limits", icon="X")
 
 
+def warn_other(
+    layout: bpy.types.UILayout, context: bpy.types.Context, results: state.SceneResults
+) -> None:
+    """Say that either side of the comparison is out of date."""
+    warn_stale(layout, context, results.stale)
+    if results.other_stale:
+        box = layout.box()
+        box.alert = True
+        say(box, context, f"Out of date: {results.compared_with} was changed since. Measure it again.", "ERROR")
+
+
 def draw_comparison(
     layout: bpy.types.UILayout, context: bpy.types.Context, found: Comparison
 ) -> None:
@@ -143,11 +166,16 @@ def draw_comparison(
     box = layout.box()
     box.label(text=found.name)
     fact(box, "Heads tall", f"{found.heads_here:.2f}, there {found.heads_there:.2f}")
-    rows = [("Heads down", "Here", "There", "It lies here")]
+    rows = [("Heads from crown", "Here", "There", "It lies here")]
     rows += [_compared(row, metres) for row in found.rows if not row.width]
     table(layout, rows)
+    heights = [_heights(row, metres) for row in found.rows if not row.width and row.height_there is not None]
+    if heights:
+        layout.separator(factor=0.5)
+        table(layout, [("Above the sole", "Here", "There", "It is here"), *heights])
     widths = [_compared(row, metres) for row in found.rows if row.width]
     if widths:
+        layout.separator(factor=0.5)
         table(layout, [("Heads wide", "Here", "There", "It is here"), *widths])
     for note in found.notes:
         say(layout, context, note, "INFO")
@@ -155,12 +183,20 @@ def draw_comparison(
 
 def _compared(row: CompareRow, metres: Callable[[float], str]) -> tuple[str, str, str, str]:
     """One landmark or width; the difference in heads, and as a length on the figure here."""
-    cells = landmark_words(row.name), f"{row.here:.2f}", f"{row.there:.2f}"
-    if abs(row.difference) < 0.005:
+    cells = row_words(row), f"{row.here:.2f}", f"{row.there:.2f}"
+    if abs(row.difference) < SAME_HEADS:
         return (*cells, "the same")
-    more, less = ("wider", "narrower") if row.width else ("higher", "lower")
-    words = more if row.difference > 0 else less
-    return (*cells, f"{abs(row.difference):.2f} {words}, {metres(abs(row.metres))}")
+    words = f"{abs(row.difference):.2f} {direction_words(row)}"
+    return (*cells, words if row.whole else f"{words}, {metres(abs(row.metres))}")
+
+
+def _heights(row: CompareRow, metres: Callable[[float], str]) -> tuple[str, str, str, str]:
+    """One landmark above each figure's own sole, as lengths."""
+    gap = row.height_here - row.height_there
+    cells = row_words(row), metres(row.height_here), metres(row.height_there)
+    if abs(gap) <= 1e-6 * max(abs(row.height_here), abs(row.height_there)):
+        return (*cells, "the same")
+    return (*cells, f"{metres(abs(gap))} {'higher' if gap > 0 else 'lower'}")
 
 
 CLASSES = (EVENFOLD_PT_plan_missed, EVENFOLD_PT_plan, EVENFOLD_PT_compare)

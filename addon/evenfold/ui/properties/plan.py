@@ -13,6 +13,8 @@ KEEPS = (
     ("head", "Head", "The head stays as it is; the body shrinks or grows"),
     ("height", "Height", "The whole height stays as it is; the head grows or shrinks"),
 )
+FROM_FILE = {"ANIMATABLE", "PATH_SUPPORTS_BLEND_RELATIVE"} if bpy.app.version >= (4, 5, 0) else {"ANIMATABLE"}
+"""Hosts before 4.5 do not know the option; they take a path beside the file without it."""
 _alive: dict[str, Items] = {}
 """The lists last handed to Blender, which does not keep their texts alive itself."""
 
@@ -78,8 +80,12 @@ class EvenfoldPlan(bpy.types.PropertyGroup):
         name="Other Figure", type=bpy.types.Object, poll=_is_figure,
         description="Armature or mesh of another figure of this file",
     )
+    other_collection: PointerProperty(
+        name="Other Collection", type=bpy.types.Collection,
+        description="Collection that holds the other figure; taken instead of an object where both are set",
+    )
     profile: StringProperty(
-        name="Profile", subtype="FILE_PATH",
+        name="Profile", subtype="FILE_PATH", options=FROM_FILE,
         description="TOML file with the targets, limits and canons of a production",
     )
     own_canons: StringProperty(options={"HIDDEN"})
