@@ -170,5 +170,7 @@ def test_a_good_report_is_read_and_a_missing_one_refused(tmp_path):
     report = as_report(*one(found()))
     path.write_text(json.dumps(report))
     assert read_earlier(path) == report
+    path.write_text(json.dumps(report), "utf-8-sig")
+    assert read_earlier(path) == report
     with pytest.raises(SettingsError, match="cannot be read"):
         read_earlier(tmp_path / "none.json")

@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
+from evenfold.core.canon import Canon
 from evenfold.core.figure import Surface
 from evenfold.core.findings import Proportion
 from evenfold.core.portrait import portrait_of
@@ -158,6 +159,15 @@ def test_no_name_does_harm():
     assert Reader(text).said().count("<script>alert(1)</script>") > 5
 
 
+@pytest.mark.parametrize("bad", HOSTILE)
+def test_a_profiles_own_canon_does_no_harm(bad):
+    canon = Canon("own", bad, 3.0, {"crotch": 2.2}, bad or "invented", bad, "own")
+    text = shown([file_result(figure_result(target=2.0))], Settings(canon="own", canons=(canon,)))
+    assert troubles(text) == [] and "heads here" in text
+    read = "".join(part for _, part in Reader(text).texts if part not in (STYLE, SCRIPT))
+    assert all(one.isprintable() for one in read if one != "\n")
+
+
 def test_names_are_kept_from_turning_their_surroundings():
     read = Reader(shown([file_result(figure_result(found(subject="كوخ"), name="كوخ", thing="كوخ"), path="كوخ")]))
     assert {tag for tag, text in read.texts if "كوخ" in text} == {"bdi"}
@@ -235,6 +245,33 @@ def test_the_views_show_head_units_landmarks_and_offenders():
     spot = result.portrait.spots[0][1][0]
     x, y = one.flat("front", spot[None])[0]
     assert f'-front-1" vector-effect="non-scaling-stroke" d="M{round(x)} {round(y)}h0"' in text
+
+
+def outline_of(text, view):
+    """(n, 2) drawing units of the largest outline stored for a view."""
+    way = re.search(rf'<path id="f1-1-{view}"[^>]* d="M(-?\d+) (-?\d+)l([^z]+)z', text)
+    steps = np.array(re.findall(r"-?\d+", way[3]), int).reshape(-1, 2)
+    return np.array([int(way[1]), int(way[2])]) + np.concatenate([[[0, 0]], np.cumsum(steps, axis=0)])
+
+
+def test_the_figures_left_is_at_the_right_and_it_looks_to_the_left_from_its_side():
+    part = keeper(Person()).parts[-1]
+    toe = int(np.argmin(part.points @ [-0.1, 1.0, 0.0] + 9 * (part.points[:, 2] > 0.005)))
+    assert part.points[toe, 0] > 0 > part.points[toe, 1]
+    result = figure_result(found(sizes=(0.1,), elements=[toe]))
+    figure = replace(keeper(Person()), parts=(part,), surfaces=(surface_around(part),))
+    text = shown([file_result(replace(result, portrait=portrait_of(figure, result)))])
+    spots = {
+        view: np.array(re.search(rf'<path id="f1-1-{view}-0"[^>]* d="M(-?\d+) (-?\d+)h0"', text).groups(), int)
+        for view in ("front", "side")
+    }
+    front, side = outline_of(text, "front"), outline_of(text, "side")
+    assert spots["front"][0] > 0
+    low = side[side[:, 1] > -40]
+    assert low[:, 0].min() == pytest.approx(spots["side"][0], abs=12)
+    assert abs(low[:, 0].min()) > 1.3 * abs(low[:, 0].max())
+    for view, outline in (("front", front), ("side", side)):
+        assert (spots[view] >= outline.min(axis=0) - 3).all() and (spots[view] <= outline.max(axis=0) + 3).all()
 
 
 def test_head_units_are_counted_from_the_crown_to_the_floor():

@@ -73,7 +73,7 @@ class Against:
 def read_earlier(path: Path) -> Json:
     """The earlier report as plain data. Raises SettingsError with the reason."""
     try:
-        report = json.loads(path.read_text("utf-8"))
+        report = json.loads(path.read_text("utf-8-sig"))
     except OSError as error:
         raise SettingsError(f"The earlier report {path} cannot be read: {error.strerror}.") from error
     except (ValueError, RecursionError) as error:
