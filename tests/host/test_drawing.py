@@ -14,8 +14,6 @@ from evenfold.host import drawing as host
 from evenfold.ui import panels, sheet, state
 from evenfold.ui.overlay import drawing as overlay
 from evenfold.ui.overlay import manager
-from evenfold.ui.panels import drawing as panel
-from evenfold.ui.words import length
 from figures.people import Person, keeper
 
 PIXELS = (300, 600)
@@ -605,11 +603,18 @@ def test_the_marks_are_drawn_while_the_drawing_is_shown():
         assert "drawing" not in manager.pictures(scene())
         hide(False)
         assert "drawing" in manager.pictures(scene())
+    scene().collection.objects.unlink(item)
+    assert "drawing" not in manager.pictures(scene()), "it is kept by the choice, but is in no scene"
+    with pytest.raises(RuntimeError, match="not in this scene"):
+        bpy.ops.evenfold.match_drawing()
+    bpy.data.objects.remove(item)
+    assert "drawing" not in manager.pictures(scene())
 
 
 def test_marks_are_not_drawn_over_a_drawing_whose_collection_is_hidden():
     item = add_empty()
     mark(item, **SHARES)
+    add_keeper()
     shelf = bpy.data.collections.new("Shelf")
     scene().collection.children.link(shelf)
     shelf.objects.link(item)
@@ -626,10 +631,3 @@ def test_marks_are_not_drawn_over_a_drawing_whose_collection_is_hidden():
         setattr(owner, name, False)
         bpy.context.view_layer.update()
         assert "drawing" in manager.pictures(scene()), name
-        assert "drawing" in manager.pictures(scene())
-    scene().collection.objects.unlink(item)
-    assert "drawing" not in manager.pictures(scene()), "it is kept by the choice, but is in no scene"
-    with pytest.raises(RuntimeError, match="not in this scene"):
-        bpy.ops.evenfold.match_drawing()
-    bpy.data.objects.remove(item)
-    assert "drawing" not in manager.pictures(scene())

@@ -94,7 +94,7 @@ def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan
         say(layout, context, said, "INFO")
     for note in plan.notes:
         say(layout, context, note, "INFO")
-    for caution in plan.cautions:
+    for caution in plan.warnings:
         say(layout, context, caution, "ERROR")
 
 
