@@ -19,6 +19,8 @@ HAIR_SHARE = 0.03
 """Where nothing is known as hair, so much of the head's size may be hair on the skull."""
 THICK = 0.08
 """Hair that stands off the forehead further than this share of the head is a fringe, thinner on top."""
+USUAL = 0.06
+"""Hair that shows a hairline is about as thick as this on top: drawn hair is fullest there, no source."""
 SLACK = 0.004
 """How far a bare top may be off, in heads."""
 
@@ -28,7 +30,7 @@ UNDER = 0.12
 """Where something stands on the skull in one piece with it, the skull may lie lower by this share."""
 HAT = 0.32
 """A hat may rise so far over the skull."""
-HOLLOW = 0.006
+HOLLOW = 0.0045
 """An outline from the brow to the crown that is as hollow as this has a hairline, in heads."""
 BRIM = 0.03
 """One as hollow as this has a brim or a fringe."""
@@ -46,7 +48,7 @@ def find_crown(body: Body, head: Head, how: str) -> Spot:
     samples = head.samples(rows if rows.any() else head.skull, head.width / 60)
     dome = _between_ears(head, find_dome(samples, size), size)
     cover = _cover(body, head, size) if grown is None else None
-    hair = None if cover is not None or grown is not None else _under_hair(head, dome, size)
+    hair = None if cover is not None or grown is not None else _under_hair(head, dome, size, 0.0 if how == "weights" else USUAL * size)
     if cover is not None:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
     elif grown is not None:
@@ -116,7 +118,7 @@ def _between_ears(head: Head, dome: Dome, size: float) -> Dome:
     return Dome(top, top, True, SLACK * size, np.array([head.side, place]))
 
 
-def _under_hair(head: Head, dome: Dome, size: float) -> Reading | None:
+def _under_hair(head: Head, dome: Dome, size: float, least: float) -> Reading | None:
     """The dome less the thickness of hair that is one piece with the face."""
     found = hair_thickness(head, dome.top)
     if found is None:
@@ -124,12 +126,12 @@ def _under_hair(head: Head, dome: Dome, size: float) -> Reading | None:
     thick, lasting = found
     slack = 0.0 if dome.bare else dome.slack
     if lasting:
-        known = min(thick, THICK * size - 0.5 * max(thick - THICK * size, 0.0))
+        known = max(min(thick, THICK * size - 0.5 * max(thick - THICK * size, 0.0)), least)
         height = dome.top - max(known, 0.3 * thick)
-        top = min(height + 0.5 * thick + slack, dome.highest)
-        return Reading("dome less the hair's thickness", height, dome.top - 1.35 * thick - slack, top)
-    height = dome.top - 0.5 * thick
-    return Reading("dome less some hair", height, dome.top - 1.3 * thick - slack, min(dome.top + slack, dome.highest))
+        top = min(max(height + 0.5 * thick, dome.top - 0.5 * thick) + slack, dome.highest)
+        return Reading("dome less the hair's thickness", height, min(height, dome.top - 1.35 * thick) - slack, top)
+    height = dome.top - max(0.5 * thick, least)
+    return Reading("dome less some hair", height, min(height, dome.top - 1.3 * thick) - slack, min(dome.top + slack, dome.highest))
 
 
 def _from_dome(dome: Dome, size: float) -> Reading:

@@ -52,8 +52,8 @@ def _toes(figure: Figure, up: FloatArray) -> FloatArray | None:
     ways: list[FloatArray] = []
     for bone in figure.armature.bones:
         parent: Bone | None = figure.armature.by_name.get(bone.parent or "")
-        named = words.has_word(bone.name, frozenset({"toe", "toes", "toebase"}))
-        if named and parent is not None and words.has_word(parent.name, frozenset({"foot", "ankle"})):
+        named = words.has_word(bone.name, frozenset({"toe", "toes", "toebase"}), ("つま先",))
+        if named and parent is not None and words.has_word(parent.name, frozenset({"foot", "ankle"}), ("足首",)):
             ways.append(_flat(bone.head - parent.head, up))
     return _unit(np.sum(ways, axis=0)) if ways else None
 
@@ -113,7 +113,7 @@ def forward_of(figure: Figure, body: Body) -> FloatArray:
     ways = [(2.0, _toes(figure, up)), (1.5, _eyes(figure, up))]
     feet = _feet_shape(body, up)
     if feet is not None and np.linalg.norm(feet) > 0.02 * np.ptp(body.points @ up):
-        ways.append((1.2, feet))
+        ways.append((0.9, feet))
     if left is not None:
         forward = np.cross(left, up)
         vote = 1.0 + sum(weight * float(np.sign(way @ forward)) for weight, way in ways if way is not None)

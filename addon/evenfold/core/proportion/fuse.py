@@ -18,13 +18,18 @@ def fuse(readings: Sequence[Reading]) -> tuple[Reading, float, float]:
     if not readings:
         raise ValueError("no readings")
     leader = min(readings, key=lambda reading: reading.high - reading.low)
-    low, high = leader.low, leader.high
+    return leader, *widened(leader.low, leader.high, readings)
+
+
+def widened(low: float, high: float, readings: Sequence[Reading]) -> tuple[float, float]:
+    """The range (low, high) drawn towards readings that lie beyond it, by PULL of the way."""
+    first, last = low, high
     for reading in readings:
         if reading.low > high:
-            high = max(high, leader.high + PULL * (reading.low - leader.high))
+            high = max(high, last + PULL * (reading.low - last))
         elif reading.high < low:
-            low = min(low, leader.low - PULL * (leader.low - reading.high))
-    return leader, low, high
+            low = min(low, first - PULL * (first - reading.high))
+    return low, high
 
 
 def moved(reading: Reading, zero: float, scale: float) -> Reading:

@@ -12,7 +12,7 @@ from .chin import find_chin
 from .crown import find_crown
 from .frame import forward_of, to_frame, up_of
 from .further import find_further
-from .fuse import fuse, moved
+from .fuse import moved, widened
 from .region import Head, head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole, refuse_stance
@@ -51,10 +51,10 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     if body.head_how != "none":
         piece = pieces_of(body, framed)
         head = head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
-        floor = _floor_of(figure, body, head, forward)
+        crown = found.get("crown") or find_crown(body, head, body.head_how)
+        floor = _floor_of(figure, body, head, crown.height, forward)
         if floor is not None:
             head = head_of(body, framed, piece, head.own & (framed[:, 2] > floor))
-        crown = found.get("crown") or find_crown(body, head, body.head_how)
         chin = find_chin(body, head, crown.height, body.head_how)
         if body.head_how == "object":
             size = crown.height - chin.height
@@ -72,13 +72,13 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     return None
 
 
-def _floor_of(figure: Figure, body: Body, head: Head, forward: FloatArray) -> float | None:
+def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: FloatArray) -> float | None:
     """A height no chin lies below, where the weights let the head reach far under its bone's start."""
     if body.head_how != "weights" or body.head_bone is None or figure.armature is None:
         return None
     bone = figure.armature.by_name[body.head_bone]
     start, end = to_frame(np.asarray([bone.head, bone.tail], float), forward, up_of(figure))[:, 2]
-    size = head.top - float(start)
+    size = crown - float(start)
     upright = float(end - start) > 0.2 * size > 0
     floor = float(start) - BELOW_BONE * size
     return floor if upright and head.low < floor and (head.framed[head.skull][:, 2] > floor).sum() > FEWEST else None
@@ -92,7 +92,7 @@ def _by_bone(body: Body, framed: FloatArray, start: FloatArray) -> tuple[Spot, S
     crown, chin = shape
     size = crown.height - chin.height
     bone = Reading("start of the head bone", float(start[2]), float(start[2]) - 0.3 * size, float(start[2]) + 0.15 * size)
-    _, low, high = fuse([Reading(chin.evidence, chin.height, chin.low, chin.high), bone])
+    low, high = widened(chin.low, chin.high, [bone])
     return crown, replace(chin, low=low, high=high, readings=(*chin.readings, bone))
 
 

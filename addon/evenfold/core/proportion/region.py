@@ -81,7 +81,7 @@ def front_half(head: Head, rows: BoolArray) -> FloatArray:
     if not len(cut):
         return cut
     upper = cut[cut[:, 2] >= np.median(cut[:, 2])]
-    centre = float((upper[:, 1].max() + upper[:, 1].min()) / 2)
+    centre = float(min((upper[:, 1].max() + upper[:, 1].min()) / 2, upper[:, 1].max() - 0.3 * head.width))
     return cut[cut[:, 1] >= centre - 0.05 * np.ptp(upper[:, 1])]
 
 

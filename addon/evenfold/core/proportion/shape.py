@@ -9,7 +9,7 @@ from ..findings import Reading
 from .body import FEWEST, Body, BoolArray
 from .chin import find_chin
 from .crown import find_crown
-from .fuse import fuse
+from .fuse import widened
 from .islands import label_pieces
 from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
 from .region import WELD, Head, head_of
@@ -97,8 +97,7 @@ def _with_rivals(chin: Spot, necks: list[Neck], size: float) -> Spot:
     ][:2]
     if not rivals or size <= 0:
         return chin
-    leader = Reading(chin.evidence, chin.height, chin.low, chin.high)
-    _, low, high = fuse([leader, *(rival for rival in rivals if not rival.low <= chin.height <= rival.high)])
+    low, high = widened(chin.low, chin.high, rivals)
     return replace(chin, low=low, high=high, readings=(*chin.readings, *rivals))
 
 
