@@ -178,18 +178,67 @@ def test_guide_objects_are_made_replaced_and_removed():
     assert bpy.ops.evenfold.make_guides() == {"FINISHED"}
     made = {one.name: one for one in guide_objects(scene)}
     assert set(made) == {
-        "Guide Lines", "Head 1", "0.50 of a head", "Crown 1.50 heads", "Chin 0.50 heads", "Sole 0.00 heads",
+        "Guide Heads", "Guide Landmarks", "Guide Head 1", "Guide 0.50 of a head",
+        "Guide Crown 1.50 heads", "Guide Chin 0.50 heads", "Guide Sole 0.00 heads",
     }
+    sizes = [one.empty_display_size for one in made.values() if one.type == "EMPTY"]
+    assert sizes == pytest.approx([0.009] * 5), "a hundredth of 0.9 m"
     assert all(one.hide_select and one.hide_render for one in made.values())
     assert all(one.users_collection[0].name == written.COLLECTION for one in made.values())
-    lines = np.array([vertex.co[:] for vertex in made["Guide Lines"].data.vertices])
+    lines = np.array([vertex.co[:] for vertex in made["Guide Heads"].data.vertices])
     assert {round(float(z), 4) for z in lines[:, 2]} >= {0.0, 0.3, 0.9}
-    assert len(made["Guide Lines"].data.edges) * 2 == len(lines)
+    assert len(made["Guide Heads"].data.edges) * 2 == len(lines)
     once = scenes.counts()
     bpy.ops.evenfold.make_guides()
     assert scenes.counts() == once and {one.name for one in guide_objects(scene)} == set(made)
     assert bpy.ops.evenfold.remove_guides() == {"FINISHED"}
     assert scenes.counts() == before and not guide_objects(scene)
+
+
+def test_lines_of_each_kind_are_an_object_of_their_own():
+    scene = bpy.context.scene
+    guides = make_guides(proportion(), target={"chin": 0.45})
+    written.make_guide_objects(scene, guides)
+    for name, kinds in (("Heads", {"head", "partial", "ruler"}), ("Landmarks", {"landmark"}), ("Target", {"target"})):
+        (item,) = [one for one in guide_objects(scene) if one.name == f"Guide {name}"]
+        wanted = [
+            ends for plane in (guides.front, guides.side)
+            for ends, kind in zip(plane.segments, plane.kinds, strict=True) if kind in kinds
+        ]
+        points = np.array([vertex.co[:] for vertex in item.data.vertices]).reshape(-1, 2, 3)
+        assert np.allclose(points, wanted, atol=1e-6) and len(item.data.edges) == len(wanted) > 0
+
+
+def test_guide_objects_are_only_made_of_a_fresh_measuring():
+    scene = bpy.context.scene
+    item = scenes.add_box("Keeper", 0.45)
+    bpy.context.view_layer.update()
+    measured(scene, item).stale = True
+    with pytest.raises(RuntimeError, match="measure it again"):
+        bpy.ops.evenfold.make_guides()
+    assert not guide_objects(scene)
+
+
+def test_guides_that_are_out_of_date_say_so_and_go_with_the_figure():
+    scene = bpy.context.scene
+    item = scenes.add_box("Keeper", 0.45)
+    bpy.context.view_layer.update()
+    scene.evenfold_guides.show = True
+    results = measured(scene, item)
+    assert guides.source(scene).legend is None
+    results.stale = True
+    stale = guides.source(scene)
+    assert stale.legend.title == "Guides as last measured" and guides.source(scene) is stale
+    results.stale = False
+    assert guides.source(scene).legend is None
+    bpy.data.objects.remove(item)
+    assert guides.source(scene) is None
+
+
+def test_labels_give_way_in_their_order():
+    picture = guides.picture_of(make_guides(proportion(), target={"chin": 0.45}))
+    rank = {label.text: label.priority for label in picture.views[0].labels}
+    assert rank["Crown 1.50 heads"] > rank["Target chin"] > rank["0.50 of a head"] > rank["Head 1"]
 
 
 def test_guide_objects_are_no_part_of_any_figure():
@@ -227,7 +276,7 @@ def test_guides_of_two_scenes_do_not_meddle():
     written.make_guide_objects(scene, make_guides(proportion()))
     written.make_guide_objects(other, make_guides(proportion()))
     written.remove_guide_objects(other)
-    assert len(guide_objects(scene)) == 6 and not guide_objects(other)
+    assert len(guide_objects(scene)) == 7 and not guide_objects(other)
 
 
 def test_operators_say_what_is_missing():

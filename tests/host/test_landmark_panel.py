@@ -75,6 +75,10 @@ def drawn(panel):
     return recorder.kept
 
 
+def told(panel):
+    return " ".join(drawn(panel))
+
+
 def measured(**more):
     chin = Landmark(1.0, POINT, "weights", 0.98, 1.02, "the lowest point of the jaw", (Reading("weights", 1.01, 0.99, 1.03), Reading("bones", 0.9, 0.9, 0.9)))
     knee = Landmark(0.25, POINT, "bones", 0.24, 0.26, "start of the lower leg bones; the left one is higher")
@@ -181,6 +185,53 @@ def test_the_map_is_read_from_an_avatar_file(rig, tmp_path):
     with pytest.raises(RuntimeError, match="cannot be read"):
         bpy.ops.evenfold.read_bone_map(filepath=str(tmp_path / "nowhere.vrm"))
     assert bone_map.stored_map(rig) == {"hips": "Spine", "leftThumbMetacarpal": "Head"}
+
+
+def test_the_map_is_only_changed_where_it_can_be_undone(rig):
+    enter(rig)
+    for call in (
+        bpy.ops.evenfold.guess_bones, bpy.ops.evenfold.clear_bones,
+        lambda: bpy.ops.evenfold.map_bone(standard="head", bone="Head"),
+    ):
+        with pytest.raises(RuntimeError, match="Go to object mode first"):
+            call()
+    assert bone_map.stored_map(rig) is None
+    enter(rig, "OBJECT")
+    assert bpy.ops.evenfold.guess_bones() == {"FINISHED"}
+
+
+def test_a_bone_that_was_renamed_is_marked(rig):
+    bpy.ops.evenfold.map_bone(standard="hips", bone="Spine")
+    bpy.ops.evenfold.map_bone(standard="head", bone="Head")
+    assert "No longer in Keeper" not in told(panels.landmarks.EVENFOLD_PT_humanoid)
+    before = told(panels.landmarks.EVENFOLD_PT_humanoid).count("marked")
+    rig.data.bones["Head"].name = "Kopf"
+    text = told(panels.landmarks.EVENFOLD_PT_humanoid)
+    assert "No longer in Keeper: the bones chosen for head. Choose them again." in text
+    assert text.count("marked") == before + 1
+
+
+def test_the_guess_of_the_last_measuring_is_shown_and_kept_nowhere(rig):
+    text = told(panels.landmarks.EVENFOLD_PT_humanoid)
+    assert "Guessed when last measured" not in text
+    bpy.ops.evenfold.measure()
+    text = told(panels.landmarks.EVENFOLD_PT_humanoid)
+    assert "Guessed when last measured" in text and "Head Head" in text
+    assert bone_map.stored_map(rig) is None
+    bpy.ops.evenfold.guess_bones()
+    assert "Guessed when last measured" not in told(panels.landmarks.EVENFOLD_PT_humanoid)
+
+
+def test_what_the_count_rests_on_opens_where_the_count_is(rig):
+    bpy.ops.evenfold.measure()
+    found = Proportion(
+        2.0, 1.9, 2.1, 0.5, 1.0, 1.0,
+        {"chin": Landmark(0.5, POINT, "shape", 0.45, 0.55, "lowest point of the jaw", (Reading("by shape", 0.5, 0.45, 0.55),))},
+    )
+    state.of(bpy.context.scene).proportion = found
+    assert "Lowest point of the jaw" not in told(panels.heads.EVENFOLD_PT_heads)
+    bpy.ops.evenfold.open_landmark(name="chin")
+    assert "Lowest point of the jaw" in told(panels.heads.EVENFOLD_PT_heads)
 
 
 def test_results_are_out_of_date_once_the_map_is_changed(rig):

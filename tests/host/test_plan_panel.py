@@ -42,7 +42,7 @@ class Recorder:
         assert name in owner.bl_rna.properties
         self.kept.append(f"prop {name}")
 
-    def operator(self, name, text="", icon="NONE"):
+    def operator(self, name, text="", icon="NONE", emboss=True):
         group, function = name.split(".")
         getattr(getattr(bpy.ops, group), function).get_rna_type()
         self.label(name, icon)

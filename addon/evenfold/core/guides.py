@@ -52,11 +52,15 @@ class GuidePlane:
 
 @dataclass(frozen=True)
 class Guides:
-    """The same guides twice: in the plane that faces the front, and in that of the side view."""
+    """The same guides twice: in the plane that faces the front, and in that of the side view.
+
+    ``size`` is the figure's height in scene units.
+    """
 
     front: GuidePlane
     side: GuidePlane
     up: FloatArray
+    size: float
 
 
 @dataclass(frozen=True)
@@ -121,7 +125,7 @@ def make_guides(
                 if not _is_there(found.landmarks.get(name), level, axes[2], plane.size):
                     _add_target(plane, name, level)
         planes.append(plane.made(normal))
-    return Guides(planes[0], planes[1], axes[2])
+    return Guides(planes[0], planes[1], axes[2], _size(found, axes[2], levels))
 
 
 class _Plane:

@@ -5,6 +5,7 @@ Kept as one custom property, like what store.py keeps, so that a batch run reads
 
 import json
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 import bpy
@@ -16,7 +17,6 @@ from ..core.humanoid_table import BY_NAME, label, newer_names
 from .read.armature import read_armature
 from .read.place import rest_world
 from .read.vrm import humanoid_of, read_json_chunk
-from .store import require_editable
 
 BONE_MAP_KEY = "evenfold_bone_map"
 
@@ -28,8 +28,13 @@ class BoneMapError(EvenfoldError):
 def stored_map(item: bpy.types.Object) -> dict[str, str] | None:
     """The kept map, standard names to bone names; None when none is kept or it is damaged."""
     text = item.get(BONE_MAP_KEY)
-    if not isinstance(text, str):
-        return None
+    rows = _parsed(text) if isinstance(text, str) else None
+    return None if rows is None else dict(rows)
+
+
+@lru_cache(maxsize=16)
+def _parsed(text: str) -> dict[str, str] | None:
+    """Read once for each text: panels ask at every redraw."""
     try:
         rows = json.loads(text)
     except ValueError:
@@ -40,16 +45,23 @@ def stored_map(item: bpy.types.Object) -> dict[str, str] | None:
 
 
 def keep_map(item: bpy.types.Object, humanoid: dict[str, str]) -> None:
-    """Keep a map on the armature object. Raises PinError when it is linked from another file."""
-    require_editable(item)
+    """Keep a map on the armature object. Raises BoneMapError when it is linked from another file."""
+    _require_editable(item)
     item[BONE_MAP_KEY] = json.dumps(humanoid)
 
 
 def clear_map(item: bpy.types.Object) -> None:
-    """Forget the kept map: bones are guessed by name again."""
-    require_editable(item)
+    """Forget the kept map: bones are guessed by name again. Raises BoneMapError."""
+    _require_editable(item)
     if item.get(BONE_MAP_KEY) is not None:
         del item[BONE_MAP_KEY]
+
+
+def _require_editable(item: bpy.types.Object) -> None:
+    if item.library is not None:
+        raise BoneMapError(
+            f"{item.name} is linked from another file: choose its bones there, or override it here."
+        )
 
 
 def guess_map(item: bpy.types.Object) -> dict[str, str]:

@@ -18,6 +18,7 @@ from mathutils import Matrix
 
 from ..core.drawing import DrawingError, PicturePlane
 from ..core.figure import FloatArray
+from ..core.spoken import plain_word
 from .read.place import as_array
 
 MARKS_KEY = "evenfold_drawing_marks"
@@ -126,10 +127,11 @@ def set_mark(item: bpy.types.Object, landmark: str, share: FloatArray) -> None:
 
 
 def remove_mark(item: bpy.types.Object, landmark: str) -> None:
+    """Take a mark off the drawing. Raises DrawingError where it is not marked."""
     require_editable(item)
     marks = marks_on(item)
     if landmark not in marks:
-        raise DrawingError(f"The {landmark.replace('_', ' ')} is not marked on {item.name}.")
+        raise DrawingError(f"The {plain_word(landmark)} is not marked on {item.name}.")
     put_marks(item, {name: place for name, place in marks.items() if name != landmark})
 
 
@@ -152,6 +154,7 @@ def marks_in(item: bpy.types.Object, picture: Picture, plane: PicturePlane) -> d
 
 
 def require_editable(item: bpy.types.Object) -> None:
+    """Raises DrawingError when the drawing is linked from another file."""
     if item.library is not None or not item.is_editable:
         raise DrawingError(f"{item.name} is linked from another file: mark it there, or make it local here.")
 

@@ -89,7 +89,8 @@ def make_sheet(item: bpy.types.Object, found: Proportion | None, way: str = "hei
     points = {name: picture.points(share)[0] for name, share in shares.items()}
     places = marks_in(item, picture, plane)
     height = float(np.linalg.norm(picture.to_world[:3, 1]))
-    refusal, drawn, heads, rows = "", None, None, ()
+    refusal, drawn, heads = "", None, None
+    rows: tuple[DrawnRow, ...] = ()
     try:
         drawn = read_marks(places)
         if found is not None and found.heads_tall is not None:

@@ -25,7 +25,7 @@ class SceneResults:
     ``plan`` and ``comparison`` follow from the measuring and the settings of the plan; where one
     was asked for and there is none, its refusal says why. ``compared_with`` names the remembered
     figure, and ``other_stale`` says that it was changed since. ``looking`` has the places of what the
-    check found, and which of it is looked at.
+    check found, and which of it is looked at. ``humanoid`` are the bones it was measured by, by standard name.
     """
 
     figure_name: str
@@ -42,6 +42,7 @@ class SceneResults:
     compared_with: str = ""
     other_stale: bool = False
     looking: "Looking | None" = None
+    humanoid: Mapping[str, str] = field(default_factory=dict)
 
 
 _results: dict[int, SceneResults] = {}

@@ -8,6 +8,11 @@ from ...core.guides import GuideLabel, GuidePlane, Guides
 from ..read.figures import GUIDE_KEY
 
 COLLECTION = "Evenfold Guides"
+PREFIX = "Guide "
+MESHES = {"Heads": ("head", "partial", "ruler"), "Landmarks": ("landmark",), "Target": ("target",)}
+"""Lines of these kinds make one object each, so that each can be hidden by itself."""
+EMPTY_SIZE = 0.01
+"""A share of the figure's height; our own choice."""
 
 
 def guides_collection(scene: bpy.types.Scene) -> bpy.types.Collection | None:
@@ -20,7 +25,7 @@ def has_guides(scene: bpy.types.Scene) -> bool:
 
 
 def make_guide_objects(scene: bpy.types.Scene, guides: Guides) -> int:
-    """One object of edges and an empty for each label, in place of earlier ones.
+    """Up to three objects of edges and an empty for each label, in place of earlier ones.
 
     Lines stand in both planes, names in the front one. Returns the number of objects.
     """
@@ -29,8 +34,9 @@ def make_guide_objects(scene: bpy.types.Scene, guides: Guides) -> int:
     collection[GUIDE_KEY] = True
     collection.hide_render = True
     scene.collection.children.link(collection)
-    made = [_edges((guides.front, guides.side))]
-    made += [_named(label) for label in guides.front.labels]
+    planes = (guides.front, guides.side)
+    made = [_edges(PREFIX + name, planes, kinds) for name, kinds in MESHES.items() if _has(planes, kinds)]
+    made += [_named(label, EMPTY_SIZE * guides.size) for label in guides.front.labels]
     for item in made:
         item[GUIDE_KEY] = True
         item.hide_render = item.hide_select = True
@@ -63,19 +69,27 @@ def remove_guide_objects(scene: bpy.types.Scene) -> int:
     return count
 
 
-def _edges(planes: tuple[GuidePlane, ...]) -> bpy.types.Object:
-    mesh = bpy.data.meshes.new("Guide Lines")
-    points = [point for plane in planes for ends in plane.segments.tolist() for point in ends]
+def _has(planes: tuple[GuidePlane, ...], kinds: tuple[str, ...]) -> bool:
+    return any(kind in kinds for plane in planes for kind in plane.kinds)
+
+
+def _edges(name: str, planes: tuple[GuidePlane, ...], kinds: tuple[str, ...]) -> bpy.types.Object:
+    mesh = bpy.data.meshes.new(name)
+    points = [
+        point for plane in planes
+        for ends, kind in zip(plane.segments.tolist(), plane.kinds, strict=True) if kind in kinds
+        for point in ends
+    ]
     edges = [(start, start + 1) for start in range(0, len(points), 2)]
     mesh.from_pydata(points, edges, [])
-    return bpy.data.objects.new("Guide Lines", mesh)
+    return bpy.data.objects.new(name, mesh)
 
 
-def _named(label: GuideLabel) -> bpy.types.Object:
+def _named(label: GuideLabel, size: float) -> bpy.types.Object:
     """An empty that shows its name in the viewport."""
-    item = bpy.data.objects.new(label.text, None)
+    item = bpy.data.objects.new(PREFIX + label.text, None)
     item.empty_display_type = "PLAIN_AXES"
-    item.empty_display_size = 0.01
+    item.empty_display_size = size
     item.location = label.anchor.tolist()
     item.show_name = True
     return item

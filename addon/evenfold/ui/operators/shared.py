@@ -68,7 +68,8 @@ def read_chosen(context: bpy.types.Context, *, layers: bool = False) -> tuple[Fi
     figure = read_figure(source, scene, context.evaluated_depsgraph_get(), layers=layers)
     names = names_of(source)
     results = SceneResults(
-        figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes
+        figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes,
+        humanoid=dict(figure.humanoid),
     )
     return figure, results
 

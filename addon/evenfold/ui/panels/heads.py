@@ -3,9 +3,9 @@
 import bpy
 
 from ...core.findings import Proportion
-from ...core.report.plan_text import landmark_words
 from .. import state
 from ..words import length
+from .evidence import draw_evidence, opener
 from .shared import Sidebar, fact, say, warn_stale
 
 COUNTED = ("crown", "chin", "sole")
@@ -55,7 +55,8 @@ def draw_proportion(
         column = layout.column(align=True)
         for key, landmark in sorted(counted.items(), key=lambda item: -item[1].height):
             pinned = ", pinned" if landmark.how == "pinned" else ""
-            fact(column, landmark_words(key), f"{length(scene, landmark.height)}{pinned}")
+            if opener(column, context, key, f"{length(scene, landmark.height)}{pinned}"):
+                draw_evidence(column.box(), context, landmark)
     for guess in found.guesses:
         say(layout, context, guess, "INFO")
 

@@ -1,15 +1,14 @@
 """Every landmark with its evidence, and the humanoid bone map."""
 
-from typing import Any
-
 import bpy
 
-from ...core.findings import Landmark, Proportion
+from ...core.findings import Proportion
 from ...core.humanoid_table import BONES, FINGERS, HumanoidBone, label
 from ...host import bone_map
 from .. import state
 from ..rig_choice import last_troubles, rig_of
 from ..words import HOWS, length
+from .evidence import draw_evidence, opener
 from .shared import Sidebar, fact, say, warn_stale
 
 _DIGITS = ("Thumb", *FINGERS)
@@ -33,24 +32,10 @@ class EVENFOLD_PT_landmarks(Sidebar, bpy.types.Panel):
         draw_spans(self.layout, context, found)
 
 
-def _spoken(name: str) -> str:
-    return name.replace("_", " ").capitalize()
-
-
 def _measures(context: bpy.types.Context, found: Proportion, metres: float) -> str:
     """A length as the scene shows it and, where the head is known, in heads."""
     text = length(context.scene, metres)
     return f"{text}, {metres / found.head_height:.2f} heads" if found.head_height else text
-
-
-def _opener(layout: bpy.types.UILayout, context: bpy.types.Context, name: str, value: str) -> bool:
-    """A line that opens: name and value; True while it stands open."""
-    opened = bool(context.scene.evenfold_landmarks.opened == name)
-    row = layout.row(align=True)
-    icon: Any = "DISCLOSURE_TRI_DOWN" if opened else "DISCLOSURE_TRI_RIGHT"
-    row.operator("evenfold.open_landmark", text="", icon=icon, emboss=False).name = name
-    fact(row, _spoken(name), value)
-    return opened
 
 
 def draw_landmarks(
@@ -59,22 +44,8 @@ def draw_landmarks(
     layout.label(text="Heights above the sole")
     column = layout.column(align=True)
     for name, entry in sorted(found.landmarks.items(), key=lambda item: -item[1].height):
-        if _opener(column, context, name, _measures(context, found, entry.height)):
+        if opener(column, context, name, _measures(context, found, entry.height)):
             draw_evidence(column.box(), context, entry)
-
-
-def draw_evidence(layout: bpy.types.UILayout, context: bpy.types.Context, entry: Landmark) -> None:
-    scene = context.scene
-    fact(layout, "How", HOWS.get(entry.how, entry.how))
-    if entry.high > entry.low:
-        fact(layout, "Between", f"{length(scene, entry.low)} and {length(scene, entry.high)}")
-    if entry.evidence:
-        say(layout, context, f"{entry.evidence[:1].upper()}{entry.evidence[1:]}.".replace("..", "."), "BLANK1")
-    for reading in entry.readings:
-        value = length(scene, reading.height)
-        if reading.high > reading.low:
-            value += f" ({length(scene, reading.low)} to {length(scene, reading.high)})"
-        fact(layout, reading.method, value)
 
 
 def draw_spans(layout: bpy.types.UILayout, context: bpy.types.Context, found: Proportion) -> None:
@@ -83,7 +54,7 @@ def draw_spans(layout: bpy.types.UILayout, context: bpy.types.Context, found: Pr
     layout.label(text="Widths and lengths")
     column = layout.column(align=True)
     for name, span in found.spans.items():
-        if _opener(column, context, name, _measures(context, found, span.length)):
+        if opener(column, context, name, _measures(context, found, span.length)):
             box = column.box()
             fact(box, "How", HOWS.get(span.how, span.how))
             say(box, context, f"{span.evidence[:1].upper()}{span.evidence[1:]}.", "BLANK1")
@@ -105,7 +76,8 @@ class EVENFOLD_PT_humanoid(Sidebar, bpy.types.Panel):
         kept = bone_map.stored_map(rig)
         layout.label(text=rig.name, icon="ARMATURE_DATA")
         if kept is None:
-            say(layout, context, "The bones are guessed when measuring. Guess them here to see and correct them.", "INFO")
+            say(layout, context, "The bones are guessed when measuring. Guess them here to keep and correct them.", "INFO")
+            draw_guess(layout, context, rig)
         column = layout.column(align=True)
         column.operator("evenfold.guess_bones", text="Guess Bones" if kept is None else "Guess Again", icon="BONE_DATA")
         column.operator("evenfold.read_bone_map", text="From Avatar File", icon="IMPORT")
@@ -118,6 +90,18 @@ def _listed(entry: HumanoidBone, shown: str) -> bool:
     if shown == "BODY":
         return not any(digit in entry.name for digit in _DIGITS)
     return entry.required or shown == "ALL"
+
+
+def draw_guess(layout: bpy.types.UILayout, context: bpy.types.Context, rig: bpy.types.Object) -> None:
+    """The bones the last measuring of this armature guessed; nothing is kept of them."""
+    results = state.of(context.scene)
+    if results is None or rig.name not in results.marks or not results.humanoid:
+        return
+    box = layout.box()
+    box.label(text="Guessed when last measured", icon="BONE_DATA")
+    for entry in BONES:
+        if entry.name in results.humanoid:
+            fact(box, label(entry.name), results.humanoid[entry.name])
 
 
 def draw_map(
@@ -134,13 +118,16 @@ def draw_map(
         bone = kept.get(entry.name, "")
         lacking = entry.required and not bone
         row = column.row(align=True)
-        row.alert = lacking or entry.name in wrong
+        row.alert = lacking or entry.name in wrong or bool(bone and bone not in rig.data.bones)
         split = row.split(factor=0.45, align=True)
         split.label(text=label(entry.name))
         words = bone or ("required" if lacking else "none")
         split.operator("evenfold.map_bone", text=words, icon="ERROR" if row.alert else "NONE").standard = entry.name
         button = row.operator("evenfold.map_bone", text="", icon="EYEDROPPER")
         button.standard, button.use_active = entry.name, True
+    gone = [label(name).lower() for name, bone in kept.items() if bone and bone not in rig.data.bones]
+    if gone:
+        say(layout, context, f"No longer in {rig.name}: the bones chosen for {', '.join(gone)}. Choose them again.", "ERROR")
     for trouble in last_troubles(rig):
         if trouble.bone in kept:
             say(layout, context, trouble.sentence, "ERROR")
