@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from evenfold.core.pairing import Mesh, State, Way, pair_points
+from evenfold.core.pairing import Mesh, State, Way, pair_points, shared_share
 from figures.shapes import joined, lumpy_ball, mesh_of, sheet, split_at_faces
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -271,3 +271,15 @@ def test_swapping_the_sides_gives_the_mirrored_answer(seed):
     one, other = pair(replace(mesh, points=points)), pair(flipped)
     assert np.array_equal(one.partner, other.partner)
     assert np.array_equal(one.state, other.state)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_points_mirrored_about_two_planes_are_no_shared_places(seed):
+    rng = np.random.default_rng(seed)
+    quarter = rng.normal(size=(50, 3))
+    signs = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
+    points = (quarter[:, None] * signs).reshape(-1, 3)
+    empty = np.zeros((0, 2), np.int64)
+    mesh = Mesh(points, empty, np.zeros(0, np.int64), np.zeros(1, np.int64))
+    assert shared_share(mesh) == 0.0
+    assert shared_share(replace(mesh, points=np.concatenate([points, points[:100]]))) == 200 / 500

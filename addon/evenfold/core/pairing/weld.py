@@ -8,8 +8,8 @@ from .grid import places
 from .pair import pair_points
 from .records import Mesh, Pairing
 
-_MIX = np.array([-7046029254386353131, -4417276706812531889, 1609587929392839161])
-"""Large odd numbers that make equal sums of unequal coordinates all but impossible."""
+_ODD = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], np.uint64)
+"""Large odd numbers, one a coordinate."""
 
 WELD_SHARE = 0.1
 """From this share of vertices that share a place on, the mesh is compared by place. Our choice:
@@ -20,9 +20,12 @@ def shared_share(mesh: Mesh) -> float:
     """The share of vertices that have another at exactly their place."""
     if not len(mesh.points):
         return 0.0
-    bits = (mesh.points + 0.0).view(np.int64)
-    mixed = bits[:, 0] * _MIX[0] ^ bits[:, 1] * _MIX[1] ^ bits[:, 2] * _MIX[2]
-    mixed ^= mixed >> 29
+    bits = (mesh.points + 0.0).view(np.uint64)
+    mixed = np.zeros(len(bits), np.uint64)
+    for column, odd in enumerate(_ODD):
+        # Mixed anew after each coordinate: signs of two of them must not cancel each other.
+        mixed = (mixed + bits[:, column]) * odd
+        mixed ^= mixed >> np.uint64(32)
     mixed.sort()
     same = mixed[1:] == mixed[:-1]
     shared = np.zeros(len(mixed), bool)
