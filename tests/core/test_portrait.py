@@ -187,3 +187,17 @@ def test_broken_surfaces_and_landmarks_do_no_harm():
     result = replace(figure_result(found(elements=[5, 6])), proportion=replace(marks, landmarks=lost))
     made = portrait_of(replace(keeper(Person()), surfaces=(replace(body, positions=world),)), result)
     assert len(made.spots[0][0]) == 1 and np.isfinite(made.bounds).all()
+
+
+def test_nothing_is_measured_from_the_middle_of_what_is_worn():
+    """A base plate under the sole, and a plane beside the middle: heights and widths count from these."""
+    result = figure_result()
+    sole = replace(result.proportion.landmarks["sole"], point=np.array([0.0, 0, 0.1]))
+    lifted = replace(result, proportion=replace(result.proportion, landmarks={"sole": sole}))
+    aside = replace(result, plane=replace(result.plane, point=np.array([0.2, 0, 0])))
+    turned = replace(aside, plane=replace(aside.plane, normal=np.array([0.0, 1, 0])))
+    figure = keeper(Person())
+    plain, up, left, ignored = (portrait_of(figure, one).bounds[0] for one in (result, lifted, aside, turned))
+    assert up - plain == pytest.approx([0, 0, -0.1], abs=1e-6)
+    assert left - plain == pytest.approx([-0.2, 0, 0], abs=1e-6)
+    assert ignored == pytest.approx(plain, abs=1e-6)

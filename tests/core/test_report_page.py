@@ -350,3 +350,17 @@ def test_text_and_marks_stand_out_in_light_dark_and_print():
         assert contrast(known["unit"], known["page"]) >= 3.0, block
         lightness = [sum(known[one]) for one in ("ok", "off")]
         assert known["ok"][2] > known["ok"][0] and known["off"][0] > known["off"][2] and min(lightness) > 0
+
+
+def test_counts_that_would_lie_over_each_other_are_left_out():
+    near, far = (figure_result(heads=head) for head in (0.9 / 8.15, 0.9 / 8.5))
+    counts = [
+        re.findall(r'class="count"[^>]*>([^<]+)<', pictures(shown([file_result(with_portrait(one))]), "view")[0])
+        for one in (near, far)
+    ]
+    assert [one[:3] for one in counts] == [["8.15", "7", "6"], ["8.50", "8", "7"]]
+
+
+def test_a_finding_without_elements_is_none():
+    said = Reader(shown([file_result(figure_result(found(sizes=())))])).said()
+    assert "Nothing: the two halves match." in said and WORDS["drifted"] not in said
