@@ -25,14 +25,41 @@ def fact(layout: bpy.types.UILayout, name: str, value: str) -> None:
     row.label(text=value)
 
 
+LETTER = 6.2
+"""Pixels a letter takes on average, its share of the gaps between cells included; measured."""
+
+
 def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
-    """Rows of cells in columns that line up; the first row is the heading."""
-    grid = layout.grid_flow(row_major=True, columns=len(rows[0]), align=True)
+    """Rows of cells in columns that line up; the first row is the heading.
+
+    Columns are as wide as their longest cell. Where the sidebar is too narrow for a whole row,
+    its last cell stands on a line of its own below, without a heading.
+    """
+    widths = [max(len(cell) for cell in column) + 2 for column in zip(*rows, strict=True)]
+    folded = sum(widths) > _letters() and len(widths) > 2
+    column = layout.column(align=True)
     for number, row in enumerate(rows):
-        for cell in row:
-            place = grid.row()
-            place.active = number > 0
-            place.label(text=cell)
+        line = column.row()
+        line.active = number > 0
+        _cells(line, row[:-1] if folded else row, widths)
+        if folded and number:
+            column.label(text=row[-1], icon="BLANK1")
+
+
+def _letters() -> float:
+    region = bpy.context.region
+    if region is None:
+        return float("inf")
+    return region.width / (LETTER * max(bpy.context.preferences.system.ui_scale, 0.25))
+
+
+def _cells(line: bpy.types.UILayout, cells: Sequence[str], widths: Sequence[int]) -> None:
+    left = sum(widths[: len(cells)])
+    for cell, width in zip(cells[:-1], widths, strict=False):
+        line = line.split(factor=width / left)
+        line.label(text=cell)
+        left -= width
+    line.label(text=cells[-1])
 
 
 class Sidebar:
