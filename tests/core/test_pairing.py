@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from evenfold.core.pairing import Mesh, State, Way, pair_points, shared_share
+from evenfold.core.pairing import Mesh, State, Way, pair_places, pair_points, shared_share
 from figures.shapes import joined, lumpy_ball, mesh_of, sheet, split_at_faces
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -283,3 +283,15 @@ def test_points_mirrored_about_two_planes_are_no_shared_places(seed):
     mesh = Mesh(points, empty, np.zeros(0, np.int64), np.zeros(1, np.int64))
     assert shared_share(mesh) == 0.0
     assert shared_share(replace(mesh, points=np.concatenate([points, points[:100]]))) == 200 / 500
+
+
+def test_loose_points_stored_twice_are_never_told_apart_by_their_order():
+    """So many that the mesh is compared by place; the copies at a face's corners stay matched."""
+    left = mesh_of([[1, 0, 0], [2, 0, 0], [2, 1, 0], [1, 0, 0], [2, 1, 0], [1, 1, 0]], [[0, 1, 2], [3, 4, 5]])
+    right = replace(left, points=left.points * [-1, 1, 1], corners=left.corners[[2, 1, 0, 5, 4, 3]])
+    loose = cloud([[3, 0, 0], [3, 0, 0], [-3, 0, 0], [-3, 0, 0], [0, 5, 0], [0, 5, 0]])
+    mesh = joined(left, right, loose)
+    found = pair_places(mesh, TOLERANCE, ScipyFinder)
+    assert found.members(State.AMBIGUOUS).tolist() == [12, 13, 14, 15]
+    assert (found.partner[12:16] == -1).all() and np.isnan(found.deviation[12:16]).all()
+    assert set(found.state[:12]) == {State.PAIRED} and set(found.state[16:]) == {State.CENTRE}

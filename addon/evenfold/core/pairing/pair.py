@@ -12,6 +12,7 @@ from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces,
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
 from .records import Mesh, Pairing, State, Way, edges_touching
+from .shifted import put_right, without_far_centre
 
 _FIRST = ((2.0, 1),)
 _FINE = ((8.0, 8), (0.5, 1))
@@ -96,6 +97,8 @@ def _settle_rest(
     if len(near):
         _grow(mesh, table, partner, way)
     _drop_unlikely(mesh, tolerance, partner, way)
+    put_right(mesh, partner, way, tolerance, finder)
+    without_far_centre(mesh, partner, way, tolerance)
     return tied[partner[tied] < 0]
 
 

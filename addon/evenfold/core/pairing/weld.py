@@ -1,12 +1,13 @@
 """Comparing by place where a file stores vertices several times at one place."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..figure import IntArray
 from ..nearest import Finder
 from .grid import places
 from .pair import pair_points
-from .records import Mesh, Pairing
+from .records import Mesh, Pairing, State, Way
 
 _ODD = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], np.uint64)
 """Large odd numbers, one a coordinate."""
@@ -39,7 +40,8 @@ def pair_places(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
 
     Every vertex gets its place's state. Members of a place and of its partner are matched in
     stored order as far as both have as many; the rest name the partner place's first member,
-    so that only here several vertices may have the same partner.
+    so that only here several vertices may have the same partner. Loose vertices at one place, which
+    neither face nor edge tells apart, are ambiguous instead, and so are those they answer.
     """
     first, number = places(mesh.points)
     found = pair_points(_welded(mesh, first, number), tolerance, finder)
@@ -52,9 +54,34 @@ def pair_places(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
     partner = np.where(other >= 0, members[at], -1)
     own = other == number
     partner[own] = np.flatnonzero(own)
-    suspect = found.suspect[number]
+    told = Pairing(
+        partner, found.deviation[number], found.state[number], found.way[number],
+        found.suspect[number],
+    )
+    return _never_guessed(told, _loose_crowds(mesh, number) & (found.partner >= 0), number)
+
+
+def _loose_crowds(mesh: Mesh, number: IntArray) -> NDArray[np.bool_]:
+    """(p,) places where several vertices without any face or edge lie."""
+    held = np.zeros(len(mesh.points), bool)
+    held[mesh.corners] = True
+    held[mesh.edges.ravel()] = True
+    return np.bincount(number[~held], minlength=int(number.max(initial=-1)) + 1) > 1
+
+
+def _never_guessed(found: Pairing, crowds: NDArray[np.bool_], number: IntArray) -> Pairing:
+    """Without the pairs off the centre that only the stored order would tell."""
+    if not crowds.any():
+        return found
+    own = found.partner == np.arange(len(number))
+    unsure = crowds[number] & ~own
+    unsure |= (found.partner >= 0) & ~own & crowds[number[found.partner]]
     return Pairing(
-        partner, found.deviation[number], found.state[number], found.way[number], suspect
+        np.where(unsure, -1, found.partner),
+        np.where(unsure, np.nan, found.deviation),
+        np.where(unsure, np.uint8(State.AMBIGUOUS), found.state),
+        np.where(unsure, np.uint8(Way.NONE), found.way),
+        found.suspect & ~unsure,
     )
 
 

@@ -1,0 +1,138 @@
+"""Pairs that growing shifted by a place: along rings and belts whose halves are built differently."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..figure import FloatArray, IntArray
+from ..nearest import Finder
+from .grid import length, mirrored
+from .grow import borne_out
+from .islands import components
+from .leftover import match_by_distance
+from .records import Mesh, Way, edges_touching
+
+MUCH_NEARER = 1.0 / 3.0
+"""A candidate must lie within this share of the present partner's distance. Our choice."""
+
+PLACE_OFF = 0.5
+"""Pairs closer than this share of their shortest edge are not asked: no place lies between. Ours."""
+
+BORNE_OUT = 0.5
+"""The share of the edges answered before that must be answered after. Our choice."""
+
+ROUNDS = 16
+
+
+def put_right(
+    mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], tolerance: float, finder: Finder
+) -> None:
+    """Give shifted pairs (in ``partner`` and ``way``) their much nearer, mutual candidates.
+
+    Done for a whole connected group or not at all: only where nobody loses a partner over it and
+    the edges bear it out. So what was truly moved, alone or as a patch, keeps its partners.
+    What is free after that is matched by distance once more.
+    """
+    changed = False
+    for _ in range(ROUNDS):
+        far = _far(mesh, partner, way, tolerance)
+        one, other = _nearer(mesh, partner, far, finder) if len(far) else (far, far)
+        if not len(one) or not _accepted(mesh, partner, way, one, other):
+            break
+        changed = True
+    if changed:
+        near, _ = match_by_distance(mesh, partner, tolerance, finder)
+        way[near] = Way.DISTANCE
+
+
+def without_far_centre(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], tolerance: float) -> None:
+    """Take back grown centre vertices further from the plane than their longest edge.
+
+    Whoever is that far off has no neighbour on the plane, so nothing says it belongs there.
+    """
+    number = np.arange(len(partner))
+    own = np.flatnonzero((partner == number) & (way >= Way.CONNECTIVITY))
+    own = own[np.abs(mesh.points[own, 0]) > tolerance]
+    if not len(own):
+        return
+    lost = own[np.abs(mesh.points[own, 0]) > _edge_lengths(mesh, own)[1]]
+    partner[lost] = -1
+    way[lost] = Way.NONE
+
+
+def _far(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], tolerance: float) -> IntArray:
+    """Grown vertices so far from their partner's image that another place may lie between."""
+    grown = np.flatnonzero((way >= Way.CONNECTIVITY) & (partner >= 0))
+    apart = _apart(mesh, grown, partner[grown])
+    grown, apart = grown[apart > tolerance], apart[apart > tolerance]
+    if not len(grown):
+        return grown
+    return grown[apart > PLACE_OFF * _edge_lengths(mesh, grown)[0]]
+
+
+def _apart(mesh: Mesh, one: IntArray, other: IntArray) -> FloatArray:
+    return length(mirrored(mesh.points[one]) - mesh.points[other])
+
+
+def _nearer(
+    mesh: Mesh, partner: IntArray, far: IntArray, finder: Finder
+) -> tuple[IntArray, IntArray]:
+    """Mutually nearest among the far and the free, much nearer than what the far ones have."""
+    some = np.flatnonzero(partner < 0)
+    some = np.sort(np.concatenate([some, far]))
+    distance, at = finder(mesh.points[some]).query(mirrored(mesh.points[some]), 1)
+    best, near = at[:, 0], distance[:, 0]
+    now = np.full(len(some), np.inf)
+    known = np.flatnonzero(partner[some] >= 0)
+    now[known] = _apart(mesh, some[known], partner[some[known]])
+    ends = np.minimum(now, now[best])
+    good = (best[best] == np.arange(len(some))) & (near < MUCH_NEARER * ends)
+    good &= np.isfinite(ends)
+    return some[good], some[best[good]]
+
+
+def _accepted(
+    mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], one: IntArray, other: IntArray
+) -> bool:
+    """Take the new pairs group by group where that does no harm; False where none was taken."""
+    trial = partner.copy()
+    old = partner[one]
+    touched = np.unique(np.concatenate([one, other, old[old >= 0]]))
+    trial[touched] = -1
+    trial[one] = other
+    inside = np.zeros(len(partner), bool)
+    inside[touched] = True
+    edges = mesh.edges[inside[mesh.edges].all(axis=1)]
+    links = [edges, np.stack([one, other], axis=1)]
+    known = old >= 0
+    links.append(np.stack([one[known], old[known]], axis=1))
+    group = components(len(partner), np.concatenate(links))[touched]
+    count = len(partner)
+    gain = np.bincount(group, (trial[touched] >= 0).astype(float) - (partner[touched] >= 0), count)
+    before, after = _answered(mesh, partner, inside), _answered(mesh, trial, inside)
+    held = np.bincount(group, after[touched] - BORNE_OUT * before[touched], count)
+    answered = np.bincount(group, after[touched], count)
+    good = touched[((gain >= 0) & (held >= 0) & (answered > 0))[group]]
+    partner[good] = trial[good]
+    way[good] = np.where(trial[good] >= 0, Way.DISTANCE, Way.NONE)
+    return len(good) > 0
+
+
+def _answered(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatArray:
+    """(n,) how many of an asked vertex's edges have mirrored edges."""
+    share = np.nan_to_num(borne_out(mesh, partner, asked, every=True))
+    edges = edges_touching(mesh.edges, asked)
+    return share * np.bincount(edges.ravel(), minlength=len(partner))
+
+
+def _edge_lengths(mesh: Mesh, vertices: IntArray) -> tuple[FloatArray, FloatArray]:
+    """(k,) the shortest and the longest edge of each; zero and infinite where there is none."""
+    asked = np.zeros(len(mesh.points), bool)
+    asked[vertices] = True
+    edges = edges_touching(mesh.edges, asked)
+    sizes = length(mesh.points[edges[:, 0]] - mesh.points[edges[:, 1]])
+    shortest, longest = np.full(len(asked), np.inf), np.zeros(len(asked))
+    for end in (0, 1):
+        np.minimum.at(shortest, edges[:, end], sizes)
+        np.maximum.at(longest, edges[:, end], sizes)
+    bare = ~np.isfinite(shortest[vertices])
+    return np.where(bare, 0.0, shortest[vertices]), np.where(bare, np.inf, longest[vertices])
