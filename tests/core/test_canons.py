@@ -78,6 +78,72 @@ def test_surveyed_children_rise_with_age_and_stand_above_the_canons():
     assert all(canon.spread for canon in CANONS.values() if canon.kind == "survey")
 
 
+# Snyder and others 1977, means of the published records: years, stature and head height in mm,
+# mean and standard deviation of heads tall
+SURVEY_ROWS = """
+2 904 170.5 5.32 0.29
+3 1001 178.5 5.62 0.32
+4 1052 179.7 5.86 0.36
+5 1108 180.0 6.17 0.29
+6 1179 186.4 6.34 0.33
+7 1247 188.0 6.65 0.33
+8 1290 189.2 6.83 0.35
+9 1353 193.4 7.01 0.37
+10 1414 197.2 7.18 0.37
+11 1454 198.8 7.32 0.40
+12 1517 201.9 7.53 0.42
+13 1568 204.4 7.68 0.41
+14 1618 207.3 7.82 0.43
+15 1666 210.6 7.92 0.42
+16 1687 211.5 7.98 0.35
+17 1698 213.0 7.98 0.40
+18 1725 215.3 8.03 0.44
+"""
+# the same records: years, pit of the neck, trochanter, buttock fold and tibiale over stature
+SURVEY_HEIGHTS = """
+2 0.761 0.442 0.387 0.232
+4 0.776 0.472 0.421 0.242
+6 0.786 0.492 0.444 0.252
+8 0.797 0.503 0.460 0.260
+10 0.806 0.515 0.469 0.263
+12 0.810 0.520 0.476 0.266
+14 0.810 0.516 0.471 0.262
+16 0.812 0.510 0.464 0.261
+"""
+
+
+def numbers(text):
+    return [tuple(map(float, line.split())) for line in text.split("\n") if line]
+
+
+@pytest.mark.parametrize("row", numbers(SURVEY_ROWS), ids=lambda row: f"{row[0]:.0f} years")
+def test_each_surveyed_mean_and_spread_is_that_of_the_records(row):
+    age, stature, head, heads, spread = row
+    canon = CANONS[f"survey-{age:.0f}"]
+    assert (canon.heads, canon.spread) == (heads, spread)
+    assert canon.heads == pytest.approx(stature / head, abs=0.04), "the mean ratio is near that of the means"
+
+
+@pytest.mark.parametrize("row", numbers(SURVEY_HEIGHTS), ids=lambda row: f"{row[0]:.0f} years")
+def test_each_surveyed_height_is_that_of_the_records(row):
+    canon = CANONS[f"survey-{row[0]:.0f}"]
+    names = ("neck_base", "hip", "buttock_fold", "below_knee")
+    assert [canon.share(name) for name in names] == pytest.approx(row[1:], abs=1e-9)
+    assert len(numbers(SURVEY_ROWS)) == 17 and len(numbers(SURVEY_HEIGHTS)) == 8
+
+
+# Drillis and Contini 1966 as in Winter 2009 (second hand): 0.259 and 0.191 of stature, head 0.130
+def test_the_biomechanics_widths_are_the_tables():
+    spans = CANONS["drillis-contini"].spans
+    assert {name: span * 0.130 for name, span in spans.items()} == pytest.approx({"shoulder_width": 0.259, "hip_width": 0.191})
+
+
+# Loomis 1943, p. 29 (second hand): heads tall by years
+def test_loomis_counts_are_the_tables():
+    told = {age: CANONS[f"loomis-{age}"].heads for age in (1, 3, 5, 10, 15)}
+    assert told == {1: 4.0, 3: 5.0, 5: 6.0, 10: 7.0, 15: 7.5}
+
+
 def test_the_canons_for_one_year_disagree_and_both_are_there():
     assert (CANONS["navy-child-1"].heads, CANONS["loomis-1"].heads) == (4.5, 4.0)
 

@@ -38,7 +38,7 @@ def _arm_at(pose):
     names = ("shoulder", "elbow", "wrist", "fingertip")
     if pose == "hanging":
         return [np.array([wide, 0, HEIGHTS[name]]) for name in names]
-    fall = {"level": 0.0, "lowered": np.radians(40)}[pose]
+    fall = np.radians({"level": 0.0, "lowered": 40.0, "steep": 60.0, "nearly hanging": 70.0}[pose])
     reach = [HEIGHTS["shoulder"] - HEIGHTS[name] for name in names]
     return [np.array([wide + out * np.cos(fall), 0, HEIGHTS["shoulder"] - out * np.sin(fall)]) for out in reach]
 
@@ -103,14 +103,24 @@ def test_the_handbooks_heights_come_back(height):
         assert entry.low <= entry.height <= entry.high and entry.evidence
 
 
-@pytest.mark.parametrize("pose", ["hanging", "level", "lowered"])
+@pytest.mark.parametrize("pose", ["hanging", "level", "lowered", "steep", "nearly hanging"])
 def test_the_arm_span_is_the_same_however_the_arms_are_held(pose):
     found, spans = further(keeper_by_the_book(pose))
     along = WIDTHS["shoulder_width"] + 2 * (HEIGHTS["shoulder"] - HEIGHTS["fingertip"])
     assert spans["arm_span"].length / TALL == pytest.approx(along, abs=1e-6)
-    words = {"hanging": "hanging", "level": "level", "lowered": "40 degrees below level"}[pose]
+    words = {
+        "hanging": "are hanging", "level": "are level", "lowered": "are 40 degrees below level",
+        "steep": "are 60 degrees below level", "nearly hanging": "are hanging",
+    }[pose]
     assert all(words in found[name].evidence for name in ("elbow", "wrist", "fingertip"))
     assert not any(words in found[name].evidence for name in ("knee", "shoulder"))
+
+
+def test_a_joint_is_known_to_a_hundredth_of_the_height():
+    found, _ = further(keeper_by_the_book())
+    for name in ("knee", "hip", "shoulder", "neck_base"):
+        one = found[name]
+        assert (one.height - one.low, one.high - one.height) == pytest.approx((0.01 * TALL, 0.01 * TALL))
 
 
 def test_turned_and_moved_figures_give_the_same_heights():
@@ -188,6 +198,21 @@ def test_a_skirts_hem_is_not_the_crotch(hem):
     found, _ = further(keeper_by_the_book(skirt=hem))
     assert found["crotch"].height / TALL == pytest.approx(CROTCH, abs=0.01)
     assert "hangs around the legs" in found["crotch"].evidence
+
+
+def test_things_hanging_one_above_the_other_are_all_passed():
+    """A long cloth before the boots; behind, above the boots, a short one that is not as deep as they are."""
+    figure = keeper_by_the_book()
+    parts = list(figure.parts)
+    for depth, hem in ((-0.15, 0.1), (0.08, 0.4)):
+        corners = np.array([(x, depth, z) for z in (hem, 0.6) for x in (-0.05, 0.05)])
+        parts.append(Part("Cloth", corners * TALL, np.array([(0, 1, 3), (0, 3, 2)]), Weights.none()))
+    for sign in (1, -1):
+        boot = _loft([(0.0, 0.05, 0.1, 0.0), (0.33, 0.05, 0.1, 0.0)])
+        at = boot[0] + np.array([sign * WIDTHS["hip_width"] / 2, 0, 0])
+        parts.append(Part("Boot", at * TALL, boot[1], Weights.none()))
+    found, _ = further(replace(figure, parts=tuple(parts)))
+    assert found["crotch"].height / TALL == pytest.approx(CROTCH, abs=0.01)
 
 
 def test_a_robe_to_the_floor_or_joined_legs_hide_the_crotch():

@@ -86,6 +86,21 @@ def test_landmarks_are_named_with_their_heights_in_heads():
     assert set(guides.front.kinds) == {"landmark"}
 
 
+@pytest.mark.parametrize("scale", [1.0, 100.0])
+def test_a_heads_name_stands_in_its_middle_and_crosses_have_the_figures_size(scale):
+    found = keeper(1.2, 0.8, scale=scale)
+    guides = make_guides(found)
+    for plane in (guides.front, guides.side):
+        heights = {label.text: float(label.anchor @ found.up) for label in plane.labels if label.kind == "head"}
+        # by hand: three heads of 0.4 m from the crown at 1.2 m
+        assert heights == pytest.approx({f"Head {n + 1}": (1.0 - 0.4 * n) * scale for n in range(3)})
+        rows = [ends for ends, kind in zip(plane.segments, plane.kinds, strict=True) if kind == "landmark"]
+        crosses = [ends for number, ends in enumerate(rows) if number % 3]
+        sizes = [float(np.linalg.norm(ends[1] - ends[0])) for ends in crosses]
+        assert sizes == pytest.approx([2 * 0.015 * 1.2 * scale] * 6)
+    assert guides.size == pytest.approx(1.2 * scale)
+
+
 def test_lines_reach_beyond_the_figure_and_no_label_stands_inside():
     corners = np.array([[x, y, z] for x in (-0.5, 0.7) for y in (-0.3, 0.1) for z in (0, 1.2)])
     guides = make_guides(keeper(), corners, {"crown": 1.1})
