@@ -265,6 +265,44 @@ def test_a_few_keys_that_move_alike_are_no_drift():
     assert "key-stale" not in {one.code for one in face.found()}
 
 
+def family(**moves):
+    """A face with nothing but these keys."""
+    face = Face(0)
+    face.moves = moves
+    return face
+
+
+def shared(place, size=0.2, by=(0.0, 0.004, -0.01)):
+    return Face(0)._even(place, size)[:, None] * np.array(by)
+
+
+def test_vowels_that_share_a_jaw_drop_were_not_left_behind():
+    """Invented: A, E and O drop the same jaw, the others only shape the lips."""
+    jaw, lips = shared((0, -0.35, 0.7)), shared((0, -0.35, 0.95), 0.12)
+    assert family(A=jaw, I=lips, U=-lips, E=jaw, O=jaw).found() == []
+    assert family(A=jaw, I=lips, U=-lips, E=jaw + 0.5 * lips, O=jaw - 0.7 * lips).found() == []
+    assert family(A=jaw + lips, E=jaw + 0.5 * lips, O=jaw - 0.7 * lips).found() == []
+    six = dict(zip("AIUEON", (0.0, 1.0, -1.0, 0.5, -0.7, 0.2), strict=True))
+    assert family(**{one: jaw + share * lips for one, share in six.items()}).found() == []
+
+
+def test_expressions_that_share_a_blink_were_not_left_behind():
+    blink, smile, jaw = shared((0, -0.35, 1.1)), shared((0, -0.35, 0.8)), shared((0, -0.35, 0.6))
+    found = family(
+        A=jaw, I=0.4 * jaw + 0.2 * smile, U=0.3 * jaw, Blink=blink, Joy=blink + smile,
+        Fun=blink + 0.5 * smile, Sorrow=blink - 0.5 * smile,
+    ).found()
+    assert found == []
+
+
+def test_an_empty_key_does_not_hide_an_edit_left_behind_in_all():
+    face = Face(0)
+    face.moves["cheekPuff"] = np.zeros_like(face.points)
+    edit = (face._even((0.0, -0.35, 0.4), 0.15) > 0.2)[:, None] * np.array([0.0, -0.008, 0.0])
+    face.neutral = face.points + edit
+    only(face.found(), "key-stale", None)
+
+
 def test_symmetrize_leaves_its_signature():
     """Left keys move both halves, right keys nothing (what the host's Symmetrize leaves)."""
     face = Face(0)

@@ -278,13 +278,21 @@ def test_a_key_made_after_the_edit_and_a_chain_are_told_apart():
     assert np.abs(deltas(after)["Jaw"] - by["Jaw"]).max() < 1e-6
 
 
-def test_other_keys_wait_until_the_edit_is_carried_over():
+def test_a_key_that_would_be_left_without_movement_is_not_carried_over():
+    _, figure, _, base = made_of(2)
+    edited, _ = chin_edit(keyed(figure, Empty=ShapeKey("Empty", np.float32(base), "Basis")))
+    plan = plan_for(edited, "key-stale")
+    assert {one.key for one in plan.changes} == {"Smile.L", "Smile.R", "Blink.L", "Blink.R", "Jaw"}
+    assert len(plan.left_alone) == 1 and "Empty" in plan.left_alone[0]
+
+
+def test_other_keys_are_mended_with_a_word_on_the_edit_not_carried_over():
     _, figure, _, base = made_of(2)
     uneven = keyed(figure, **{"Smile.R": base + 0.8 * deltas(figure)["Smile.R"]})
     edited, _ = chin_edit(uneven)
     assert {"key-stale", "key-pair-drifted"} <= {code for code, _ in codes(edited)}
-    with pytest.raises(RepairError, match="carry that edit over first"):
-        mended(edited, "key-pair-drifted")
+    plan = plan_for(edited, "key-pair-drifted")
+    assert plan.changes and any("earlier neutral shape" in text for text in plan.left_alone)
     result = check(edited)
     checked = Checked.of(edited, result, PLAIN, ScipyFinder)
     plan = plan_together(checked, result.objects, ("key-stale", "key-pair-drifted"), Wish("left"))

@@ -16,7 +16,7 @@ def make(case: Case) -> Plan:
 
     Raises RepairError where its name, or the group it would be limited to, cannot be told.
     """
-    sound(case)
+    warned = sound(case)
     name, matched = case.finding.names[0], case.matched
     known = np.flatnonzero(matched.partner >= 0)
     mine, its = both_ways(matched, known, matched.partner[known])
@@ -33,7 +33,7 @@ def make(case: Case) -> Plan:
     alone = int(moving.sum()) - int(moving[mine].sum())
     told = (f"{alone} vertices that {name} moves have no partner.",) if alone > 0 else ()
     return Plan(
-        (change,), told, int(moving[mine].sum()), float(far.max(initial=0.0)) * case.metres
+        (change,), (*warned, *told), int(moving[mine].sum()), float(far.max(initial=0.0)) * case.metres
     )
 
 

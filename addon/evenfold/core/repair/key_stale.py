@@ -5,6 +5,7 @@ import numpy as np
 from ..figure import FloatArray, IntArray, Surface
 from ..layers import BoolArray
 from ..pairing.islands import components
+from ..symmetry.halves import shown
 from ..symmetry.keys.stale import FEWEST, SHARE
 from .case import Case, RepairError
 from .changes import Plan
@@ -32,7 +33,17 @@ def carry_over(case: Case) -> Plan:
     rows, stray = _stray(deltas, listed, here)
     chosen = case.wanted(here.name, rows) & ~case.checked.excused[here.name][rows]
     rows, stray = rows[chosen], stray[chosen]
-    return plan_of(case, [one.set(rows, one.by[rows] - stray) for one in deltas])
+    changes, emptied = [], []
+    for one in deltas:
+        rest = one.by.copy()
+        rest[rows] -= stray
+        far = np.linalg.norm(rest @ here.to_world[:3, :3].T, axis=1)
+        if far.max(initial=0.0) > case.limits.tolerance:
+            changes.append(one.set(rows, rest[rows]))
+        else:
+            emptied.append(one.name)
+    told = [f"{shown(emptied)}: left as it is, nothing of its movement would remain."] if emptied else []
+    return plan_of(case, changes, told)
 
 
 def _left_behind(case: Case) -> list[Delta]:

@@ -77,7 +77,7 @@ def pair(case: Case) -> Plan:
 
 def same_side(case: Case) -> Plan:
     """The key on the wrong half becomes the mirror image of the one the artist says is right."""
-    sound(case)
+    warned = sound(case)
     left, right = names_of(case.finding.subject)
     keys = _keys(case, left, right)
     wrong = right if keys.left_share(keys.moves[right]) > 0.5 else left
@@ -92,12 +92,12 @@ def same_side(case: Case) -> Plan:
     rows = rows[case.wanted(case.here.name, rows)]
     (mirrored,) = across.carried("over" if wrong == right else "back")
     rows = np.setdiff1d(rows, across.its if wrong == right else across.mine)
-    return plan_of(case, (cleared.set(rows, np.zeros((len(rows), 3))), mirrored))
+    return plan_of(case, (cleared.set(rows, np.zeros((len(rows), 3))), mirrored), warned)
 
 
 def swapped(case: Case) -> Plan:
     """The two keys' movements exchanged. Raises RepairError where their mask groups differ."""
-    sound(case)
+    warned = sound(case)
     first, second = (delta_of(case.here, name) for name in names_of(case.finding.subject))
     independent(first, second)
     if first.key.mask_group != second.key.mask_group:
@@ -107,15 +107,15 @@ def swapped(case: Case) -> Plan:
         )
     moving = first.by.any(axis=1) | second.by.any(axis=1)
     rows = np.flatnonzero(moving & ~case.checked.excused[case.here.name])
-    return plan_of(case, (first.set(rows, second.by[rows]), second.set(rows, first.by[rows])))
+    return plan_of(case, (first.set(rows, second.by[rows]), second.set(rows, first.by[rows])), warned)
 
 
 def spill(case: Case) -> Plan:
     """A one-sided key's movement taken off the listed vertices of the wrong half."""
-    sound(case)
+    warned = sound(case)
     rows = _chosen(case)
     one = delta_of(case.here, names_of(case.finding.subject)[0])
-    return plan_of(case, (one.set(rows, np.zeros((len(rows), 3))),))
+    return plan_of(case, (one.set(rows, np.zeros((len(rows), 3))),), warned)
 
 
 def off_centre(case: Case) -> Plan:
@@ -177,7 +177,7 @@ def _carried(case: Case, across: _Across, turned: bool) -> Plan:
     """``turned`` where the half called left is the one over there."""
     bound = case.limits.tolerance / max(scale_of(across.one.surface), 1e-30)
     even = across.uneven <= bound
-    told = []
+    told = list(sound(case))
     if not even.all():
         told.append(
             f"{int((~even).sum())} vertices were left alone: the groups that limit these keys are "
@@ -230,12 +230,17 @@ def _chosen(case: Case) -> IntArray:
     return rows[case.wanted(case.here.name, rows)]
 
 
-def sound(case: Case) -> None:
-    """Raises RepairError where mending keys would rest on what is itself broken."""
-    if any(one.code == "key-stale" for one in case.entry.findings):
-        raise RepairError(
-            "The keys still hold an earlier neutral shape: carry that edit over first, then check again."
-        )
+def sound(case: Case) -> tuple[str, ...]:
+    """A warning where the keys hold an earlier neutral shape.
+
+    Raises RepairError where mending keys would rest on what is itself broken.
+    """
     told = case.checked.rebuilt(case.entry.name)
     if told is not None:
         raise RepairError(told.message)
+    if any(one.code == "key-stale" for one in case.entry.findings):
+        return (
+            f"The keys of {case.entry.name} seem to hold an earlier neutral shape as well: look at "
+            "that finding too.",
+        )
+    return ()
