@@ -20,13 +20,24 @@ def say(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon:
 
 
 def fact(layout: bpy.types.UILayout, name: str, value: str) -> None:
-    row = layout.split(factor=0.45)
+    """A name and its value in two columns; in two lines where the sidebar has no room for both."""
+    room = max(_letters() - MARGIN, 16.0)
+    needed, named = (_size(value) + GAP) / room, (_size(name) + GAP) / room
+    if needed + named > 1.0 and room < float("inf"):
+        column = layout.column(align=True)
+        column.label(text=name)
+        column.label(text=value, icon="BLANK1")
+        return
+    row = layout.split(factor=min(max(0.45, named), 1.0 - needed))
     row.label(text=name)
     row.label(text=value)
 
 
 LETTER = 6.2
 """Pixels a letter takes on average, its share of the gaps between cells included; measured."""
+GAP, MARGIN = 2, 10
+"""Letters between two cells, and beside a line with its icon."""
+NARROW, WIDE = frozenset(" .,:;'iljtI"), frozenset("+%mwMW")
 
 
 def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
@@ -35,7 +46,7 @@ def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
     Columns are as wide as their longest cell. Where the sidebar is too narrow for a whole row,
     its last cell stands on a line of its own below, without a heading.
     """
-    widths = [max(len(cell) for cell in column) + 2 for column in zip(*rows, strict=True)]
+    widths = [max(_size(cell) for cell in column) + GAP for column in zip(*rows, strict=True)]
     folded = sum(widths) > _letters() and len(widths) > 2
     column = layout.column(align=True)
     for number, row in enumerate(rows):
@@ -46,14 +57,20 @@ def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
             column.label(text=row[-1], icon="BLANK1")
 
 
+def _size(text: str) -> float:
+    """About how wide a text is, in letters."""
+    return sum(0.6 if letter in NARROW else 1.5 if letter in WIDE else 1.0 for letter in text)
+
+
 def _letters() -> float:
+    """How many letters the sidebar is wide; without one there is room for everything."""
     region = bpy.context.region
     if region is None:
         return float("inf")
     return region.width / (LETTER * max(bpy.context.preferences.system.ui_scale, 0.25))
 
 
-def _cells(line: bpy.types.UILayout, cells: Sequence[str], widths: Sequence[int]) -> None:
+def _cells(line: bpy.types.UILayout, cells: Sequence[str], widths: Sequence[float]) -> None:
     left = sum(widths[: len(cells)])
     for cell, width in zip(cells[:-1], widths, strict=False):
         line = line.split(factor=width / left)

@@ -127,7 +127,7 @@ def draw_finding(
     seen = state.of(context.scene).looking
     here = seen is not None and seen.at == at
     row = column.row(align=True)
-    row.label(text=about, icon="BLANK1")
+    row.label(text=about or " ", icon="BLANK1")
     for name, button_icon in buttons_of(finding, here):
         button = row.operator(name, text="", icon=button_icon)
         button.object_index, button.finding_index = at
