@@ -200,21 +200,6 @@ def test_a_skirts_hem_is_not_the_crotch(hem):
     assert "hangs around the legs" in found["crotch"].evidence
 
 
-def test_things_hanging_one_above_the_other_are_all_passed():
-    """A long cloth before the boots; behind, above the boots, a short one that is not as deep as they are."""
-    figure = keeper_by_the_book()
-    parts = list(figure.parts)
-    for depth, hem in ((-0.15, 0.1), (0.08, 0.4)):
-        corners = np.array([(x, depth, z) for z in (hem, 0.6) for x in (-0.05, 0.05)])
-        parts.append(Part("Cloth", corners * TALL, np.array([(0, 1, 3), (0, 3, 2)]), Weights.none()))
-    for sign in (1, -1):
-        boot = _loft([(0.0, 0.05, 0.1, 0.0), (0.33, 0.05, 0.1, 0.0)])
-        at = boot[0] + np.array([sign * WIDTHS["hip_width"] / 2, 0, 0])
-        parts.append(Part("Boot", at * TALL, boot[1], Weights.none()))
-    found, _ = further(replace(figure, parts=tuple(parts)))
-    assert found["crotch"].height / TALL == pytest.approx(CROTCH, abs=0.01)
-
-
 def test_a_robe_to_the_floor_or_joined_legs_hide_the_crotch():
     assert "crotch" not in further(keeper_by_the_book(skirt=0.0))[0]
     figure = keeper_by_the_book()

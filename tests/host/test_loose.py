@@ -79,8 +79,8 @@ def test_a_base_and_its_rework_side_by_side_are_two_figures():
 def test_body_head_and_hair_in_one_place_are_one_figure_and_it_is_said():
     box("Body", (-0.2, -0.1, 0), (0.2, 0.1, 0.6))
     box("Hair", (-0.3, -0.3, 0.5), (0.3, 0.3, 1.0))
-    box("Hand", (0.22, -0.05, 0.3), (0.3, 0.05, 0.4))
-    box("Lamp", (2, 0, 0), (2.1, 0.1, 0.5))
+    box("Hand", (0.32, -0.05, 0.3), (0.4, 0.05, 0.4))
+    box("Lamp", (0.45, -0.05, 0.0), (0.55, 0.05, 0.5))
     found = groups()
     assert sorted(found.values()) == [("Body", "Hair", "Hand"), ("Lamp",)]
     assert "Lamp" in found and notes()["Lamp"] == ""
