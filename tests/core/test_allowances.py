@@ -101,8 +101,8 @@ def named(code: str, subject: str | None, kind: str = "vertex", **more) -> Findi
 
 def test_a_key_allowance_covers_findings_about_that_key_alone() -> None:
     findings = (
-        named("key-pair-drifted", "mouthSmileLeft / mouthSmileRight"),
-        named("key-pair-drifted", "mouthFrownLeft / mouthFrownRight"),
+        named("key-pair-drifted", "mouthSmileLeft / mouthSmileRight", subjects=("mouthSmileLeft", "mouthSmileRight")),
+        named("key-pair-drifted", "mouthFrownLeft / mouthFrownRight", subjects=("mouthFrownLeft", "mouthFrownRight")),
         named("weight-drifted", "mouthSmileLeft"),
     )
     figure = Figure("Keeper", (), ())
@@ -112,6 +112,43 @@ def test_a_key_allowance_covers_findings_about_that_key_alone() -> None:
         "mouthFrownLeft / mouthFrownRight", "mouthSmileLeft",
     ]
     assert use.count == result.allowed == 2
+
+
+def test_a_key_allowance_stays_on_its_object() -> None:
+    finding = named("key-lopsided", "Open / Jaw")
+    allowance = Allowance("k", "key", "Open / Jaw", "a crooked grin", "Body")
+    results = [ObjectResult(name, "mesh", 9, findings=(finding,)) for name in ("Body", "Shell")]
+    (body, shell), (use,) = excuse(Figure("Keeper", (), ()), results, (allowance,))
+    assert (body.findings, shell.findings, use.count) == ((), (finding,), 2)
+
+
+def test_what_was_made_from_a_finding_covers_that_code_those_names_and_that_size() -> None:
+    head = named("bone-drifted", None, "bone", names=("Arm.L",), partner_names=("Arm.R",))
+    head = replace(head, sizes=np.array([0.002]))
+    grown = replace(head, sizes=np.array([0.003]))
+    hand = replace(head, names=("Hand.L",), partner_names=("Hand.R",))
+    roll = replace(head, code="roll-drifted")
+    allowance = Allowance(
+        "b", "bone", "Arm.L", "a hook", "Rig", names=frozenset({"Arm.L"}), code="bone-drifted", worst=0.002
+    )
+    for finding, stays in ((head, 0), (grown, 1), (hand, 1), (roll, 1)):
+        entry = ObjectResult("Rig", "armature", 0, findings=(finding,))
+        (result,), _ = excuse(Figure("Keeper", (), ()), [entry], (allowance,))
+        assert len(result.findings) == stays, finding
+    elsewhere = replace(allowance, owner="Other")
+    (result,), _ = excuse(Figure("K", (), ()), [ObjectResult("Rig", "armature", 0, findings=(head,))], (elsewhere,))
+    assert result.findings == (head,)
+
+
+@pytest.mark.parametrize(("code", "worst", "within"), [
+    ("drifted", 10.0, True), ("drifted", 1e-3, False), ("weight-drifted", 10.0, False),
+])
+def test_vertices_excused_for_one_code_are_still_checked_for_others(code, worst, within) -> None:
+    figure, chosen, _ = pushed(9, 3)
+    one = replace(selection(chosen), code=code, worst=worst)
+    assert check_figure(replace(figure, allowances=(one,)), SETTINGS, ScipyFinder).within is within
+    other = replace(one, names=frozenset({"Smile.L"}))
+    assert not check_figure(replace(figure, allowances=(other,)), SETTINGS, ScipyFinder).within
 
 
 def test_a_bone_chain_is_excused_with_its_counterpart() -> None:

@@ -69,6 +69,19 @@ def test_a_weaker_smile_is_made_the_mirror_image(seed, way):
     assert codes(after) == []
 
 
+def test_names_with_a_slash_between_blanks_are_mended_too():
+    _, figure, _, base = made_of(1)
+    weaker = {"name": "Mouth / Smile.R", "points": np.float32(base + 0.8 * deltas(figure)["Smile.R"])}
+    uneven = keyed(figure, **{"Smile.L": {"name": "Mouth / Smile.L"}, "Smile.R": weaker})
+    assert [code for code, _ in codes(uneven)] == ["key-pair-drifted"]
+    assert codes(mended(uneven, "key-pair-drifted")) == []
+    by = deltas(figure)["Jaw"]
+    by[base[:, 0] < 0] *= 0.7
+    uneven = keyed(figure, Jaw={"name": "Open / Jaw", "points": np.float32(base + by)})
+    assert codes(uneven) == [("key-lopsided", "Open / Jaw")]
+    assert codes(mended(uneven, "key-lopsided")) == []
+
+
 def test_left_to_right_gives_back_the_very_key():
     _, figure, _, base = made_of(5)
     uneven = keyed(figure, **{"Blink.R": base + 1.3 * deltas(figure)["Blink.R"]})
@@ -203,7 +216,7 @@ def test_exchanged_keys_of_unlike_groups_are_left_to_the_artist():
     )
     checked = Checked.of(crossed, check(crossed), PLAIN, ScipyFinder)
     entry = check(crossed).objects[0]
-    forged = Finding("key-swapped", np.array([0]), np.array([0]), np.array([1.0]), "Blink.L / Blink.R")
+    forged = Finding("key-swapped", np.array([0]), np.array([0]), np.array([1.0]), subjects=("Blink.L", "Blink.R"))
     with pytest.raises(RepairError, match="different vertex groups"):
         plan_repair(checked, entry, forged, Wish())
     assert made

@@ -1,10 +1,13 @@
 """Allowances and baselines in the artist's file: edits, saving, appending and joining keep them."""
 
+import json
+
 import bpy
 import numpy as np
 import pytest
 from evenfold.core.baseline import Baseline, Inherited, Shape
 from evenfold.core.errors import EvenfoldError
+from evenfold.core.findings import Finding
 from evenfold.host import allowances, baselines
 from host.scenes import add_box, add_rig, deform, empty_scene, enter, read_only
 
@@ -146,6 +149,35 @@ def test_a_read_figure_carries_them() -> None:
     assert [(one.kind, one.owner) for one in figure.allowances] == [
         ("bones", "Keeper"), ("layer", ""), ("selection", "Coat"),
     ]
+
+
+def test_what_came_from_a_finding_keeps_its_code_names_and_size() -> None:
+    coat = grid()
+    drop = Finding(
+        "key-pair-drifted", np.array([3]), np.array([4]), np.array([0.02]), "A / B.L / A / B.R",
+        subjects=("A / B.L", "A / B.R"),
+    )
+    allowances.allow_vertices(coat, np.array([3]), REASON, drop)
+    lost = Finding("group-unpaired", np.array([0]), np.array([-1]), np.array([np.nan]), kind="group", names=("Pin.L",))
+    allowances.allow_found(coat, "group", lost, "a pin")
+    with pytest.raises(EvenfoldError, match="already"):
+        allowances.allow_found(coat, "group", lost, "again")
+    first, second = allowances.read_allowances([coat])
+    assert (first.code, first.names, first.worst) == (drop.code, frozenset(drop.subjects), 0.02)
+    assert (second.kind, second.code, second.names, second.worst) == (
+        "group", "group-unpaired", frozenset({"Pin.L"}), None,
+    )
+
+
+def test_rows_kept_before_there_were_codes_are_wide() -> None:
+    item = grid()
+    item[allowances.KEY] = json.dumps([
+        {"mark": "a", "kind": "key", "subject": "Jaw", "reason": "crooked", "owner": "Coat", "whole": False}
+    ])
+    (one,) = allowances.read_allowances([item])
+    assert (one.kind, one.subject, one.owner, one.code, one.names, one.worst) == (
+        "key", "Jaw", "Coat", "", frozenset(), None,
+    )
 
 
 def test_damaged_notes_are_ignored() -> None:

@@ -51,6 +51,27 @@ def test_excusing_a_finding_checks_again_and_leaves_nothing_listed() -> None:
     assert allowances.stored_on(item) == ()
 
 
+def test_an_excused_finding_is_listed_again_once_it_grows() -> None:
+    item, before = checked(2)
+    bpy.ops.evenfold.allow_finding(object_index=0, finding_index=0, reason="a badge")
+    assert listed() == set()
+    item.data.vertices[min(before)].co.z += 0.05
+    bpy.ops.evenfold.check_symmetry()
+    assert listed() == {min(before)}
+
+
+def test_nothing_is_excused_without_a_reason() -> None:
+    item, before = checked(2)
+    for reason in ("", "  "):
+        with pytest.raises(RuntimeError, match="type a reason"):
+            bpy.ops.evenfold.allow_finding(object_index=0, finding_index=0, reason=reason)
+        with pytest.raises(RuntimeError, match="type a reason"):
+            bpy.ops.evenfold.allow_layer(layer="surface", reason=reason)
+        with pytest.raises(RuntimeError, match="type a reason"):
+            bpy.ops.evenfold.allow_named(kind="object", reason=reason)
+    assert allowances.stored_on(item) == () and listed() == before
+
+
 def test_excusing_the_selection_covers_it_and_no_more() -> None:
     item, before = checked(3)
     mode("EDIT")

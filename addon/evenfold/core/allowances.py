@@ -6,13 +6,15 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from .baseline import GROWN
 from .figure import Figure, IntArray, Surface
 from .findings import Finding, ObjectResult
 from .pairing.islands import components
 from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS
 
-KINDS = ("selection", "group", "material", "object", "bones", "key", "layer")
-"""What an allowance can cover: vertices (the first four), a bone chain, a key, or a whole layer."""
+KINDS = ("selection", "group", "material", "object", "bones", "bone", "key", "layer")
+"""What an allowance can cover: vertices (the first four), a bone chain, single bones, a key, or a
+whole layer."""
 
 _SURFACE_CODES = (
     "drifted", "off-centre", "unpaired", "doubled", "ambiguous", "near-miss",
@@ -34,6 +36,10 @@ class Allowance:
     chain, key or layer. ``owner`` names the object it is kept on; for "layer" it may be empty
     and means the whole figure. ``vertices`` (k,) are what it covers on the owner, for the kinds
     that cover vertices; ``names`` are the bones of a chain.
+
+    One made from a finding has its ``code``, as ``names`` what the finding was about or listed by
+    name, and as ``worst`` its largest size, None where it had none. It covers only findings of that
+    code on these, while they have not grown.
     """
 
     mark: str
@@ -43,6 +49,8 @@ class Allowance:
     owner: str
     vertices: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
     names: frozenset[str] = frozenset()
+    code: str = ""
+    worst: float | None = None
 
 
 @dataclass(frozen=True)
@@ -89,6 +97,8 @@ def excuse(
 
 def resolved(one: Allowance, figure: Figure) -> Allowance:
     """The allowance with the vertices or bones it covers on this figure filled in."""
+    if one.code and one.kind != "selection":
+        return one
     if one.kind == "bones":
         below = figure.armature.below(one.subject) if figure.armature else frozenset()
         return replace(one, names=below)
@@ -111,7 +121,7 @@ def resolved(one: Allowance, figure: Figure) -> Allowance:
 
 def _about_itself(one: Allowance, finding: Finding) -> bool:
     """A group that marks what is excused lies on one side itself; that alone excuses nothing."""
-    return one.kind == "group" and one.subject in named_in(finding)
+    return one.kind == "group" and not one.code and one.subject in named_in(finding)
 
 
 def _covered(
@@ -119,17 +129,45 @@ def _covered(
 ) -> NDArray[np.bool_]:
     """(count,) which elements of the finding the allowance covers."""
     none = np.zeros(finding.count, bool)
+    if one.code:
+        return _covered_exactly(one, result, finding, surfaces)
     if one.kind == "layer":
         here = not one.owner or one.owner == result.name
         return none | (here and LAYER_OF_CODE.get(finding.code) == one.subject)
     if one.kind == "key":
-        about_keys = finding.code.startswith("key-")
+        about_keys = finding.code.startswith("key-") and _on(one, result, finding)
         return none | (about_keys and one.subject in named_in(finding))
     if one.kind == "bones":
         return _covered_bones(one, finding)
     if one.owner == result.name and _about_itself(one, finding):
         return ~none
-    covered = none
+    return _covered_vertices(one, result, finding, surfaces)
+
+
+def _on(one: Allowance, result: ObjectResult, finding: Finding) -> bool:
+    return one.owner in (result.name, finding.partner_object)
+
+
+def _covered_exactly(
+    one: Allowance, result: ObjectResult, finding: Finding, surfaces: dict[str, Surface]
+) -> NDArray[np.bool_]:
+    """As ``_covered`` for an allowance made from a finding: that code, those names, that size."""
+    none = np.zeros(finding.count, bool)
+    if one.code != finding.code or not _on(one, result, finding):
+        return none
+    bound = np.inf if one.worst is None else GROWN * one.worst + 1e-12
+    small = ~(finding.sizes > bound)
+    if finding.names:
+        return small & _covered_bones(one, finding, ("bone", "group", "key"))
+    if frozenset(finding.about) != one.names:
+        return none
+    return small & _covered_vertices(one, result, finding, surfaces)
+
+
+def _covered_vertices(
+    one: Allowance, result: ObjectResult, finding: Finding, surfaces: dict[str, Surface]
+) -> NDArray[np.bool_]:
+    covered = np.zeros(finding.count, bool)
     if one.owner == result.name and result.name in surfaces:
         covered = covered | _inside(one, finding, finding.elements, surfaces[result.name])
     other = finding.partner_object or result.name
@@ -139,13 +177,14 @@ def _covered(
 
 
 def named_in(finding: Finding) -> set[str]:
-    """Every name a finding is about: its subject, taken apart, and its named elements."""
-    subjects = set((finding.subject or "").split(" / ")) | {finding.subject or ""}
-    return subjects | set(finding.names) | {name for name in finding.partner_names if name}
+    """Every name a finding is about: its subjects and its named elements."""
+    return set(finding.about) | set(finding.names) | {name for name in finding.partner_names if name}
 
 
-def _covered_bones(one: Allowance, finding: Finding) -> NDArray[np.bool_]:
-    if finding.kind != "bone":
+def _covered_bones(
+    one: Allowance, finding: Finding, kinds: tuple[str, ...] = ("bone",)
+) -> NDArray[np.bool_]:
+    if finding.kind not in kinds:
         return np.zeros(finding.count, bool)
     partners = finding.partner_names or (None,) * len(finding.names)
     inside = [

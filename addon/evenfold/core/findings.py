@@ -24,7 +24,8 @@ class Finding:
     value; NaN where there is none. ``vertices`` are the vertices to select for elements that
     have no vertices of their own. ``partner_object`` names the object the partners are in when
     it is another one; ``islands`` counts separate pieces. ``advice`` is a sentence on this very
-    finding, where the code's own words do not say it all.
+    finding, where the code's own words do not say it all. ``subject`` is for reading; of a pair
+    ``subjects`` are the two names.
     """
 
     code: str
@@ -42,6 +43,12 @@ class Finding:
     partner_names: tuple[str | None, ...] = ()
     vertices: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
     advice: str = ""
+    subjects: tuple[str, ...] = ()
+
+    @property
+    def about(self) -> tuple[str, ...]:
+        """The names of the key, group or map, or of the two, that the finding is about."""
+        return self.subjects or ((self.subject,) if self.subject else ())
 
     @property
     def count(self) -> int:

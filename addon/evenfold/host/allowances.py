@@ -8,7 +8,7 @@ own: edits, undo, saving, appending and joining carry it along.
 import json
 import uuid
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, cast
 
 import bmesh
@@ -18,6 +18,7 @@ import numpy as np
 from ..core.allowances import KINDS, Allowance
 from ..core.errors import EvenfoldError
 from ..core.figure import IntArray
+from ..core.findings import Finding
 from .store import require_editable
 
 KEY = "evenfold_allowances"
@@ -31,7 +32,11 @@ class AllowanceError(EvenfoldError):
 
 @dataclass(frozen=True)
 class StoredAllowance:
-    """An allowance as kept: ``whole`` is True where it means the whole figure."""
+    """An allowance as kept: ``whole`` is True where it means the whole figure.
+
+    ``code``, ``names`` and ``worst`` are those of the finding it was made from, see ``Allowance``;
+    empty and None on wide ones, and on all that were kept before there were any.
+    """
 
     mark: str
     kind: str
@@ -39,6 +44,9 @@ class StoredAllowance:
     reason: str
     owner: str
     whole: bool = False
+    code: str = ""
+    names: tuple[str, ...] = ()
+    worst: float | None = None
 
 
 def stored_on(item: bpy.types.Object) -> tuple[StoredAllowance, ...]:
@@ -49,8 +57,8 @@ def stored_on(item: bpy.types.Object) -> tuple[StoredAllowance, ...]:
     for mark in _attribute_marks(item):
         if mark not in marks:
             row = register.get(mark)
-            reason = row.reason if row is not None else LOST
-            own.append(StoredAllowance(mark, "selection", "", reason, item.name))
+            lost = StoredAllowance(mark, "selection", "", LOST, item.name)
+            own.append(lost if row is None else _with_owner(row, item.name))
             marks.add(mark)
     for row in register.values():
         gone = row.owner not in bpy.data.objects
@@ -68,7 +76,12 @@ def read_allowances(items: Iterable[bpy.types.Object]) -> tuple[Allowance, ...]:
             if row.kind == "selection":
                 vertices = _marked_vertices(item, row.mark)
             owner = "" if row.whole else item.name
-            found.append(Allowance(row.mark, row.kind, row.subject, row.reason, owner, vertices))
+            found.append(
+                Allowance(
+                    row.mark, row.kind, row.subject, row.reason, owner, vertices,
+                    frozenset(row.names), row.code, row.worst,
+                )
+            )
     return tuple(found)
 
 
@@ -80,15 +93,27 @@ def allow(
         raise AllowanceError(f"{kind} is nothing that can be excused by name.")
     require_editable(item)
     for row in _rows(item):
-        if (row.kind, row.subject, row.whole) == (kind, subject, whole):
+        if not row.code and (row.kind, row.subject, row.whole) == (kind, subject, whole):
             raise AllowanceError(f"{subject or item.name} is excused already: {row.reason or LOST}.")
-    return _keep(item, kind, subject, reason, whole=whole)
+    return _keep(item, replace(_WIDE, kind=kind, subject=subject, reason=reason, whole=whole))
 
 
-def allow_vertices(item: bpy.types.Object, vertices: IntArray, reason: str) -> str:
+def allow_found(item: bpy.types.Object, kind: str, finding: Finding, reason: str) -> str:
+    """Excuse what a finding lists by name, of its code and up to its size; returns the mark."""
+    require_editable(item)
+    row = _of_finding(finding)
+    for old in _rows(item):
+        if (old.kind, old.code, old.names, old.worst) == (kind, row.code, row.names, row.worst):
+            raise AllowanceError(f"{old.subject} is excused already: {old.reason or LOST}.")
+    return _keep(item, replace(row, kind=kind, reason=reason))
+
+
+def allow_vertices(
+    item: bpy.types.Object, vertices: IntArray, reason: str, finding: Finding | None = None
+) -> str:
     """Excuse these vertices of a mesh; returns the allowance's mark.
 
-    Raises AllowanceError when there are none or the mesh cannot be changed.
+    With a finding only what it says is excused: its code, up to its size. Raises AllowanceError when there are none or the mesh cannot be changed.
     """
     require_editable(item)
     mesh = cast("bpy.types.Mesh", item.data)
@@ -96,7 +121,8 @@ def allow_vertices(item: bpy.types.Object, vertices: IntArray, reason: str) -> s
         raise AllowanceError(f"The mesh of {item.name} is linked: excuse the whole object instead.")
     if not len(vertices):
         raise AllowanceError("No vertex is selected: select what is meant to differ.")
-    mark = _keep(item, "selection", "", reason, whole=False)
+    row = _WIDE if finding is None else _of_finding(finding)
+    mark = _keep(item, replace(row, kind="selection", reason=reason))
     _mark_vertices(mesh, vertices, PREFIX + mark)
     return mark
 
@@ -112,8 +138,22 @@ def forget(item: bpy.types.Object, mark: str) -> None:
         _drop_attribute(cast("bpy.types.Mesh", item.data), PREFIX + mark)
 
 
-def _keep(item: bpy.types.Object, kind: str, subject: str, reason: str, *, whole: bool) -> str:
-    row = StoredAllowance(uuid.uuid4().hex[:8], kind, subject, reason.strip(), item.name, whole)
+_WIDE = StoredAllowance("", "selection", "", "", "")
+
+
+def _of_finding(finding: Finding) -> StoredAllowance:
+    names = finding.names or finding.about
+    more = f" and {len(names) - 2} more" if len(names) > 2 else ""
+    return replace(
+        _WIDE, subject=", ".join(names[:2]) + more, code=finding.code, names=names,
+        worst=finding.worst,
+    )
+
+
+def _keep(item: bpy.types.Object, row: StoredAllowance) -> str:
+    row = replace(
+        row, mark=uuid.uuid4().hex[:8], reason=row.reason.strip(), owner=item.name
+    )
     _write(item, [*_rows(item), row])
     for scene in item.users_scene:
         if scene.library is None:
@@ -122,21 +162,24 @@ def _keep(item: bpy.types.Object, kind: str, subject: str, reason: str, *, whole
 
 
 def _with_owner(row: StoredAllowance, owner: str) -> StoredAllowance:
-    return StoredAllowance(row.mark, row.kind, row.subject, row.reason, owner, row.whole)
+    return replace(row, owner=owner)
 
 
 def _holds(item: bpy.types.Object, row: StoredAllowance) -> bool:
     """True when the object has what the allowance of a vanished object names."""
-    if row.kind == "bones":
-        return item.type == "ARMATURE" and row.subject in item.data.bones
+    if row.kind in ("bones", "bone"):
+        wanted = row.names or (row.subject,)
+        return item.type == "ARMATURE" and all(name in item.data.bones for name in wanted)
     if item.type != "MESH":
         return False
     if row.kind == "group":
-        return row.subject in item.vertex_groups
+        return all(name in item.vertex_groups for name in row.names or (row.subject,))
     if row.kind == "material":
         return any(s.material is not None and s.material.name == row.subject for s in item.material_slots)
     keys = item.data.shape_keys
-    return row.kind == "key" and keys is not None and row.subject in keys.key_blocks
+    if row.kind != "key" or keys is None:
+        return False
+    return all(name in keys.key_blocks for name in row.names or (row.subject,))
 
 
 def _attribute_marks(item: bpy.types.Object) -> Iterator[str]:
@@ -204,7 +247,12 @@ def _rows(owner: bpy.types.ID) -> list[StoredAllowance]:
 
 def _row(one: dict[str, Any]) -> StoredAllowance:
     words = [str(one.get(name, "")) for name in ("mark", "kind", "subject", "reason", "owner")]
-    return StoredAllowance(words[0], words[1], words[2], words[3], words[4], bool(one.get("whole")))
+    names, worst = one.get("names"), one.get("worst")
+    return StoredAllowance(
+        *words, bool(one.get("whole")), str(one.get("code", "")),
+        tuple(str(name) for name in names) if isinstance(names, list) else (),
+        float(worst) if isinstance(worst, int | float) else None,
+    )
 
 
 def _write(owner: bpy.types.ID, rows: list[StoredAllowance]) -> None:

@@ -142,6 +142,8 @@ def _rig(case: Case) -> Rig:
     for one in case.figure.allowances:
         if one.kind == "bones":
             held |= resolved(one, case.figure).names
+        elif one.kind == "bone":
+            held |= one.names
     return Rig(armature, held)
 
 

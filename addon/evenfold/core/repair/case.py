@@ -123,10 +123,16 @@ class Checked:
 
     @cached_property
     def excused(self) -> dict[str, NDArray[np.bool_]]:
-        """By object, the vertices (n,) that an allowance covers; repairs never touch them."""
+        """By object, the vertices (n,) that an allowance of all codes covers; repairs never touch them."""
+        return self.excused_of("")
+
+    def excused_of(self, code: str) -> dict[str, NDArray[np.bool_]]:
+        """The same, with what is excused of this code only."""
         covers = {name: np.zeros(len(one.positions), bool) for name, one in self.surfaces.items()}
         for one in self.figure.allowances:
             known = resolved(one, self.figure)
+            if known.code not in ("", code):
+                continue
             if known.kind in ("selection", "object", "group", "material") and known.owner in covers:
                 rows = known.vertices
                 count = len(covers[known.owner])
@@ -179,6 +185,11 @@ class Case:
     @property
     def metres(self) -> float:
         return self.checked.limits.metres
+
+    @cached_property
+    def excused(self) -> dict[str, NDArray[np.bool_]]:
+        """By object, the vertices (n,) that are excused, of all codes or of this finding's."""
+        return self.checked.excused_of(self.finding.code)
 
     @cached_property
     def here(self) -> Surface:

@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from ..figure import FloatArray, IntArray, Surface
+from ..findings import Finding
 from ..layers import ShapeKey, ShapeKeys
 from ..symmetry.halves import group_values
 from .applied import dependents
@@ -62,10 +63,10 @@ def delta_of(surface: Surface, name: str) -> Delta:
     return Delta(surface, keys, key)
 
 
-def names_of(subject: str | None) -> tuple[str, str]:
+def names_of(finding: Finding) -> tuple[str, str]:
     """The two keys a finding on a pair is about; one key stands for both."""
-    first, _, second = (subject or "").partition(" / ")
-    return first, second or first
+    about = finding.about or ("",)
+    return about[0], about[-1]
 
 
 def independent(one: Delta, other: Delta) -> None:

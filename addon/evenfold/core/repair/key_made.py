@@ -23,7 +23,7 @@ def make(case: Case) -> Plan:
     source, target = matched.here, matched.there
     if not _has(source, name):
         source, target, mine, its = target, source, its, mine
-    excused = case.checked.excused
+    excused = case.excused
     kept = ~(excused[source.name][mine] | excused[target.name][its])
     mine, its = mine[kept], its[kept]
     one = delta_of(source, name)

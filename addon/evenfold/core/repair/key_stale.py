@@ -31,7 +31,7 @@ def carry_over(case: Case) -> Plan:
     if not deltas or not len(listed):
         return Plan()
     rows, stray = _stray(deltas, listed, here)
-    chosen = case.wanted(here.name, rows) & ~case.checked.excused[here.name][rows]
+    chosen = case.wanted(here.name, rows) & ~case.excused[here.name][rows]
     rows, stray = rows[chosen], stray[chosen]
     changes, emptied = [], []
     for one in deltas:

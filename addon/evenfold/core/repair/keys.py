@@ -57,7 +57,7 @@ class _Across:
 def lopsided(case: Case) -> Plan:
     """A centre key evened out: left over to the right, right over to the left, or the average."""
     sound(case)
-    name, _ = names_of(case.finding.subject)
+    name, _ = names_of(case.finding)
     halves = halves_of(case.matched)
     across = _across(case, name, name, halves.left, halves.right)
     turned = case.matched.itself and case.checked.sign < 0
@@ -67,7 +67,7 @@ def lopsided(case: Case) -> Plan:
 def pair(case: Case) -> Plan:
     """A key mirrored onto its counterpart. A one-sided key's far half, beyond the blend, stays out."""
     sound(case)
-    left, right = names_of(case.finding.subject)
+    left, right = names_of(case.finding)
     if case.finding.partner_object is not None:
         halves = halves_of(case.matched)
         across = _across(case, left, right, halves.left, halves.right)
@@ -78,7 +78,7 @@ def pair(case: Case) -> Plan:
 def same_side(case: Case) -> Plan:
     """The key on the wrong half becomes the mirror image of the one the artist says is right."""
     warned = sound(case)
-    left, right = names_of(case.finding.subject)
+    left, right = names_of(case.finding)
     keys = _keys(case, left, right)
     wrong = right if keys.left_share(keys.moves[right]) > 0.5 else left
     good = left if wrong == right else right
@@ -88,7 +88,7 @@ def same_side(case: Case) -> Plan:
         )
     across = _pair_across(case, left, right)
     cleared = delta_of(case.here, wrong)
-    rows = np.flatnonzero(cleared.by.any(axis=1) & ~case.checked.excused[case.here.name])
+    rows = np.flatnonzero(cleared.by.any(axis=1) & ~case.excused[case.here.name])
     rows = rows[case.wanted(case.here.name, rows)]
     (mirrored,) = across.carried("over" if wrong == right else "back")
     rows = np.setdiff1d(rows, across.its if wrong == right else across.mine)
@@ -98,7 +98,7 @@ def same_side(case: Case) -> Plan:
 def swapped(case: Case) -> Plan:
     """The two keys' movements exchanged. Raises RepairError where their mask groups differ."""
     warned = sound(case)
-    first, second = (delta_of(case.here, name) for name in names_of(case.finding.subject))
+    first, second = (delta_of(case.here, name) for name in names_of(case.finding))
     independent(first, second)
     if first.key.mask_group != second.key.mask_group:
         raise RepairError(
@@ -106,7 +106,7 @@ def swapped(case: Case) -> Plan:
             "exchange their names instead."
         )
     moving = first.by.any(axis=1) | second.by.any(axis=1)
-    rows = np.flatnonzero(moving & ~case.checked.excused[case.here.name])
+    rows = np.flatnonzero(moving & ~case.excused[case.here.name])
     return plan_of(case, (first.set(rows, second.by[rows]), second.set(rows, first.by[rows])), warned)
 
 
@@ -114,7 +114,7 @@ def spill(case: Case) -> Plan:
     """A one-sided key's movement taken off the listed vertices of the wrong half."""
     warned = sound(case)
     rows = _chosen(case)
-    one = delta_of(case.here, names_of(case.finding.subject)[0])
+    one = delta_of(case.here, names_of(case.finding)[0])
     return plan_of(case, (one.set(rows, np.zeros((len(rows), 3))),), warned)
 
 
@@ -125,7 +125,7 @@ def off_centre(case: Case) -> Plan:
     another key, its movement merely stops leaving the plane.
     """
     here, rows = case.here, _chosen(case)
-    one = delta_of(here, names_of(case.finding.subject)[0])
+    one = delta_of(here, names_of(case.finding)[0])
     mirror = case.map(here, here)
     along = mirror.across(one.by[rows])
     points = one.key.points[rows].astype(np.float64)
@@ -152,7 +152,7 @@ def _across(case: Case, one: str, other: str, mine: IntArray, its: IntArray) -> 
     """Two keys, or one with itself, over these vertices but for the excused and those not chosen."""
     here, there = case.matched.here, case.matched.there
     mine, its = both_ways(case.matched, mine, its)
-    excused = case.checked.excused
+    excused = case.excused
     kept = ~(excused[here.name][mine] | excused[there.name][its])
     kept &= case.wanted(here.name, mine) | case.wanted(there.name, its)
     first, second = delta_of(here, one), delta_of(there, other)
@@ -239,8 +239,5 @@ def sound(case: Case) -> tuple[str, ...]:
     if told is not None:
         raise RepairError(told.message)
     if any(one.code == "key-stale" for one in case.entry.findings):
-        return (
-            f"The keys of {case.entry.name} seem to hold an earlier neutral shape as well: look at "
-            "that finding too.",
-        )
+        return (f"The keys of {case.entry.name} seem to hold an earlier neutral shape: see that finding too.",)
     return ()

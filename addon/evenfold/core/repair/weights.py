@@ -51,7 +51,7 @@ class _Task:
 def mend(case: Case) -> Plan:
     """The weights for ``weight-drifted``. Weight of the other half's group beyond the middle goes,
     whichever side wins. Locked groups stay. Raises RepairError where the winner is empty."""
-    names = tuple((case.finding.subject or "").split(" / "))
+    names = case.finding.about
     held = weights_of(case.here), weights_of(case.there)
     _refuse_empty(case, names, held)
     columns = columns_of(case, ())

@@ -144,6 +144,7 @@ class Matched:
         sizes: FloatArray,
         unit: str,
         subject: str | None = None,
+        subjects: tuple[str, ...] = (),
     ) -> Finding:
         """A finding on ``here``'s elements, in their order, with the vertices to select."""
         order = np.argsort(elements, kind="stable")
@@ -155,12 +156,13 @@ class Matched:
             elements,
             partners,
             sizes,
-            subject,
+            " / ".join(subjects) or subject,
             None if self.itself else self.there.name,
             hidden=0 if hidden is None else int(hidden[vertices].sum()),
             kind=kind,
             unit=unit,
             vertices=vertices,
+            subjects=subjects,
         )
 
     @cached_property

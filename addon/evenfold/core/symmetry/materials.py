@@ -24,16 +24,16 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
     mine, others = _slots(here, matched.here)[rows], _slots(there, matched.there)[partners]
     count = int(others.max()) + 1
     kinds, member = np.unique(mine * count + others, return_inverse=True)
-    unlike: dict[str, list[int]] = {}
+    unlike: dict[tuple[str, str], list[int]] = {}
     for number, kind in enumerate(kinds):
         left, right = _name(here, int(kind) // count), _name(there, int(kind) % count)
         if left != right and counterpart(left) != right:
-            unlike.setdefault(f"{left or 'none'} / {right or 'none'}", []).append(number)
-    for subject, numbers in unlike.items():
+            unlike.setdefault((left or "none", right or "none"), []).append(number)
+    for subjects, numbers in unlike.items():
         chosen = np.isin(member.reshape(-1), numbers)
         sizes = np.full(int(chosen.sum()), np.nan)
         yield matched.finding(
-            "material-unmatched", "face", rows[chosen], partners[chosen], sizes, "value", subject
+            "material-unmatched", "face", rows[chosen], partners[chosen], sizes, "value", subjects=subjects
         )
 
 

@@ -223,7 +223,7 @@ def _finding(
     names = _pair_names(groups, int(part.group[0]))
     wrong = len(np.unique(part.row[wrong_here | wrong_there]))
     finding = halves.matched.finding(
-        "weight-drifted", "vertex", elements, partners, size, "weight", " / ".join(names)
+        "weight-drifted", "vertex", elements, partners, size, "weight", subjects=tuple(names)
     )
     return replace(finding, advice=_advice(halves, names, wrong, part))
 

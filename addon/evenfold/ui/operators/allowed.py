@@ -61,6 +61,12 @@ class _WithReason(Reporting):
         self.layout.activate_init = True
         self.layout.prop(self, "reason")
 
+    def why(self) -> str:
+        """The reason given. Raises EvenfoldError when there is none."""
+        if not self.reason.strip():
+            raise EvenfoldError("Say why this is meant to differ: press again and type a reason.")
+        return str(self.reason)
+
     def kept(self, context: bpy.types.Context, what: str) -> None:
         check_again(context)
         self.report({"INFO"}, f"Excused: {what}.")
@@ -86,8 +92,9 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
         chosen = [(item, vertices) for item, vertices in chosen if len(vertices)]
         if not chosen:
             raise NothingToCheckError("No vertex is selected: select what is meant to differ.")
+        why = self.why()
         for item, vertices in chosen:
-            allowances.allow_vertices(item, vertices, self.reason)
+            allowances.allow_vertices(item, vertices, why)
         count = sum(len(vertices) for _, vertices in chosen)
         self.kept(context, f"{count} vertices")
 
@@ -118,7 +125,7 @@ class EVENFOLD_OT_allow_named(_WithReason, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         item = context.view_layer.objects.active
         subject = _active_subject(item, self.kind)
-        allowances.allow(item, self.kind, subject, self.reason)
+        allowances.allow(item, self.kind, subject, self.why())
         self.kept(context, subject or item.name)
 
 
@@ -158,7 +165,7 @@ class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         figure, _ = read_chosen(context)
         name = figure.armature.name if figure.armature else figure.surfaces[0].name
-        allowances.allow(context.scene.objects[name], "layer", self.layer, self.reason, whole=True)
+        allowances.allow(context.scene.objects[name], "layer", self.layer, self.why(), whole=True)
         self.kept(context, LAYER_NAMES[self.layer][0])
 
 
@@ -186,20 +193,11 @@ class EVENFOLD_OT_allow_finding(_WithReason, bpy.types.Operator):
         item = context.scene.objects.get(entry.name)
         if item is None:
             raise NothingToCheckError(f"{entry.name} is not in this scene any more: check again.")
-        for kind, subject in _subjects(finding):
-            allowances.allow(item, kind, subject, self.reason)
-        if not _subjects(finding):
-            _allow_elements(item, entry, finding, self.reason)
+        if finding.names:
+            allowances.allow_found(item, finding.kind, finding, self.why())
+        else:
+            _allow_elements(item, entry, finding, self.why())
         self.kept(context, f"{finding.count} of {entry.name}")
-
-
-def _subjects(finding: Finding) -> list[tuple[str, str]]:
-    """What to excuse by name for findings that are about names."""
-    if finding.code.startswith("key-"):
-        names = finding.names or ((finding.subject or "").split(" / ")[0],)
-        return [("key", name) for name in names]
-    kind = {"bone": "bones", "group": "group"}.get(finding.kind)
-    return [(kind, name) for name in finding.names] if kind else []
 
 
 def _allow_elements(
@@ -209,7 +207,7 @@ def _allow_elements(
     item.update_from_editmode()
     if len(item.data.vertices) != entry.vertices:
         raise NothingToCheckError(f"{entry.name} was changed since the check: check again.")
-    allowances.allow_vertices(item, np.asarray(vertices, np.int64), reason)
+    allowances.allow_vertices(item, np.asarray(vertices, np.int64), reason, finding)
 
 
 class _OnAllowance(Reporting):
@@ -253,7 +251,7 @@ class EVENFOLD_OT_show_allowance(_OnAllowance, bpy.types.Operator):
         if not found:
             raise NothingToCheckError("That allowance is gone: check again.")
         one = resolved(found[0], figure)
-        if one.kind == "bones":
+        if one.kind in ("bones", "bone"):
             outcome = select_bones(context, item.name, one.names)
             self.report({"INFO"}, told(outcome, "bone"))
             return

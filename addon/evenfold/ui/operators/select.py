@@ -110,8 +110,8 @@ class EVENFOLD_OT_select_finding(_Selecting, bpy.types.Operator):
             outcome = select_bones(context, entry.name, bones_of(finding, self.side))
             self.tell(context, outcome, "bone")
             return
-        if finding.code.startswith("key-") and finding.subject:
-            show_key(context, entry.name, finding.subject.split(" / ")[0])
+        if finding.code.startswith("key-") and finding.about:
+            show_key(context, entry.name, finding.about[0])
         if finding.kind == "group" and finding.names:
             show_group(context, entry.name, finding.names[0])
         if finding.kind in ("group", "key") and not len(finding.vertices):
@@ -132,7 +132,7 @@ class EVENFOLD_OT_select_asymmetric(_Selecting, bpy.types.Operator):
     """Select every vertex that does not match, on all objects of the figure"""
 
     bl_idname = "evenfold.select_asymmetric"
-    bl_label = "Select All Asymmetric"
+    bl_label = "Select All Differences"
     bl_description = "Select every vertex that does not match in any layer, on all objects"
     bl_options = {"REGISTER", "UNDO"}
 

@@ -13,7 +13,7 @@ from .shared import Sidebar, figure_items, say
 
 _ICONS: dict[str, Any] = {
     "selection": "VERTEXSEL", "group": "GROUP_VERTEX", "material": "MATERIAL",
-    "object": "OBJECT_DATA", "bones": "BONE_DATA", "key": "SHAPEKEY_DATA", "layer": "RENDERLAYERS",
+    "object": "OBJECT_DATA", "bones": "BONE_DATA", "bone": "BONE_DATA", "key": "SHAPEKEY_DATA", "layer": "RENDERLAYERS",
 }
 
 
@@ -53,7 +53,7 @@ def draw_allowance(
     box = layout.box()
     head = box.row(align=True)
     head.label(text=title_of(row), icon=_ICONS.get(row.kind, "NONE"))
-    if row.kind not in ("key", "layer"):
+    if row.kind not in ("key", "layer") and not (row.code and row.kind == "group"):
         button = head.operator("evenfold.show_allowance", text="", icon="RESTRICT_SELECT_OFF")
         button.object_name, button.mark = row.owner, row.mark
     button = head.operator("evenfold.forget_allowance", text="", icon="X")
@@ -72,8 +72,8 @@ def title_of(row: allowances.StoredAllowance) -> str:
     if row.kind == "layer":
         return LAYER_NAMES.get(row.subject, (row.subject, ""))[0]
     if row.kind == "selection":
-        return f"Vertices of {row.owner}"
-    labels = {entry[0]: entry[1] for entry in NAMED_KINDS}
+        return f"{row.subject} on {row.owner}" if row.subject else f"Vertices of {row.owner}"
+    labels = {entry[0]: entry[1] for entry in NAMED_KINDS} | {"bone": "Bone"}
     return f"{labels.get(row.kind, row.kind)} {row.subject or row.owner}"
 
 

@@ -44,6 +44,6 @@ def _drifted(keys: Keys, move: Move, twin: Move) -> Iterator[Finding]:
     finding = matched.finding(
         "key-lopsided" if alike else "key-pair-drifted", "vertex", halves.left[off],
         halves.right[off], size[off] * keys.limits.metres, "metres",
-        move.name if alike else f"{move.name} / {twin.name}",
+        subjects=(move.name,) if alike else (move.name, twin.name),
     )
     yield replace(finding, advice=muted_note(move, twin))

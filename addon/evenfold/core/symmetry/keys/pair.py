@@ -35,8 +35,8 @@ class _Two:
     right_share: float
 
     @property
-    def subject(self) -> str:
-        return f"{self.left.name} / {self.right.name}"
+    def subjects(self) -> tuple[str, str]:
+        return self.left.name, self.right.name
 
 
 def pair_keys(keys: Keys) -> Iterator[Finding]:
@@ -107,13 +107,15 @@ def _spill(keys: Keys, move: Move, side: int, blend: float) -> Iterator[Finding]
     rows = move.moved(keys.limits.tolerance)
     rows = rows[keys.x[rows] * side < -blend]
     if len(rows):
-        yield _moved(keys, "key-spill", move, rows, move.name, "")
+        yield _moved(keys, "key-spill", move, rows, (move.name,), "")
 
 
-def _moved(keys: Keys, code: str, move: Move, rows: IntArray, subject: str, advice: str) -> Finding:
+def _moved(
+    keys: Keys, code: str, move: Move, rows: IntArray, subjects: tuple[str, ...], advice: str
+) -> Finding:
     matched = keys.halves.matched
     size = np.linalg.norm(move.of(keys.count)[rows], axis=1) * keys.limits.metres
-    finding = matched.finding(code, "vertex", rows, matched.partner[rows], size, "metres", subject)
+    finding = matched.finding(code, "vertex", rows, matched.partner[rows], size, "metres", subjects=subjects)
     return replace(finding, advice=_joined(advice, muted_note(move)))
 
 
@@ -155,7 +157,7 @@ def _pair_finding(
     keys: Keys, two: _Two, code: str, mine: IntArray, its: IntArray, size: FloatArray, advice: str
 ) -> Finding:
     finding = keys.halves.matched.finding(
-        code, "vertex", mine, its, size * keys.limits.metres, "metres", two.subject
+        code, "vertex", mine, its, size * keys.limits.metres, "metres", subjects=two.subjects
     )
     return replace(finding, advice=_joined(advice, _ranges(two), muted_note(two.left, two.right)))
 
@@ -185,7 +187,8 @@ def _same_side(keys: Keys, two: _Two, wrong: Move) -> Finding:
     side = 1 if wrong is two.right else -1
     rows = wrong.moved(keys.limits.tolerance)
     rows = rows[keys.x[rows] * side > 0.0]
-    return _moved(keys, "key-same-side", wrong, rows, two.subject, f"{wrong.name} moves the other side.")
+    advice = f"{wrong.name} moves the other side."
+    return _moved(keys, "key-same-side", wrong, rows, two.subjects, advice)
 
 
 def _directional(keys: Keys, two: _Two) -> Iterator[Finding]:
