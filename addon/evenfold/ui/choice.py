@@ -86,3 +86,37 @@ def missing(context: bpy.types.Context) -> str:
         "COLLECTION": "Choose the figure's collection first.",
         "SELECTED": "Select the figure's meshes first.",
     }.get(context.scene.evenfold.figure_from, "Click a mesh or armature of the figure first.")
+
+
+def _scenes() -> list[bpy.types.Scene]:
+    """Every scene, the open one first."""
+    return sorted(bpy.data.scenes, key=lambda scene: scene != bpy.context.scene)
+
+
+def source_around(item: bpy.types.Object, here_read: set[str]) -> tuple[bpy.types.Scene, FigureSource]:
+    """The scene and figure an object belongs to.
+
+    Where loose meshes taken for one figure are partly the one measured last (``here_read``), the
+    object stands for itself. Raises NothingToCheckError.
+    """
+    for scene in _scenes():
+        if scene.objects.get(item.name) != item:
+            continue
+        for source in find_figures(scene):
+            if item.name == source.armature_name or item.name in source.mesh_names:
+                shared = source.armature_name is None and here_read & set(source.mesh_names)
+                alone = FigureSource(item.name, (item.name,))
+                return scene, alone if shared and scene == bpy.context.scene else source
+    raise NothingToCheckError(f"{item.name} belongs to no figure of this file: choose another object.")
+
+
+def source_in(collection: bpy.types.Collection) -> tuple[bpy.types.Scene, FigureSource]:
+    """Everything in a collection as one figure, and the scene it is in. Raises NothingToCheckError."""
+    for scene in _scenes():
+        items = [item for item in collection.all_objects if scene.objects.get(item.name) == item]
+        meshes = tuple(item.name for item in items if item.type == "MESH")
+        rigs = [item if item.type == "ARMATURE" else armature_of(item) for item in items]
+        rig = next((item.name for item in rigs if item is not None), None)
+        if meshes:
+            return scene, FigureSource(collection.name, meshes, rig)
+    raise NothingToCheckError(f"{collection.name} holds no mesh of a scene: choose another collection.")

@@ -6,7 +6,7 @@ from typing import Any
 import bpy
 from bpy.props import BoolProperty, StringProperty
 
-from ...core.errors import EvenfoldError, NothingToCheckError
+from ...core.errors import EvenfoldError
 from ...core.findings import Proportion
 from ...core.proportion import measure
 from ...core.proportion.canons import CANONS, canon_from
@@ -14,9 +14,9 @@ from ...core.report.as_json import tool_name
 from ...core.report.plan_text import plan_lines
 from ...core.settings import read_profile
 from ...host.profile_file import save_canon
-from ...host.read import FigureSource, find_figures, read_figure
-from ...host.read.figures import armature_of
+from ...host.read import read_figure
 from .. import planning, state
+from ..choice import source_around, source_in
 from ..words import length
 from .shared import Reporting, names_of, redraw, require_fresh
 
@@ -191,9 +191,9 @@ class EVENFOLD_OT_measure_other(Reporting, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         wanted, results = context.scene.evenfold_plan, state.of(context.scene)
         if wanted.other_collection is not None:
-            scene, source = _source_in(wanted.other_collection)
+            scene, source = source_in(wanted.other_collection)
         else:
-            scene, source = _source_of(wanted.other, set(results.marks) if results is not None else set())
+            scene, source = source_around(wanted.other, set(results.marks) if results is not None else set())
         found = measure(read_figure(source, scene), planning.limits_of(scene))
         if found.heads_tall is None:
             raise EvenfoldError(f"{source.name}: no count. {found.refusal or ''}")
@@ -202,40 +202,6 @@ class EVENFOLD_OT_measure_other(Reporting, bpy.types.Operator):
         planning.refresh(context.scene)
         redraw(context)
         self.report({"INFO"}, " ".join([f"{source.name}: {found.heads_tall:.2f} heads tall.", *source.notes]))
-
-
-def _scenes() -> list[bpy.types.Scene]:
-    """Every scene, the open one first."""
-    return sorted(bpy.data.scenes, key=lambda scene: scene != bpy.context.scene)
-
-
-def _source_of(item: bpy.types.Object, here_read: set[str]) -> tuple[bpy.types.Scene, FigureSource]:
-    """The scene and figure an object belongs to.
-
-    Where loose meshes taken for one figure are partly the one measured last (``here_read``), the
-    object stands for itself.
-    """
-    for scene in _scenes():
-        if scene.objects.get(item.name) != item:
-            continue
-        for source in find_figures(scene):
-            if item.name == source.armature_name or item.name in source.mesh_names:
-                shared = source.armature_name is None and here_read & set(source.mesh_names)
-                alone = FigureSource(item.name, (item.name,))
-                return scene, alone if shared and scene == bpy.context.scene else source
-    raise NothingToCheckError(f"{item.name} belongs to no figure of this file: choose another object.")
-
-
-def _source_in(collection: bpy.types.Collection) -> tuple[bpy.types.Scene, FigureSource]:
-    """Everything in a collection as one figure, and the scene it is in."""
-    for scene in _scenes():
-        items = [item for item in collection.all_objects if scene.objects.get(item.name) == item]
-        meshes = tuple(item.name for item in items if item.type == "MESH")
-        rigs = [item if item.type == "ARMATURE" else armature_of(item) for item in items]
-        rig = next((item.name for item in rigs if item is not None), None)
-        if meshes:
-            return scene, FigureSource(collection.name, meshes, rig)
-    raise NothingToCheckError(f"{collection.name} holds no mesh of a scene: choose another collection.")
 
 
 class EVENFOLD_OT_remove_canon(Reporting, bpy.types.Operator):
