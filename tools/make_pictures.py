@@ -34,10 +34,10 @@ class Cut:
 
 
 CUTS = (
-    Cut("guides", "guides", "guides-first", "900x760+390+30"),
+    Cut("guides", "guides", "guides-first", "960x960+370+70"),
     Cut("findings", "findings", "findings-4-first-step", "1290x1240+0+30"),
-    Cut("drawing", "drawing", "drawing-5-beside", "800x860+490+30"),
-    Cut("plan", "sitting", "sitting-2-plan", "300x1200+1000+30"),
+    Cut("drawing", "drawing", "drawing-5-beside", "800x860+490+70"),
+    Cut("plan", "sitting", "sitting-2-plan", "254x950+1028+325"),
 )
 
 

@@ -111,15 +111,19 @@ def search():
         bpy.ops.wm.search_menu("INVOKE_DEFAULT")
 
 
+def _when_shown(name, own):
+    def poll(_cls, context):
+        return name in SHOWN and (own is None or own(context))
+
+    return poll
+
+
 def open_panels():
     """Register the closed panels again, open, each seen only when asked for."""
     for name in PANELS:
         panel = getattr(bpy.types, f"EVENFOLD_PT_{name}")
         bpy.utils.unregister_class(panel)
-        own = getattr(panel, "poll", None)
-        panel.poll = classmethod(
-            lambda _cls, context, name=name, own=own: name in SHOWN and (own is None or own(context))
-        )
+        panel.poll = classmethod(_when_shown(name, getattr(panel, "poll", None)))
         panel.bl_options = set()
         bpy.utils.register_class(panel)
 
