@@ -48,7 +48,7 @@ def test_a_belt_is_never_paired_shifted(seed, shared):
     known = np.flatnonzero(found.partner >= 0)
     assert np.array_equal(found.partner[found.partner[known]], known)
     assert np.array_equal(found.partner[known], truth[known])
-    assert len(known) >= 0.2 * len(truth)
+    assert len(known) >= 0.9 * len(truth)
 
 
 def test_a_patch_slid_by_nearly_a_place_keeps_its_partners():

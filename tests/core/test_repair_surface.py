@@ -320,9 +320,12 @@ def test_what_lies_far_off_is_left_to_the_artist():
     result = check(drifted)
     checked = Checked.of(drifted, result, PLAIN, ScipyFinder)
     plan = plan_together(checked, result.objects, safe_codes(), Wish("left"), careful=True)
-    assert plan.left_alone == ("Body: left alone as too far off to be moved unasked: 1.",)
+    (told,) = plan.left_alone
+    assert told.startswith("Body: 1 of those away from their mirror image") and "Far Ones" in told
+    single = plan_for(drifted, "drifted")
+    assert single.left_alone == (told,) and single.elements == 1
     after = applied(drifted, plan.changes)
     assert points(after)[right[60]].tobytes() == points(drifted)[right[60]].tobytes()
     assert points(after)[right[3]].tobytes() == made.surface.positions[right[3]].tobytes()
-    asked = plan_together(checked, result.objects, safe_codes(), Wish("left"))
+    asked = plan_together(checked, result.objects, safe_codes(), Wish("left", far=True), careful=True)
     assert points(applied(drifted, asked.changes)).tobytes() == made.surface.positions.tobytes()

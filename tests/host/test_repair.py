@@ -216,6 +216,18 @@ def test_all_that_is_safe_goes_in_one_step():
         bpy.ops.evenfold.repair_all(code="drifted")
 
 
+def test_a_far_vertex_is_left_alone_by_one_finding_too_unless_asked_for():
+    made, item = keeper()
+    exact = places(item).copy()
+    right = np.flatnonzero(made.surface.positions[:, 0] < -0.2)
+    push(item, right[[3, 60]], [[0.0, 0.001, 0.0], [0.0, 0.05, 0.0]])
+    repair("drifted")
+    assert places(item)[right[3]].tobytes() == exact[right[3]].tobytes()
+    assert places(item)[right[60]].tobytes() != exact[right[60]].tobytes()
+    repair("drifted", far=True)
+    assert places(item).tobytes() == exact.tobytes()
+
+
 def test_an_uneven_smile_and_a_missing_one_are_made_to_match():
     made, item = keeper()
     right = places(item, "Smile.R").copy()
@@ -443,7 +455,9 @@ def test_the_dialog_says_what_will_happen_and_asks_the_way_only_where_it_matters
     said = dialog("drifted", "")
     assert "prop way" in said and "Put on Mirror Image: Keeper" in said and "keys move along" in said
     assert "prop only_selected" not in said
+    assert "prop far" in said
     assert "prop way" not in dialog("key-off-centre", "Jaw")
+    assert "prop far" not in dialog("key-off-centre", "Jaw")
     mode("EDIT")
     assert "prop only_selected" in dialog("drifted", "")
 

@@ -96,8 +96,11 @@ def _settle_rest(
     way[near] = Way.DISTANCE
     if len(near):
         _grow(mesh, table, partner, way)
+    free = np.count_nonzero(partner < 0)
     _drop_unlikely(mesh, tolerance, partner, way)
-    put_right(mesh, partner, way, tolerance, finder)
+    if put_right(mesh, partner, way, tolerance, finder) or np.count_nonzero(partner < 0) > free:
+        near, _ = match_by_distance(mesh, partner, tolerance, finder)
+        way[near] = Way.DISTANCE
     without_far_centre(mesh, partner, way, tolerance)
     return tied[partner[tied] < 0]
 

@@ -8,7 +8,6 @@ from ..nearest import Finder
 from .grid import length, mirrored
 from .grow import borne_out
 from .islands import components
-from .leftover import match_by_distance
 from .records import Mesh, Way, edges_touching
 
 MUCH_NEARER = 1.0 / 3.0
@@ -25,12 +24,12 @@ ROUNDS = 16
 
 def put_right(
     mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], tolerance: float, finder: Finder
-) -> None:
+) -> bool:
     """Give shifted pairs (in ``partner`` and ``way``) their much nearer, mutual candidates.
 
     Done for a whole connected group or not at all: only where nobody loses a partner over it and
     the edges bear it out. So what was truly moved, alone or as a patch, keeps its partners.
-    What is free after that is matched by distance once more.
+    False where nothing was changed.
     """
     changed = False
     for _ in range(ROUNDS):
@@ -39,9 +38,7 @@ def put_right(
         if not len(one) or not _accepted(mesh, partner, way, one, other):
             break
         changed = True
-    if changed:
-        near, _ = match_by_distance(mesh, partner, tolerance, finder)
-        way[near] = Way.DISTANCE
+    return changed
 
 
 def without_far_centre(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], tolerance: float) -> None:

@@ -127,8 +127,10 @@ class Plan:
 class Wish:
     """What the artist asks for: which side wins, and optionally only these vertices by object.
 
-    Left is the figure's own left, as its names tell; see ``case.Checked.sign``.
+    Left is the figure's own left, as its names tell; see ``case.Checked.sign``. ``far``: also what
+    lies so far off that it may be meant.
     """
 
     way: str = "left"
     only: dict[str, IntArray] = field(default_factory=dict)
+    far: bool = False

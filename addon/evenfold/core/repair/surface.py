@@ -1,5 +1,7 @@
 """Vertices back onto their partner's mirror image, or onto the plane; every key is carried along."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -8,6 +10,7 @@ from ..pairing import WELD_SHARE
 from ..symmetry.elements import place_numbers
 from .case import Case, RepairError
 from .changes import Moved, Plan
+from .guarded import kept_sound, without_far
 
 
 def mend(case: Case) -> Plan:
@@ -15,9 +18,13 @@ def mend(case: Case) -> Plan:
 
     Of each pair the vertex on the losing side goes exactly to the mirror image of the other; with
     "average" both meet in the middle. Vertices that share one place in a mesh split at its seams
-    stay together. A pair counts as chosen when either of its vertices is.
+    stay together. A pair counts as chosen when either of its vertices is. What lies far off is
+    left alone unless it was asked for. Raises RepairError where the mesh would come to harm.
     """
     finding, here, there = case.finding, case.here, case.there
+    asked, far = (finding, 0) if case.wish.far else without_far(case.checked, here, there, finding)
+    told = (far_off(case.entry.name, finding.code, far),) if far else ()
+    finding = asked
     known = finding.partners >= 0
     mine, its = finding.elements[known], finding.partners[known]
     chosen = case.wanted(here.name, mine) | case.wanted(there.name, its)
@@ -27,8 +34,20 @@ def mend(case: Case) -> Plan:
     moves += _pairs(case, mine[~own], its[~own])
     changes = tuple(one for move in moves if len((one := _together(case, move)).vertices))
     left = int(np.count_nonzero(~known))
-    told = (f"{left} vertices have no known partner and were left alone.",) if left else ()
-    return Plan(changes, told, len(mine), _largest(case, changes))
+    if left:
+        told += (f"{left} vertices have no known partner and were left alone.",)
+    plan = kept_sound(case.checked, Plan(changes, told, len(mine)))
+    moved = tuple(one for one in plan.changes if isinstance(one, Moved))
+    return replace(plan, largest=_largest(case, moved))
+
+
+def far_off(name: str, code: str, count: int) -> str:
+    """The sentence on vertices that were left alone because they lie far off."""
+    what = {"off-centre": "off the centre line", "near-miss": "off by very little"}
+    return (
+        f"{name}: {count} of those {what.get(code, 'away from their mirror image')} lie so far off "
+        "that it may be meant, and were left alone: tick Also the Far Ones to move them too."
+    )
 
 
 def close_gap(case: Case) -> Plan:

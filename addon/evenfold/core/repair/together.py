@@ -1,15 +1,18 @@
 """Many findings mended in one go, each planned on what the ones before it leave."""
 
 from collections.abc import Collection
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 from ..findings import Finding, ObjectResult
+from ..symmetry import weights
 from . import REPAIRS, RepairError, plan_repair
 from .case import Checked
-from .changes import Change, Plan, Wish
+from .changes import Plan, Wish
+from .guarded import FAR
+from .surface import far_off
 
-FAR = 100.0
-"""Further than so many tolerances a vertex is not moved unasked: it may be meant. Our choice."""
+_OWN_GUARD = ("drifted", "near-miss", "off-centre")
+"""Repairs that leave the far ones alone themselves."""
 
 
 def safe_codes() -> tuple[str, ...]:
@@ -31,37 +34,72 @@ def plan_together(
     What cannot be mended is left alone, with the reason. ``largest`` is that of the unit most
     findings have; sizes of unlike units are never compared.
     """
-    changes: list[Change] = []
-    told: list[str] = []
-    plans: list[Plan] = []
-    entries = {entry.name: entry for entry in objects}
+    run = _Run(checked, {entry.name: entry for entry in objects}, wish, careful)
     for code in (code for code in REPAIRS if code in codes):
-        for name, finding in _of_code(entries, code):
-            asked, far = _near(finding, checked) if careful else (finding, 0)
-            if far:
-                told.append(f"{name}: left alone as too far off to be moved unasked: {far}.")
-            if not asked.count:
-                continue
-            try:
-                plan = plan_repair(checked, entries[name], asked, wish)
-            except RepairError as error:
-                told.append(str(error))
-                continue
-            entries[name] = _without(entries[name], finding)
-            checked = checked.after(plan.changes)
-            changes += plan.changes
-            told += plan.left_alone
-            plans.append(plan)
-    units = [plan.unit for plan in plans if plan.changes]
-    unit = max(set(units), key=units.count) if units else "metres"
-    largest = max((plan.largest for plan in plans if plan.unit == unit), default=0.0)
-    elements = sum(plan.elements for plan in plans)
-    return Plan(tuple(changes), tuple(dict.fromkeys(told)), elements, largest, unit)
+        mended = _of_code(run.entries, code)
+        for name, finding in mended:
+            run.mend(name, finding)
+        if code == "weight-drifted":
+            for name, finding in run.weights_left({name for name, _ in mended}):
+                run.mend(name, finding, again=True)
+    return run.plan()
+
+
+@dataclass
+class _Run:
+    """What was planned so far, and the figure as that leaves it."""
+
+    checked: Checked
+    entries: dict[str, ObjectResult]
+    wish: Wish
+    careful: bool
+    told: list[str] = field(default_factory=list)
+    plans: list[Plan] = field(default_factory=list)
+
+    def mend(self, name: str, finding: Finding, *, again: bool = False) -> None:
+        """Plan one finding; with ``again`` its elements are counted already."""
+        careful = self.careful and not self.wish.far
+        asked, far = _near(finding, self.checked) if careful else (finding, 0)
+        if far:
+            self.told.append(far_off(name, finding.code, far))
+        if not asked.count:
+            return
+        try:
+            plan = plan_repair(self.checked, self.entries[name], asked, self.wish)
+        except RepairError as error:
+            self.told.append(str(error))
+            return
+        self.entries[name] = _without(self.entries[name], finding)
+        self.checked = self.checked.after(plan.changes)
+        self.told += plan.left_alone
+        self.plans.append(replace(plan, elements=0) if again else plan)
+
+    def weights_left(self, names: Collection[str]) -> list[tuple[str, Finding]]:
+        """What mending one pair of groups has left to do in another: they share their vertices."""
+        if not any(plan.changes for plan in self.plans):
+            return []
+        compared = self.checked.compared
+        return [
+            (name, finding)
+            for name in sorted(names)
+            if name in compared and (matched := compared[name].matched) is not None
+            for finding in weights.check(matched, self.checked.limits)
+            if finding.code == "weight-drifted" and finding.count
+        ]
+
+    def plan(self) -> Plan:
+        """All of it as one."""
+        changes = tuple(one for plan in self.plans for one in plan.changes)
+        units = [plan.unit for plan in self.plans if plan.changes]
+        unit = max(set(units), key=units.count) if units else "metres"
+        largest = max((plan.largest for plan in self.plans if plan.unit == unit), default=0.0)
+        elements = sum(plan.elements for plan in self.plans)
+        return Plan(changes, tuple(dict.fromkeys(self.told)), elements, largest, unit)
 
 
 def _near(finding: Finding, checked: Checked) -> tuple[Finding, int]:
     """The finding without vertices that lie far off, and how many those are."""
-    if finding.kind != "vertex" or finding.unit != "metres":
+    if finding.code in _OWN_GUARD or finding.kind != "vertex" or finding.unit != "metres":
         return finding, 0
     stay = ~(finding.sizes > FAR * checked.limits.tolerance * checked.limits.metres)
     near = replace(

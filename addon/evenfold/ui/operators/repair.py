@@ -1,6 +1,6 @@
 """Repairing what the check found: one finding, one kind, or all that is safe."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any, cast
 
 import bmesh
@@ -12,7 +12,7 @@ from ...core.check import check_figure
 from ...core.errors import EvenfoldError, NothingToCheckError
 from ...core.figure import Figure, IntArray
 from ...core.findings import FigureResult, Finding, ObjectResult
-from ...core.repair import REPAIRS, Checked, Plan, Wish, plan_repair
+from ...core.repair import REPAIRS, Checked, KeyMade, Plan, Wish, plan_repair
 from ...core.repair.together import plan_together, safe_codes
 from ...host.nearest import KDFinder
 from ...host.write.apply import apply
@@ -25,6 +25,9 @@ from .check import check_again
 from .select import finding_at
 from .shared import Reporting, read_chosen
 
+FAR_CODES = ("drifted", "near-miss", "off-centre")
+"""Repairs that leave alone what lies far off, unless asked."""
+
 
 class _Repairing(Reporting):
     """Mix-in: plans on the figure as it is now, writes, checks again and says what was changed."""
@@ -33,6 +36,10 @@ class _Repairing(Reporting):
     only_selected: BoolProperty(
         name="Only Selected", default=False,
         description="Mend only pairs of which a vertex is selected",
+    )
+    far: BoolProperty(
+        name="Also the Far Ones", default=False, options={"SKIP_SAVE"},
+        description="Move also what lies so far off that it may be meant: more than half an edge",
     )
 
     @classmethod
@@ -65,11 +72,11 @@ class _Repairing(Reporting):
     def wish(self, context: bpy.types.Context) -> Wish:
         """What was set in the dialog. Raises NothingToCheckError when nothing is selected."""
         if not self.only_selected:
-            return Wish(self.way)
+            return Wish(self.way, far=self.far)
         chosen = {item.name: _selected(item) for item in _in_edit_mode(context)}
         if not any(len(vertices) for vertices in chosen.values()):
             raise NothingToCheckError("No vertex is selected: select what to mend, in edit mode.")
-        return Wish(self.way, chosen)
+        return Wish(self.way, chosen, self.far)
 
     def fresh(self, context: bpy.types.Context) -> tuple[Figure, FigureResult, Checked]:
         """The figure as it is now, checked with the panel's settings."""
@@ -90,15 +97,17 @@ class _Repairing(Reporting):
         said = [done.summary]
         if plan.changes:
             check_again(context)
-            if plan.largest > 0:
+            if plan.largest > 0 and not all(isinstance(one, KeyMade) for one in plan.changes):
                 said.append(f"Largest change: {amount(context.scene, plan.largest, plan.unit)}.")
         said += plan.left_alone
         self.report({"WARNING"} if plan.left_alone else {"INFO"}, " ".join(said))
 
-    def draw_wish(self, context: bpy.types.Context, ways: Sequence[str]) -> None:
+    def draw_wish(self, context: bpy.types.Context, ways: Sequence[str], codes: Collection[str]) -> None:
         layout = self.layout
         if ways:
             layout.row().prop(self, "way", expand=True)
+        if any(code in FAR_CODES for code in codes):
+            layout.prop(self, "far")
         if context.mode == "EDIT_MESH":
             layout.prop(self, "only_selected")
 
@@ -154,7 +163,7 @@ class EVENFOLD_OT_repair_finding(_Repairing, bpy.types.Operator):
             size = finding_size(context.scene, found[1])
             column.label(text=f"{finding_text(self.code, found[1].count)} {size}".strip())
         column.label(text=f"{repair.about}.")
-        self.draw_wish(context, repair.ways)
+        self.draw_wish(context, repair.ways, (self.code,))
 
     def found(self, result: FigureResult) -> tuple[ObjectResult, Finding] | None:
         for entry in result.objects:
@@ -205,7 +214,8 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
             count = _count(state.of(context.scene).check.objects, code, self.object_name)
             if count:
                 column.label(text=f"{finding_text(code, count)}: {REPAIRS[code].title}")
-        self.draw_wish(context, tuple({way: None for code in codes for way in REPAIRS[code].ways}))
+        ways = tuple({way: None for code in codes for way in REPAIRS[code].ways})
+        self.draw_wish(context, ways, codes)
 
     def run(self, context: bpy.types.Context) -> None:
         if self.code and self.code not in REPAIRS:
