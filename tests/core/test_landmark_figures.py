@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from evenfold.core.figure import Weights
+from evenfold.core.figure import Pin, Weights
 from evenfold.core.proportion import measure
 from evenfold.core.settings import Settings
 from figures.avatars.errors import spread_of, trials
@@ -68,3 +68,14 @@ def test_a_head_bone_at_the_top_of_the_neck_is_not_taken_for_the_chin():
     bones = tuple(replace(b, head=np.add(b.head, [0, 0, 0.05])) if b.name == "Head" else b for b in armature.bones)
     result = count(replace(figure, armature=replace(armature, bones=bones)))
     assert result.heads_tall == pytest.approx(6.0, rel=0.01)
+
+
+def test_more_heads_than_any_canon_has_are_not_counted_unless_pinned():
+    tall = keeper(Person(height=1.8, head=0.12, neck=0.05))
+    assert measure(tall, Settings()).heads_tall is None
+    zero = np.zeros(2)
+    pins = tuple(
+        Pin(name, np.array([*zero, height]))
+        for name, height in (("crown", 1.8), ("chin", 1.68), ("sole", 0.0))
+    )
+    assert count(replace(tall, pins=pins)).heads_tall == pytest.approx(15.0)

@@ -20,10 +20,13 @@ from .spot import Spot
 from .standing import find_plate
 
 BELOW_BONE = 0.35
-"""A chin lies no further below the start of the head bone, in heights of what is above: common practice, no source."""
+"""A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
 Spots = dict[str, Spot]
 FEWEST_HEADS = 1.15
 """Fewer heads than this is a head without a body."""
+MOST_HEADS = 12.0
+"""More heads than this are not counted unless crown and chin are pinned. The tallest canons have ten
+(Jombert after Duerer, as quoted at studydrawing.com; read in a quotation)."""
 
 
 def _pinned(figure: Figure, forward: FloatArray, up: FloatArray) -> Spots:
@@ -179,7 +182,7 @@ def _proportion(
     heads = _count(crown.height, chin.height, sole.height)
     low = _count(crown.high, min(chin.low, chin.height), sole.high)
     high = _count(crown.low, chin.high, sole.low) if crown.low > chin.high else float("inf")
-    trouble = _doubt(heads, high)
+    trouble = _doubt(heads, high, sure=crown.how == chin.how == "pinned")
     if trouble is not None:
         return Proportion(target=settings.target_heads, guesses=body.guesses, landmarks=landmarks, refusal=trouble)
     scale, target = figure.metres_per_unit, settings.target_heads
@@ -197,11 +200,11 @@ def _proportion(
     )
 
 
-def _doubt(heads: float, high: float) -> str | None:
+def _doubt(heads: float, high: float, *, sure: bool) -> str | None:
     """A sentence where a count would not be honest."""
     if heads < FEWEST_HEADS:
         return "There is hardly a body below this head; choose the whole figure, or pin crown, chin and sole."
-    if not np.isfinite(high) or high > 2 * heads + 2:
+    if (heads > MOST_HEADS and not sure) or not np.isfinite(high) or high > 2 * heads + 2:
         return "Crown and chin are too uncertain for a count; pin them, or name the head bone."
     return None
 

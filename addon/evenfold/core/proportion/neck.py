@@ -115,7 +115,7 @@ def _top_row(outline: Outline) -> int:
 
 
 def _unlike_a_head(ratio: float) -> float:
-    """What a height to width of ``ratio`` speaks against a head: common practice, no source."""
+    """What a height to width of ``ratio`` speaks against a head. Our choice."""
     return 2.0 * max(FLATTEST - ratio, 0.0) + max(ratio - TALLEST, 0.0)
 
 
