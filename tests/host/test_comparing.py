@@ -14,7 +14,7 @@ from evenfold.core.settings import Settings, read_profile
 from evenfold.ui import panels, planning, state
 from figures.measured import measured
 from figures.people import Person
-from test_plan_panel import add_person, drawn, results, target, wanted
+from host.test_plan_panel import add_person, drawn, results, target, wanted
 
 OWN = '[canons.house]\nheads = 7.0\nsource = "written by hand"\n'
 

@@ -12,7 +12,7 @@ from evenfold.ui.properties import settings_of
 from evenfold.ui.words import length
 from figures.people import Person, keeper
 from host.scenes import add_box
-from test_plan_panel import drawn
+from host.test_plan_panel import drawn
 
 
 @pytest.fixture(autouse=True)
