@@ -45,6 +45,13 @@ def panels(window: Window, *names: str) -> None:
     window.settle()
 
 
+def scroll_down(window: Window) -> None:
+    """Bring the sidebar's last panels into sight, and leave it."""
+    area = window.ask("sidebar")
+    window.wheel(area["x"] + area["width"] / 2, 700, 60)
+    away(window)
+
+
 def search(window: Window, tally: Tally) -> None:
     """Blender's own search finds the operator by its name.
 
@@ -94,7 +101,7 @@ def check(window: Window, tally: Tally) -> None:
     tally.note("the badge is what has no partner", listed(seen, "unpaired") == set(seen["badge"]))
     window.picture("sitting-5-checked")
     worst = place_of(seen, "drifted")
-    press(window, finding_button("step_finding", worst), ICONS)
+    press(window, finding_button("step_finding", worst), ICONS[:1])
     tally.note("a click on the lens steps to the worst", window.wait(lambda s: s["at"] == [*worst], 10))
     away(window)
     window.picture("sitting-6-worst")
@@ -116,7 +123,7 @@ def answer_dialog(window: Window, text: str = "", picture: str = "") -> None:
 def excuse(window: Window, tally: Tally) -> None:
     """The badge is meant."""
     before = window.seen()
-    press(window, finding_button("allow_finding", place_of(before, "unpaired")), ICONS)
+    press(window, finding_button("allow_finding", place_of(before, "unpaired")), ICONS[1:2])
     answer_dialog(window, REASON, "sitting-7-reason")
     kept = window.wait(lambda s: s["reasons"] == [REASON], 10)
     tally.note("the badge is excused with the reason typed", kept)
@@ -125,7 +132,7 @@ def excuse(window: Window, tally: Tally) -> None:
     others = [f[2:] for f in before["findings"] if f[3] != "unpaired"]
     tally.note("all else is still listed", [f[2:] for f in window.seen()["findings"]] == others)
     panels(window, "allowed")
-    away(window)
+    scroll_down(window)
     window.picture("sitting-8-meant-to-differ")
     panels(window)
 
@@ -133,7 +140,7 @@ def excuse(window: Window, tally: Tally) -> None:
 def repair(window: Window, tally: Tally) -> None:
     """One finding's repair, undone to the last bit and done again."""
     before = window.ask("prints")
-    press(window, finding_button("repair_finding", place_of(window.seen(), "drifted")), ICONS)
+    press(window, finding_button("repair_finding", place_of(window.seen(), "drifted")), ICONS[2:3])
     answer_dialog(window, picture="sitting-9-repair")
     mended = window.wait(lambda s: not listed(s, "drifted"), 20)
     after = window.ask("prints")
@@ -154,7 +161,7 @@ def repair(window: Window, tally: Tally) -> None:
 
 def repair_safe(window: Window, tally: Tally) -> None:
     panels(window, "repair")
-    away(window)
+    scroll_down(window)
     window.picture("sitting-12-repairs")
     press(window, r"evenfold\.repair_all\(code=(\"\"|'')\)")
     answer_dialog(window, picture="sitting-13-repair-safe")
@@ -195,8 +202,7 @@ def hand_off(window: Window, tally: Tally) -> None:
     panels(window, "ready")
     told = window.seen()["ready"]
     tally.note(f"the hand-off is judged ({told})", bool(told))
-    away(window)
-    window.wheel(1180, 700, 60)
+    scroll_down(window)
     window.picture("sitting-17-before-hand-off")
     panels(window)
 
