@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from core.test_pairing_rings import belt
 from evenfold.core.findings import Finding
 from evenfold.core.repair import Checked, RepairError, Wish, plan_repair
 from evenfold.core.repair.applied import applied
@@ -12,8 +13,6 @@ from figures.layered import layered
 from figures.mending import PLAIN, check, points, pushed, the
 from figures.records import figure_of, surface_of
 from oracles.finder import ScipyFinder
-
-from core.test_pairing_rings import belt
 
 
 def turned_over(before, after):

@@ -340,3 +340,31 @@ def test_vertices_split_at_their_seams_stay_together():
     one = mended(with_table(figure, hurt), WEIGHT, "left", only={"Body": rows[:1]})
     wrong = set(np.flatnonzero((table_of(one) != table).any(axis=1)))
     assert wrong == set(rows) - set(np.flatnonzero(place == place[rows[0]])) and len(wrong) < len(rows) - 1
+
+
+@pytest.mark.parametrize("seed", [1, 5, 6, 8])
+def test_many_shared_groups_are_even_after_one_run(seed):
+    """What mending one group leaves to do in another on the same vertices is done in the same run."""
+    names = ("Spine", "Head", "Arm.L", "Arm.R", "Leg.L", "Leg.R", "Foot.L", "Foot.R")
+    swap = [0, 1, 3, 2, 5, 4, 7, 6]
+    made, figure, _, rows = base(seed)
+    rng = np.random.default_rng(seed)
+
+    def drawn(count):
+        table = rng.random((count, 8)) * (rng.random((count, 8)) < 0.6)
+        table[:, 0] += 0.05
+        return table / table.sum(axis=1)[:, None]
+
+    table = drawn(len(made.partner))
+    own = made.partner == np.arange(len(table))
+    left = made.surface.positions[:, 0] > 0
+    table = np.where(left[:, None], table, table[made.partner][:, swap])
+    table[own] = (table[own] + table[own][:, swap]) / 2
+    table[rows] = drawn(len(rows))
+    if seed % 2:
+        table[rows] *= rng.choice([1, 0.98], len(rows))[:, None]
+    hurt = with_table(figure, table, names)
+    result = check(hurt)
+    plan = plan_together(Checked.of(hurt, result, PLAIN, ScipyFinder), result.objects, (WEIGHT,), Wish("left"))
+    assert WEIGHT not in {code for code, _ in codes(applied(hurt, plan.changes))}
+    assert plan.elements == sum(f.count for f in result.objects[0].findings if f.code == WEIGHT)

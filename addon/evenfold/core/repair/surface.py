@@ -23,7 +23,7 @@ def mend(case: Case) -> Plan:
     """
     finding, here, there = case.finding, case.here, case.there
     asked, far = (finding, 0) if case.wish.far else without_far(case.checked, here, there, finding)
-    told = (far_off(case.entry.name, finding.code, far),) if far else ()
+    told: tuple[str, ...] = (far_off(case.entry.name, finding.code, far),) if far else ()
     finding = asked
     known = finding.partners >= 0
     mine, its = finding.elements[known], finding.partners[known]

@@ -13,7 +13,7 @@ from ..plane import into_frame
 from ..settings import HOST_MIRROR_TOLERANCE
 from .half_findings import half_findings
 from .half_model import Half, half_of
-from .matched import Matched
+from .matched import BoolArray, Matched
 
 ONE_SIDED = 0.999
 """From this share of vertices on one side an object counts as one-sided. Our choice."""
@@ -109,7 +109,10 @@ def _pair(mesh: Mesh, tolerance: float, finder: Finder) -> tuple[Pairing, tuple[
     share = shared_share(mesh)
     if share < WELD_SHARE:
         return pair_points(mesh, tolerance, finder), ()
-    note = f"{share:.0%} of the vertices are stored several times at one place: compared by place."
+    note = (
+        f"{share:.0%} of the vertices have copies at the same place, as exported files store seams "
+        "and hard edges: copies were compared as one vertex."
+    )
     return pair_places(mesh, tolerance, finder), (note,)
 
 
@@ -288,5 +291,12 @@ def _finding(
         None,
         other,
         islands,
-        0 if hidden is None else int(hidden[elements].sum()),
+        _unseen(hidden, elements, partners if other is None else elements),
     )
+
+
+def _unseen(hidden: BoolArray | None, elements: IntArray, partners: IntArray) -> int:
+    """How many of these vertices, or their partners in the same object, are hidden."""
+    if hidden is None:
+        return 0
+    return int((hidden[elements] | ((partners >= 0) & hidden[partners])).sum())
