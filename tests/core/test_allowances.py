@@ -233,3 +233,15 @@ def test_a_difference_that_has_grown_is_new() -> None:
     assert {finding.new: finding.elements.tolist() for finding in told.findings} == {
         True: [3], False: [8],
     }
+
+
+def test_a_pair_is_hidden_where_either_of_the_two_is() -> None:
+    figure, chosen, partner = pushed(4, 3)
+    hidden = np.zeros(len(figure.surfaces[0].positions), bool)
+    hidden[[chosen[0], int(partner[chosen[1]])]] = True
+    seen = figure_of(replace(figure.surfaces[0], hidden=hidden))
+    (finding,) = [f for e in check_figure(seen, SETTINGS, ScipyFinder).objects for f in e.findings if f.count]
+    assert (finding.count, finding.hidden) == (3, 2)
+    less = replace(seen, allowances=(selection([chosen[0]]),))
+    (finding,) = [f for e in check_figure(less, SETTINGS, ScipyFinder).objects for f in e.findings if f.count]
+    assert (finding.count, finding.hidden) == (2, 1)

@@ -15,10 +15,13 @@ from evenfold.core.face_shapes import (
     SHORT,
     STYLES,
     coverage,
+    key_pairs,
     one_sided,
+    other_spelling,
     shape_of,
     spelt,
 )
+from evenfold.core.figure import MirrorModifier
 from evenfold.core.layers import ShapeKey, ShapeKeys
 from evenfold.core.readiness.face import face_readiness
 from evenfold.core.sides import counterpart, host_flip, pairs
@@ -130,3 +133,35 @@ def test_unlike_ranges_of_a_pair_are_told():
     keys = [replace(one, high=0.5) if one.name == "Smile.R" else one for one in plain.layers.keys.keys]
     (told,) = face_readiness([replace(plain, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys))))])
     assert (told.code, told.subject) == ("ready-key-range", "Smile.L / Smile.R")
+
+
+def test_a_key_with_places_that_are_no_numbers_is_broken_and_says_where():
+    (plain,) = figure_with({"Smile.L": 0.01, "Smile.R": 0.01})
+    points = plain.layers.keys.named("Smile.R").points.copy()
+    points[[7, 30], 1] = np.nan, np.inf
+    keys = [replace(one, points=points) if one.name == "Smile.R" else one for one in plain.layers.keys.keys]
+    (told,) = face_readiness([replace(plain, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys))))])
+    assert (told.code, told.level, told.subject) == ("ready-key-broken", "error", "Smile.R")
+    assert "2 places" in told.message and "7, 30" in told.message
+
+
+def test_on_half_a_model_the_still_one_of_two_keys_is_not_called_dead():
+    (plain,) = figure_with({"Smile.L": 0.01, "Smile.R": 0.0, "Jaw": 0.0})
+    mirror = MirrorModifier("Mirror", 0, np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.001)
+    assert [one.subject for one in face_readiness([plain])] == ["Smile.R", "Jaw"]
+    assert [one.subject for one in face_readiness([replace(plain, mirrors=(mirror,))])] == ["Jaw"]
+
+
+def test_two_sides_of_a_shape_are_a_pair_however_they_are_spelt():
+    found = key_pairs(["mouthsmile_L", "mouthSmileRight", "jawOpen", "Smile.L", "Smile.R", "eyeBlink_L"])
+    assert found.partner["mouthsmile_L"] == "mouthSmileRight"
+    assert set(found.left) == {"mouthsmile_L", "Smile.L"} and found.singles == ("eyeBlink_L",)
+    both = key_pairs(["mouthSmileLeft", "mouthSmileRight", "mouthSmile_L"])
+    assert both.partner == {"mouthSmileLeft": "mouthSmileRight", "mouthSmileRight": "mouthSmileLeft"}
+
+
+def test_a_shape_is_known_in_another_spelling():
+    names = [*SHAPES[:20], "mouthSmilleRight"]
+    assert other_spelling("mouthSmileRight", names) == "mouthSmilleRight"
+    assert other_spelling("mouthSmileRight", SHAPES) is None
+    assert other_spelling("Smile.R", ["Smile.L", "mouthSmileRight"]) is None

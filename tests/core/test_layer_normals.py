@@ -4,9 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from evenfold.core.check import check_figure
 from evenfold.core.figure import transform_points
+from evenfold.core.settings import Settings
 from figures.layered import layered
 from figures.layered_parts import LEFT, RIGHT, corner_twins, findings, part
+from figures.records import figure_of
+from oracles.finder import ScipyFinder
 from scipy.spatial.transform import Rotation
 
 
@@ -108,3 +112,21 @@ def test_two_objects_each_placed_on_its_own(split):
     (found,) = findings(*pair(turned(made, rows, 15.0, rng)))
     assert (found.count, found.partner_object) == (7, "Glove.R")
     assert found.sizes == pytest.approx(15.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_normals_about_a_drifted_vertex_are_not_told_besides(seed):
+    made = layered(seed)
+    rng = np.random.default_rng(seed)
+    vertex = int(rng.choice(np.flatnonzero(made.surface.positions[:, 0] < -0.2)))
+    around = np.flatnonzero(made.surface.corners == vertex)
+    far = of_side(made, -1)
+    near = np.unique(made.surface.corners[np.isin(made.corner_face, made.corner_face[around])])
+    away = far[~np.isin(made.surface.corners[far], near)][:1]
+    crooked = turned(made, np.concatenate([around, away]), 20.0, rng)
+    positions = crooked.surface.positions.copy()
+    positions[vertex] += (0.0, 0.004, 0.0)
+    moved = replace(crooked.surface, positions=positions)
+    result = check_figure(figure_of(moved), Settings(plane="world", layers=("surface", "normals")), ScipyFinder)
+    told = {f.code: f.count for f in result.objects[0].findings if f.count}
+    assert told == {"drifted": 1, "normal-drifted": 1}

@@ -38,6 +38,7 @@ def test_a_neat_object_says_nothing_wherever_it_stands():
 
 @pytest.mark.parametrize(("matrix", "placement", "wanted"), [
     (scaled(-1, 1, 1), Placement((-1, 1, 1)), [("ready-scale-negative", "warning")]),
+    (scaled(-1, 1, 1), Placement((-1, 1, 1), turned=True), [("ready-scale-negative", "warning")]),
     (scaled(-1, -1, -1), Placement((-1, -1, -1)), [("ready-scale-negative", "warning")]),
     (scaled(1, 1, 1.2), Placement((1, 1, 1.2)), [("ready-scale-uneven", "warning")]),
     (scaled(1, 1, 1.0005), Placement((1, 1, 1.0005)), []),

@@ -184,6 +184,55 @@ def test_a_missing_key_limited_to_a_group_gets_the_counterpart_group_or_is_refus
         plan_for(gone, "key-unpaired")
 
 
+def test_a_misspelt_counterpart_is_a_pair_and_no_third_key_is_made():
+    _, figure, _, _ = made_of(4)
+    odd = keyed(figure, **{"Smile.L": {"name": "mouthsmile_L"}, "Smile.R": {"name": "mouthSmileRight"}})
+    assert codes(odd) == []
+    twice = keyed(
+        odd, mouthSmileLeft=ShapeKey("mouthSmileLeft", points(odd, "mouthsmile_L"), "Basis"),
+    )
+    assert codes(twice) == [("key-unpaired", "mouthsmile_L")]
+    with pytest.raises(RepairError, match=r"mouthSmileRight is mouthsmile_R in another spelling"):
+        plan_for(twice, "key-unpaired")
+
+
+def test_a_key_with_broken_places_is_not_mended():
+    _, figure, _, base = made_of(4)
+    weaker = np.float32(base + 0.8 * deltas(figure)["Smile.R"])
+    weaker[10] = np.nan
+    broken = keyed(figure, **{"Smile.R": weaker})
+    with pytest.raises(RepairError, match="no numbers"):
+        mended(broken, "key-pair-drifted")
+
+
+def test_a_winner_that_spills_is_cleared_first():
+    _, figure, _, base = made_of(6)
+    by = deltas(figure)
+    far = np.flatnonzero((base[:, 0] < -0.3) & (base[:, 2] > 0.5))[:6]
+    by["Blink.L"][far] = (0.0, 0.004, -0.01)
+    uneven = keyed(figure, **{"Blink.L": base + by["Blink.L"], "Blink.R": base + 0.8 * by["Blink.R"]})
+    assert {code for code, _ in codes(uneven)} == {"key-spill", "key-pair-drifted"}
+    for way in ("left", "average"):
+        with pytest.raises(RepairError, match="clear its wrong half first"):
+            mended(uneven, "key-pair-drifted", way)
+    assert mended(uneven, "key-pair-drifted", "right")
+    assert codes(mended(mended(uneven, "key-spill"), "key-pair-drifted", "left")) == []
+
+
+@pytest.mark.parametrize("share", [0.9, 0.0])
+def test_copies_never_split_are_taken_as_the_check_takes_them(share):
+    """Check and repair agree that the pair is one-sided: only its own half is mirrored."""
+    _, figure, _, base = made_of(6)
+    jaw = deltas(figure)["Jaw"]
+    uneven = keyed(figure, **{"Smile.L": base + jaw, "Smile.R": base + share * jaw})
+    assert ("key-spill", "Smile.L") in codes(uneven)
+    cleared = mended(uneven, "key-spill", subject="Smile.L")
+    after = mended(cleared, "key-pair-drifted", "left")
+    right = deltas(after)["Smile.R"]
+    assert ("key-pair-drifted", "Smile.L / Smile.R") not in codes(after)
+    assert share or not right[base[:, 0] > 0.3].any()
+
+
 def test_spill_is_cleared_beyond_the_blend_and_only_there():
     _, figure, _, base = made_of(6)
     by = deltas(figure)["Blink.L"]

@@ -72,6 +72,16 @@ def test_nothing_is_excused_without_a_reason() -> None:
     assert allowances.stored_on(item) == () and listed() == before
 
 
+def test_the_check_tells_of_names_that_the_host_reads_otherwise() -> None:
+    item, _ = checked(1)
+    told = {one.code for one in state.of(bpy.context.scene).check.readiness}
+    assert "ready-names" not in told
+    item.vertex_groups.new(name="Bright")
+    bpy.ops.evenfold.check_symmetry()
+    (one,) = [one for one in state.of(bpy.context.scene).check.readiness if one.code == "ready-names"]
+    assert (one.level, one.subject) == ("note", item.name) and "Bright" in one.message
+
+
 def test_excusing_the_selection_covers_it_and_no_more() -> None:
     item, before = checked(3)
     mode("EDIT")

@@ -242,7 +242,8 @@ def _without(finding: Finding, away: NDArray[np.bool_], surface: Surface | None)
         elements = np.arange(len(names))
     hidden = finding.hidden
     if surface is not None and surface.hidden is not None and finding.kind == "vertex":
-        hidden = int(surface.hidden[elements].sum())
+        partners = finding.partners[stay] if finding.partner_object is None else elements
+        hidden = int((surface.hidden[elements] | ((partners >= 0) & surface.hidden[partners])).sum())
     return replace(
         finding, elements=elements, partners=finding.partners[stay], sizes=finding.sizes[stay],
         names=names, partner_names=partner_names, vertices=vertices, islands=islands, hidden=hidden,

@@ -6,8 +6,10 @@ locations. Expressions: VRMC_vrm-1.0, expressions.md, and the 0.x schema.
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
+
+from .sides import Pairs, pairs
 
 CENTRAL = (
     "browInnerUp", "cheekPuff", "jawForward", "jawOpen", "mouthClose", "mouthFunnel",
@@ -122,6 +124,39 @@ def coverage(names: Iterable[str]) -> Coverage | None:
         style,
         tuple((name, spelt(shape, style)) for name, shape in misspelt.items()),
     )
+
+
+def key_pairs(names: Iterable[str]) -> Pairs:
+    """Left and right keys by their names, then those that are one shape's two sides, however spelt."""
+    listed = list(names)
+    found = pairs(listed)
+    shapes: dict[str, list[str]] = {}
+    for name in listed:
+        shape = likely_shape_of(name)
+        if shape is not None and name not in found.partner:
+            shapes.setdefault(shape, []).append(name)
+    more = [
+        (shapes[f"{stem}Left"][0], shapes[f"{stem}Right"][0])
+        for stem in PAIRED
+        if len(shapes.get(f"{stem}Left", ())) == len(shapes.get(f"{stem}Right", ())) == 1
+    ]
+    known = {name for both in more for name in both}
+    return replace(
+        found, left=(*found.left, *(one for one, _ in more)),
+        right=(*found.right, *(other for _, other in more)),
+        singles=tuple(name for name in found.singles if name not in known),
+    )
+
+
+def other_spelling(name: str, names: Iterable[str]) -> str | None:
+    """Which of ``names`` is the shape that ``name`` is, or is nearly, spelt otherwise; None if none."""
+    listed = list(names)
+    shape, found = likely_shape_of(name), coverage(listed)
+    near = {key: likely_shape_of(wanted) for key, wanted in found.misspelt} if found else {}
+    for one in listed:
+        if shape is not None and one != name and shape in (likely_shape_of(one), near.get(one)):
+            return one
+    return None
 
 
 def _style(names: list[str]) -> str:

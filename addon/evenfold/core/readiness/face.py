@@ -4,11 +4,10 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from ..face_shapes import SHAPES, Coverage, coverage, shape_of
+from ..face_shapes import SHAPES, Coverage, coverage, key_pairs, shape_of
 from ..figure import Surface
 from ..findings import Readiness
 from ..layers import ShapeKey, ShapeKeys
-from ..sides import pairs
 
 STILL = 1e-6
 """A key that moves nothing further than this share of the object's size is dead. Our choice."""
@@ -25,7 +24,8 @@ def face_readiness(surfaces: Sequence[Surface]) -> list[Readiness]:
         for key, far in _reaches(surface):
             reach[key.name] = max(reach.get(key.name, 0.0), far)
     found = coverage(reach)
-    told = list(_dead(reach, found))
+    told = [one for surface in surfaces for one in _broken(surface)]
+    told += _dead(reach, found, _mirrored(surfaces))
     told += [one for surface in surfaces for one in _ranges(surface)]
     return told if found is None else [*_covered(found), *_misspelt(found), *told]
 
@@ -41,7 +41,34 @@ def _reaches(surface: Surface) -> Iterator[tuple[ShapeKey, float]]:
     for key in keys.keys:
         if key.name != keys.reference:
             base = points.get(key.relative_to, neutral) if keys.relative else neutral
-            yield key, float(np.nanmax(np.abs(key.points - base), initial=0.0)) / size
+            away = np.abs(np.subtract(key.points, base, dtype=np.float32))
+            yield key, float(away[np.isfinite(away)].max(initial=0.0)) / size
+
+
+def _broken(surface: Surface) -> Iterator[Readiness]:
+    """Keys with places that are no numbers, where the object's own places are."""
+    keys = surface.layers.keys if surface.layers is not None else None
+    if keys is None:
+        return
+    good = np.isfinite(surface.positions).all(axis=1)
+    for key in keys.keys:
+        rows = np.flatnonzero(good & ~np.isfinite(key.points).all(axis=1))
+        if len(rows):
+            first = ", ".join(str(row) for row in rows[:5]) + (" …" if len(rows) > 5 else "")
+            yield Readiness(
+                "ready-key-broken", "error",
+                f"{key.name} of {surface.name} has {len(rows)} places that are no numbers (vertices "
+                f"{first}): clear them or sculpt the key anew.", key.name,
+            )
+
+
+def _mirrored(surfaces: Sequence[Surface]) -> set[str]:
+    """Left and right keys of half a model: the half that is there leaves one of the two still."""
+    found: set[str] = set()
+    for surface in surfaces:
+        if surface.mirrors and surface.layers is not None and surface.layers.keys is not None:
+            found |= set(key_pairs(key.name for key in surface.layers.keys.keys).partner)
+    return found
 
 
 def _covered(found: Coverage) -> Iterator[Readiness]:
@@ -61,9 +88,11 @@ def _misspelt(found: Coverage) -> Iterator[Readiness]:
         yield Readiness("ready-face-spelling", "warning", words, name)
 
 
-def _dead(reach: dict[str, float], found: Coverage | None) -> Iterator[Readiness]:
+def _dead(
+    reach: dict[str, float], found: Coverage | None, mirrored: set[str]
+) -> Iterator[Readiness]:
     for name, far in reach.items():
-        if far <= STILL:
+        if far <= STILL and name not in mirrored:
             tracked = found is not None and shape_of(name) is not None
             level = "warning" if tracked else "note"
             yield Readiness("ready-key-dead", level, f"{name} moves nothing: sculpt it or remove it.", name)
@@ -75,7 +104,7 @@ def _ranges(surface: Surface) -> Iterator[Readiness]:
     if keys is None:
         return
     named = {key.name: key for key in keys.keys}
-    paired = pairs(named)
+    paired = key_pairs(named)
     for left, right in zip(paired.left, paired.right, strict=True):
         one, other = named[left], named[right]
         if (one.low, one.high) != (other.low, other.high):

@@ -61,7 +61,7 @@ def _of_surface(surface: Surface) -> Iterator[Readiness]:
             "exporters may drop it. Clear the parent with its transformation kept, apply the scale, "
             "and parent it again.", name,
         )
-    if placed.turned:
+    if placed.turned and float(np.linalg.det(surface.to_world[:3, :3])) > 0.0:
         yield Readiness(
             "ready-rotation-unapplied", "note",
             f"{name} is turned as an object: apply the rotation if it should stand upright in an "

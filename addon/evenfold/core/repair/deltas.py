@@ -55,12 +55,20 @@ class Delta:
 
 
 def delta_of(surface: Surface, name: str) -> Delta:
-    """The key of this name. Raises RepairError when there is none."""
+    """The key of this name. Raises RepairError when there is none, or one with broken places."""
     keys = surface.layers.keys if surface.layers is not None else None
     key = keys.named(name) if keys is not None else None
     if keys is None or key is None:
         raise RepairError(f"{surface.name} has no key {name}: check again.")
+    if not sound_key(surface, key):
+        raise RepairError(f"{name} has places that are no numbers: clear them or sculpt the key anew.")
     return Delta(surface, keys, key)
+
+
+def sound_key(surface: Surface, key: ShapeKey) -> bool:
+    """False for a key with places that are no numbers, where the object's own are."""
+    good = np.isfinite(surface.positions).all(axis=1)
+    return bool(np.isfinite(key.points[good]).all())
 
 
 def names_of(finding: Finding) -> tuple[str, str]:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ..face_shapes import other_spelling
 from ..figure import IntArray, Surface
 from ..sides import counterpart
 from ..symmetry.matched import Matched
@@ -63,6 +64,8 @@ def _made(
     )
     if base is None:
         raise RepairError(f"{target.name} has no neutral key: check again.")
+    if twin := other_spelling(name, (key.name for key in keys.keys)):
+        raise RepairError(f"{twin} is {name} in another spelling: rename it instead of making a second one.")
     points = base.points.astype(np.float64)
     points[its] += case.map(one.surface, target).moves(one.by[mine])
     group = _mask_group(one.key.mask_group, target)

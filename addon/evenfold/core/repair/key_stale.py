@@ -9,7 +9,7 @@ from ..symmetry.halves import shown
 from ..symmetry.keys.stale import FEWEST, SHARE
 from .case import Case, RepairError
 from .changes import Plan
-from .deltas import Delta, delta_of, plan_of
+from .deltas import Delta, delta_of, plan_of, sound_key
 
 ROUNDING = 8.0 * float(np.finfo(np.float32).eps)
 """A share of the object's size below which two movements are the same as stored."""
@@ -64,7 +64,7 @@ def _on_neutral(case: Case) -> list[Delta]:
     return [
         delta_of(case.here, key.name)
         for key in keys.keys
-        if key.name != keys.reference and (not keys.relative or key.relative_to in ("", keys.reference))
+        if key.name != keys.reference and sound_key(case.here, key) and (not keys.relative or key.relative_to in ("", keys.reference))
     ]
 
 

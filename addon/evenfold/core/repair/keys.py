@@ -8,13 +8,11 @@ from functools import cached_property
 
 import numpy as np
 
-from ..face_shapes import one_sided
 from ..figure import FloatArray, IntArray, Surface
 from ..sides import pairs
 from ..symmetry.halves import halves_of
-from ..symmetry.keys.moves import Keys, Move, moves_of
-from ..symmetry.keys.pair import BLEND
-from ..symmetry.keys.single import ONE_HALF
+from ..symmetry.keys.moves import Keys, moves_of
+from ..symmetry.keys.pair import blend_of
 from ..symmetry.matched import Matched
 from .case import Case, RepairError
 from .changes import KeyMoved, Plan
@@ -68,11 +66,20 @@ def pair(case: Case) -> Plan:
     """A key mirrored onto its counterpart. A one-sided key's far half, beyond the blend, stays out."""
     sound(case)
     left, right = names_of(case.finding)
+    _refuse_spill(case, left, right)
     if case.finding.partner_object is not None:
         halves = halves_of(case.matched)
         across = _across(case, left, right, halves.left, halves.right)
         return _carried(case, across, case.checked.sign < 0)
     return _carried(case, _pair_across(case, left, right), False)
+
+
+def _refuse_spill(case: Case, left: str, right: str) -> None:
+    """Raises RepairError where the winner also moves the other half, which would be mirrored along."""
+    winners = {"left": (left,), "right": (right,)}.get(case.wish.way, (left, right))
+    for one in case.entry.findings:
+        if one.code == "key-spill" and one.about[0] in winners:
+            raise RepairError(f"{one.about[0]} also moves the other half: clear its wrong half first.")
 
 
 def same_side(case: Case) -> Plan:
@@ -167,8 +174,8 @@ def _pair_across(case: Case, left: str, right: str) -> _Across:
     matched, keys = case.matched, _keys(case, left, right)
     mine = np.flatnonzero(matched.partner >= 0)
     moves = keys.moves[left], keys.moves[right]
-    if _is_sided(keys, *moves):
-        blend = max(_blend(keys, moves[0], 1), _blend(keys, moves[1], -1))
+    blend = blend_of(keys, *moves)
+    if blend is not None:
         mine = mine[keys.x[mine] >= -blend]
     return _across(case, left, right, mine, matched.partner[mine])
 
@@ -209,20 +216,6 @@ def _keys(case: Case, *names: str) -> Keys:
     moves = {move.name: move for move in moves_of(replace(here, layers=layers), case.limits)}
     sign = case.checked.key_sign(case.matched)
     return Keys(halves_of(case.matched), case.limits, moves, pairs(names), sign)
-
-
-def _is_sided(keys: Keys, left: Move, right: Move) -> bool:
-    """As the check takes it: by the known names, else by whether one lives on one half."""
-    known = one_sided(left.name)
-    if known is not None:
-        return known
-    shares = [keys.left_share(move) for move in (left, right) if not keys.still(move)]
-    return any(share >= ONE_HALF or share <= 1.0 - ONE_HALF for share in shares)
-
-
-def _blend(keys: Keys, move: Move, side: int) -> float:
-    reach = keys.x[move.moved(keys.limits.tolerance)] * side
-    return max(BLEND * float(reach.max(initial=0.0)), keys.limits.tolerance)
 
 
 def _chosen(case: Case) -> IntArray:

@@ -151,6 +151,9 @@ class Matched:
         elements, partners, sizes = elements[order], partners[order], sizes[order]
         vertices = _vertices(self.here, kind, elements)
         hidden = self.here.hidden
+        unseen = 0 if hidden is None else int(hidden[vertices].sum())
+        if kind == "vertex" and hidden is not None and self.itself:
+            unseen = int((hidden[elements] | ((partners >= 0) & hidden[partners])).sum())
         return Finding(
             code,
             elements,
@@ -158,7 +161,7 @@ class Matched:
             sizes,
             " / ".join(subjects) or subject,
             None if self.itself else self.there.name,
-            hidden=0 if hidden is None else int(hidden[vertices].sum()),
+            hidden=unseen,
             kind=kind,
             unit=unit,
             vertices=vertices,

@@ -7,17 +7,21 @@ import numpy as np
 from ..figure import FloatArray, Surface
 from ..findings import Finding
 from ..layers import Float32Array
-from .matched import Limits, Matched
+from .elements import corner_faces
+from .matched import BoolArray, Limits, Matched
 
 CODES = ("normal-drifted",)
 
 
 def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
-    """Face corners whose custom normal is turned against the mirror image of their partner's."""
+    """Face corners whose custom normal is turned against the mirror image of their partner's.
+
+    Faces with a drifted vertex are passed over: moving it turns their normals, and it is told itself.
+    """
     here, there = matched.here.layers, matched.there.layers
     if here is None or there is None or here.corner_normals is None or there.corner_normals is None:
         return
-    rows = np.flatnonzero(matched.corners_once)
+    rows = np.flatnonzero(matched.corners_once & ~_about_drifted(matched))
     partners = matched.corner_partner[rows]
     mine = _world(matched.here, here.corner_normals[rows])
     other = _world(matched.there, there.corner_normals[partners])
@@ -29,6 +33,16 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
         yield matched.finding(
             "normal-drifted", "corner", rows[off], partners[off], angle[off], "degrees"
         )
+
+
+def _about_drifted(matched: Matched) -> BoolArray:
+    """(c,) the corners of all faces that share a vertex with a face that has a drifted one."""
+    corners, face = matched.here.corners, corner_faces(matched.here)
+    moved = np.zeros(len(matched.here.face_starts) - 1, bool)
+    moved[face[matched.off[corners]]] = True
+    near = np.zeros(len(matched.off), bool)
+    near[corners[moved[face]]] = True
+    return np.asarray(near[corners], bool)
 
 
 def _world(surface: Surface, normals: Float32Array) -> FloatArray:

@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ...face_shapes import key_pairs
 from ...figure import FloatArray, IntArray, Surface
 from ...layers import ShapeKey
 from ...plane import frame
@@ -125,7 +126,7 @@ def own_keys(matched: Matched, limits: Limits) -> Keys:
 def keys_of(halves: Halves, limits: Limits, moves: list[Move]) -> Keys:
     """The moves by name, with their pairs and with the facing settled."""
     named = {move.name: move for move in moves}
-    paired = pairs(named)
+    paired = key_pairs(named)
     keys = Keys(halves, limits, named, paired, 1)
     layers = halves.matched.here.layers
     sign = 0

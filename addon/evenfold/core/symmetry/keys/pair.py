@@ -45,9 +45,20 @@ def pair_keys(keys: Keys) -> Iterator[Finding]:
         left, right = keys.moves[name], keys.moves[other]
         if keys.still(left) and keys.still(right):
             continue
-        shares = keys.left_share(left), keys.left_share(right)
-        two = _Two(left, right, left.of(keys.count), right.of(keys.count), *shares)
+        two = _two(keys, left, right)
         yield from _sided(keys, two) if _is_sided(keys, two) else _directional(keys, two)
+
+
+def _two(keys: Keys, left: Move, right: Move) -> _Two:
+    shares = keys.left_share(left), keys.left_share(right)
+    return _Two(left, right, left.of(keys.count), right.of(keys.count), *shares)
+
+
+def blend_of(keys: Keys, left: Move, right: Move) -> float | None:
+    """How far over the centre a pair may reach, in scene units; None for keys that move both halves."""
+    if not _is_sided(keys, _two(keys, left, right)):
+        return None
+    return max(_blend(keys, left, 1), _blend(keys, right, -1))
 
 
 def _is_sided(keys: Keys, two: _Two) -> bool:
