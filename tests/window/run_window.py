@@ -14,10 +14,10 @@ from types import ModuleType
 from typing import TextIO
 
 from machine import Tally, Window, install, mount, take_turn
-from scenarios import drawing, findings, guides, symmetry
+from scenarios import drawing, findings, guides, sitting, symmetry
 from sidebar import NoButtonError
 
-SCENARIOS = (symmetry, findings, guides, drawing)
+SCENARIOS = (symmetry, findings, guides, drawing, sitting)
 TROUBLE = (OSError, subprocess.SubprocessError, KeyError, NoButtonError, StopIteration)
 
 

@@ -20,13 +20,16 @@ from .. import state
 from ..choice import choice_of, missing
 from ..properties import settings_of
 from ..properties.repair import WAYS
-from ..words import amount, finding_size, finding_text
+from ..words import amount, finding_size, finding_text, wrapped
 from .check import check_again
 from .select import finding_at
 from .shared import Reporting, read_chosen
 
 FAR_CODES = ("drifted", "near-miss", "off-centre")
 """Repairs that leave alone what lies far off, unless asked."""
+
+LINE = 60
+"""Letters that fit into a line of the dialog."""
 
 
 class _Repairing(Reporting):
@@ -162,7 +165,8 @@ class EVENFOLD_OT_repair_finding(_Repairing, bpy.types.Operator):
         if found is not None:
             size = finding_size(context.scene, found[1])
             column.label(text=f"{finding_text(self.code, found[1].count)} {size}".strip())
-        column.label(text=f"{repair.about}.")
+        for line in wrapped(f"{repair.about}.", LINE):
+            column.label(text=line)
         self.draw_wish(context, repair.ways, (self.code,))
 
     def found(self, result: FigureResult) -> tuple[ObjectResult, Finding] | None:
