@@ -249,7 +249,7 @@ def _row(one: dict[str, Any]) -> StoredAllowance:
     words = [str(one.get(name, "")) for name in ("mark", "kind", "subject", "reason", "owner")]
     names, worst = one.get("names"), one.get("worst")
     return StoredAllowance(
-        *words, bool(one.get("whole")), str(one.get("code", "")),
+        words[0], words[1], words[2], words[3], words[4], bool(one.get("whole")), str(one.get("code", "")),
         tuple(str(name) for name in names) if isinstance(names, list) else (),
         float(worst) if isinstance(worst, int | float) else None,
     )
