@@ -1,7 +1,7 @@
 """A cheap mark of an object's shape, to tell whether a result is out of date."""
 
 import zlib
-from typing import cast
+from typing import Any, cast
 
 import bmesh
 import bpy
@@ -81,7 +81,7 @@ def _of_layers(item: bpy.types.Object, mesh: bpy.types.Mesh) -> int:
     return zlib.crc32(np.array(weights, np.float32).tobytes(), mark)
 
 
-PAINTED = {
+PAINTED: dict[str, tuple[str, int, Any]] = {
     "FLOAT": ("value", 1, np.float32), "FLOAT_COLOR": ("color", 4, np.float32),
     "BYTE_COLOR": ("color", 4, np.float32), "INT16_2D": ("value", 2, np.int32),
 }

@@ -300,10 +300,3 @@ def _unseen(hidden: BoolArray | None, elements: IntArray, partners: IntArray) ->
     if hidden is None:
         return 0
     return int((hidden[elements] | ((partners >= 0) & hidden[partners])).sum())
-
-
-def _unseen(hidden: BoolArray | None, elements: IntArray, partners: IntArray) -> int:
-    """How many of these vertices, or their partners in the same object, are hidden."""
-    if hidden is None:
-        return 0
-    return int((hidden[elements] | ((partners >= 0) & hidden[partners])).sum())
