@@ -137,7 +137,7 @@ def test_sizes_stand_in_their_own_units():
         finding("weight-drifted", [0.25], unit="weight", subject="Arm.L", new=True),
         finding("drifted", [0.004, 0.001], new=False),
     ))
-    assert "custom normals off their mirror image, worst 12.5 degrees\n" in text
+    assert "1 custom normal off its mirror image, worst 12.5 degrees\n" in text
     assert "worst 0.25, new" in text and "worst 4 mm, inherited" in text
     assert "2 of 8 vertices do not match within 0.1 mm; 2 differences of other kinds" in text
 

@@ -5,7 +5,6 @@ import textwrap
 import bpy
 
 from ..core.findings import FigureResult, Finding
-from ..core.report.wording import WORDS
 from ..host.read.place import metres_per_unit
 
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
@@ -26,10 +25,6 @@ def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
     if 0 < metres < 1e-6:
         return "< 0.001 mm" if units.system == "METRIC" else "< 0.001 thou"
     return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=digits))
-
-
-def finding_text(code: str, count: int) -> str:
-    return f"{count:,} {WORDS.get(code, code.replace('-', ' '))}"
 
 
 def finding_size(scene: bpy.types.Scene, finding: Finding) -> str:

@@ -9,7 +9,7 @@ from ..proportion.plan import make_plan
 from ..settings import Settings
 from .plan_text import compare_lines, plan_table
 from .proportion_json import comparison_of
-from .wording import WORDS
+from .wording import counted
 
 VERDICTS = {"within": "within limits", "outside": "OUTSIDE LIMITS", "unreadable": "NOT CHECKED"}
 
@@ -144,9 +144,8 @@ def amount(size: float, unit: str) -> str:
 
 
 def _finding_line(result: ObjectResult, finding: Finding) -> str:
-    words = WORDS.get(finding.code, finding.code)
     subject = f" in {safe(finding.subject)}" if finding.subject else ""
     worst = "" if finding.worst is None else f", worst {amount(finding.worst, finding.unit)}"
     hidden = f", {finding.hidden} hidden" if finding.hidden else ""
     age = "" if finding.new is None else ", new" if finding.new else ", inherited"
-    return f"{safe(result.name)}{subject}: {finding.count} {words}{worst}{hidden}{age}"
+    return f"{safe(result.name)}{subject}: {counted(finding.code, finding.count)}{worst}{hidden}{age}"

@@ -76,3 +76,15 @@ IN_MOTION = {
     "chain-drifted": "One ear, tail or lock of hair swings stiffer than the other.",
 }
 """What a kind of mismatch will look like once the figure moves."""
+
+_PLURALS = ("faces", "edges", "bones", "seams", "groups", "keys", "custom normals", "UV corners")
+
+
+def counted(code: str, count: int) -> str:
+    """How many, and what is the matter with them: "1 face split along the other diagonal"."""
+    words = WORDS.get(code, code.replace("-", " "))
+    if count == 1:
+        plural = next((one for one in _PLURALS if words.startswith(f"{one} ")), None)
+        words = words if plural is None else plural[:-1] + words[len(plural) :]
+        words = words.replace("their ", "its ")
+    return f"{count:,} {words}"

@@ -14,13 +14,14 @@ from ...core.figure import Figure, IntArray
 from ...core.findings import FigureResult, Finding, ObjectResult
 from ...core.repair import REPAIRS, Checked, KeyMade, Plan, Wish, plan_repair
 from ...core.repair.together import plan_together, safe_codes
+from ...core.report.wording import counted
 from ...host.nearest import KDFinder
 from ...host.write.apply import apply
 from .. import state
 from ..choice import choice_of, missing
 from ..properties import settings_of
 from ..properties.repair import WAYS
-from ..words import amount, finding_size, finding_text, wrapped
+from ..words import amount, finding_size, wrapped
 from .check import check_again
 from .select import finding_at
 from .shared import Reporting, read_chosen
@@ -164,7 +165,7 @@ class EVENFOLD_OT_repair_finding(_Repairing, bpy.types.Operator):
         found = self.found(state.of(context.scene).check)
         if found is not None:
             size = finding_size(context.scene, found[1])
-            column.label(text=f"{finding_text(self.code, found[1].count)} {size}".strip())
+            column.label(text=f"{counted(self.code, found[1].count)} {size}".strip())
         for line in wrapped(f"{repair.about}.", LINE):
             column.label(text=line)
         self.draw_wish(context, repair.ways, (self.code,))
@@ -217,7 +218,7 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
         for code in codes:
             count = _count(state.of(context.scene).check.objects, code, self.object_name)
             if count:
-                column.label(text=f"{finding_text(code, count)}: {REPAIRS[code].title}")
+                column.label(text=f"{counted(code, count)}: {REPAIRS[code].title}")
         ways = tuple({way: None for code in codes for way in REPAIRS[code].ways})
         self.draw_wish(context, ways, codes)
 

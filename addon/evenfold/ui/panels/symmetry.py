@@ -9,9 +9,9 @@ from ...core.allowances import LAYER_OF_CODE
 from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult
 from ...core.marks import step_text
 from ...core.repair import REPAIRS
-from ...core.report.wording import IN_MOTION
+from ...core.report.wording import IN_MOTION, counted
 from .. import looking, state
-from ..words import PLANES, amount, finding_size, finding_text, length
+from ..words import PLANES, amount, finding_size, length
 from .shared import Sidebar, fact, say, warn_stale
 
 LAYER_ICONS = {
@@ -121,13 +121,14 @@ def draw_finding(
     """What it is; on what and by how much, with its buttons; the step, if it is looked at."""
     column = box.column(align=True)
     icon = LAYER_ICONS.get(LAYER_OF_CODE.get(finding.code, ""), "DOT")
-    say(column, context, finding_text(finding.code, finding.count), icon)
+    say(column, context, counted(finding.code, finding.count), icon)
     subject = finding.subject or ", ".join(finding.names[:3])
-    about = ", ".join(text for text in (subject, finding_size(context.scene, finding)) if text)
+    if subject:
+        say(column, context, subject, "BLANK1")
     seen = state.of(context.scene).looking
     here = seen is not None and seen.at == at
     row = column.row(align=True)
-    row.label(text=about or " ", icon="BLANK1")
+    row.label(text=finding_size(context.scene, finding) or " ", icon="BLANK1")
     for name, button_icon in buttons_of(finding, here):
         button = row.operator(name, text="", icon=button_icon)
         button.object_index, button.finding_index = at

@@ -3,7 +3,7 @@
 from ...findings import NOTE_CODES, FigureResult, Finding, ObjectResult
 from ..against import elements_of
 from ..as_table import amount
-from ..wording import IN_MOTION, WORDS
+from ..wording import IN_MOTION, counted
 from .drawing import Drawn, thumbs, with_spots
 from .markup import items, name, sentence, words
 
@@ -37,7 +37,7 @@ def findings_of(result: FigureResult, pictured: Drawn | None) -> str:
 
 
 def about(finding: Finding) -> str:
-    return f"{finding.count:,} {WORDS.get(finding.code, finding.code)}"
+    return counted(finding.code, finding.count)
 
 
 def _finding(entry: ObjectResult, finding: Finding, where: str) -> str:
