@@ -21,6 +21,7 @@ from ...host.select import Wanted, select_bones, select_vertices
 from .. import state
 from ..choice import choice_of, missing
 from ..properties import settings_of
+from .active import NeedsActive, active_name
 from .check import check_again
 from .select import finding_at, told
 from .shared import NeedsFigure, Reporting, read_chosen
@@ -104,7 +105,7 @@ def _selected(item: bpy.types.Object) -> IntArray:
     return np.array([v.index for v in edit.verts if v.select], np.int64)
 
 
-class EVENFOLD_OT_allow_named(_WithReason, bpy.types.Operator):
+class EVENFOLD_OT_allow_named(NeedsActive, _WithReason, bpy.types.Operator):
     """Excuse the active object, group, material, bone chain or key, with a reason"""
 
     bl_idname = "evenfold.allow_named"
@@ -114,35 +115,11 @@ class EVENFOLD_OT_allow_named(_WithReason, bpy.types.Operator):
 
     kind: EnumProperty(name="What", items=NAMED_KINDS, default="object")
 
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        active = context.view_layer.objects.active
-        if active is None or active.type not in ("MESH", "ARMATURE"):
-            cls.poll_message_set("Click a mesh or armature of the figure first.")
-            return False
-        return True
-
     def run(self, context: bpy.types.Context) -> None:
         item = context.view_layer.objects.active
-        subject = _active_subject(item, self.kind)
+        subject = "" if self.kind == "object" else active_name(item, self.kind)
         allowances.allow(item, self.kind, subject, self.why())
         self.kept(context, subject or item.name)
-
-
-def _active_subject(item: bpy.types.Object, kind: str) -> str:
-    if kind == "object":
-        return ""
-    mesh = item.type == "MESH"
-    named = {
-        "group": item.vertex_groups.active if mesh else None,
-        "material": item.active_material,
-        "key": item.active_shape_key if mesh else None,
-        "bones": item.data.bones.active if item.type == "ARMATURE" else None,
-    }[kind]
-    if named is None:
-        label = next(entry[1].lower() for entry in NAMED_KINDS if entry[0] == kind)
-        raise EvenfoldError(f"{item.name} has no active {label}: choose one first.")
-    return str(named.name)
 
 
 class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):

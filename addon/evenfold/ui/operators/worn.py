@@ -6,6 +6,7 @@ from bpy.props import BoolProperty, EnumProperty, StringProperty
 from ...core.errors import EvenfoldError
 from ...core.figure import Worn
 from ...host import store
+from .active import NeedsActive, active_name
 from .shared import Reporting, changed
 
 KINDS = (
@@ -16,27 +17,7 @@ KINDS = (
 )
 
 
-def _active_name(item: bpy.types.Object, kind: str) -> str:
-    """The name of the active thing of a kind. Raises EvenfoldError when there is none."""
-    named = {
-        "object": item,
-        "group": getattr(item.vertex_groups, "active", None) if item.type == "MESH" else None,
-        "bone": _active_bone(item),
-        "material": item.active_material,
-    }[kind]
-    if named is None:
-        label = next(entry[1].lower() for entry in KINDS if entry[0] == kind)
-        raise EvenfoldError(f"{item.name} has no active {label}: choose one first.")
-    return str(named.name)
-
-
-def _active_bone(item: bpy.types.Object) -> bpy.types.Bone | bpy.types.EditBone | None:
-    if item.type != "ARMATURE":
-        return None
-    return item.data.edit_bones.active if item.mode == "EDIT" else item.data.bones.active
-
-
-class EVENFOLD_OT_leave_out(Reporting, bpy.types.Operator):
+class EVENFOLD_OT_leave_out(NeedsActive, Reporting, bpy.types.Operator):
     """Say that the active thing is worn or grown, or that it is body after all"""
 
     bl_idname = "evenfold.leave_out"
@@ -49,17 +30,9 @@ class EVENFOLD_OT_leave_out(Reporting, bpy.types.Operator):
         name="Leave Out", default=True, description="Off: it counts as body, whatever was guessed"
     )
 
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        active = context.view_layer.objects.active
-        if active is None or active.type not in ("MESH", "ARMATURE"):
-            cls.poll_message_set("Click a mesh or armature of the figure first.")
-            return False
-        return True
-
     def run(self, context: bpy.types.Context) -> None:
         item = context.view_layer.objects.active
-        name = _active_name(item, self.kind)
+        name = active_name(item, self.kind)
         store.mark(item, Worn(self.kind, name, self.excluded))
         changed(context)
 
@@ -104,7 +77,7 @@ class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         rig = context.view_layer.objects.active
-        store.name_head_bone(rig, None if self.clear else _active_name(rig, "bone"))
+        store.name_head_bone(rig, None if self.clear else active_name(rig, "bone"))
         changed(context)
 
 
