@@ -75,10 +75,18 @@ def pair(case: Case) -> Plan:
 
 
 def _refuse_spill(case: Case, left: str, right: str) -> None:
-    """Raises RepairError where the winner also moves the other half, which would be mirrored along."""
+    """Raises RepairError where the winner also moves the other half, which would be mirrored along.
+
+    Beside an edit of the neutral shape that was not carried over, a spill may be that edit's fringe.
+    """
+    if any(one.code == "key-stale" for one in case.entry.findings):
+        return
     winners = {"left": (left,), "right": (right,)}.get(case.wish.way, (left, right))
     for one in case.entry.findings:
-        if one.code == "key-spill" and one.about[0] in winners:
+        if one.code != "key-spill" or one.about[0] not in winners:
+            continue
+        still = delta_of(case.here, one.about[0]).by[one.elements]
+        if np.linalg.norm(still @ case.here.to_world[:3, :3].T, axis=1).max() > case.limits.tolerance:
             raise RepairError(f"{one.about[0]} also moves the other half: clear its wrong half first.")
 
 
