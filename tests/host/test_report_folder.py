@@ -84,7 +84,7 @@ def test_without_pictures_everything_else_is_the_same(staff, tmp_path):
     assert call(folder, "--report", tmp_path / "plain", "--no-pictures").returncode == 3
     page = (tmp_path / "plain" / "index.html").read_text("utf-8")
     assert 'class="view"' not in page and 'class="thumb"' not in page
-    assert "Apprentice" in page and "off their mirror image" in page
+    assert "Apprentice" in page and "off its mirror image" in page
     assert verdicts(tmp_path / "plain" / "report.json") == verdicts(out / "report.json")
 
 
