@@ -13,6 +13,8 @@ from machine import SIZE, Window
 
 STEP = 16
 """Pixels between two looks; a button is 20 high."""
+FINE = 6
+"""Pixels between two looks where the first went by it."""
 MIDDLE = (0.5,)
 THIRDS = (0.17, 0.5, 0.83)
 """Where to walk: shares of the sidebar's width, or pixels from its right end if negative."""
@@ -40,22 +42,44 @@ def open_tab(window: Window, name: str = "Evenfold") -> bool:
 def find(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> tuple[int, int]:
     """Screen place of the button whose operator or property matches, scrolling if need be.
 
-    Raises NoButtonError.
+    Looks once more in finer steps and between the columns. Raises NoButtonError.
     """
+    found = _looked_for(window, pattern, columns, STEP)
+    if found is None:
+        found = _looked_for(window, pattern, beside(columns), FINE)
+    if found is None:
+        raise NoButtonError(pattern)
+    return found
+
+
+def beside(columns: tuple[float, ...]) -> tuple[float, ...]:
+    """The columns and places a little beside them."""
+    near = [
+        place
+        for column in columns
+        for place in ((column, column + 10.0, column - 10.0, column + 20.0) if column < 0
+                      else (column, column + 0.12, column - 0.12))
+    ]
+    return tuple(dict.fromkeys(place for place in near if place < 0.98))
+
+
+def _looked_for(
+    window: Window, pattern: str, columns: tuple[float, ...], step: int
+) -> tuple[int, int] | None:
     for page in range(PAGES):
         area = window.ask("sidebar")
         top = SIZE[1] - area["y"] - area["height"]
         for column in columns:
             x = area["x"] + (column * (area["width"] - 20) if column > 0 else area["width"] + column)
             y = window.ask(
-                "walk", 120, x=int(x), top=top + 8, bottom=top + area["height"] - 8, step=STEP,
+                "walk", 120, x=int(x), top=top + 8, bottom=top + area["height"] - 8, step=step,
                 pattern=pattern,
             )
             if y is not None:
                 return int(x), y
         turns = -WHOLE_WAY if page == 0 else 12
         window.wheel(area["x"] + area["width"] / 2, top + area["height"] / 2, turns)
-    raise NoButtonError(pattern)
+    return None
 
 
 def press(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> tuple[int, int]:
