@@ -164,7 +164,9 @@ def in_perspective(window: Window, tally: Tally) -> None:
     tally.note("clicks in perspective mark the same places", window.wait(right, 10))
     away(window)
     shown = window.pixels()
-    place = press(window, r"evenfold_drawing\.show\b", columns=(-45.0, -35.0, -55.0))
+    area = window.ask("sidebar")
+    place = area["x"] + area["width"] - 50, window.places[MARK][1]  # the eye ends the row of Mark
+    window.click(*place)
     away(window)
     changed = differing(shown, window.pixels())
     tally.note(f"the marks can be hidden ({changed} pixels)", changed > DRAWN)

@@ -8,13 +8,12 @@ from sidebar import ICONS, away, open_tab, press
 NAME = "findings"
 SHOW = r"evenfold_findings\.show\b"
 STEP = r"evenfold\.step_finding\b"
-NEXT = r"evenfold\.step_finding\(.*NEXT"
-BACK = r"evenfold\.step_finding\(.*PREVIOUS"
+ROW = 20
+"""The arrows stand one row below the lens: left arrow at the left end, right arrow under the lens."""
 COLOURS = {"worst": (255, 235, 133), "small": (84, 46, 168), "plain": (64, 224, 204), "wanted": (184, 255, 224)}
 REACH = 6
 """How far a channel on the screen may be from the colour as written, of 255."""
 SPECKS = 12
-LEFT_ENDS = (0.08, 0.11, 0.14)
 """Where an arrow at the left end of a box may be, as shares of the sidebar's width."""
 DRAWN = 60
 NEAR = 40
@@ -75,7 +74,8 @@ def from_behind(window: Window, tally: Tally, before: dict[str, int]) -> None:
 
 def step_through(window: Window, tally: Tally) -> None:
     start = window.seen()["view"]
-    press(window, STEP, ICONS)
+    lens = press(window, STEP, ICONS)
+    row, area = lens[1] + ROW, window.ask("sidebar")
     window.wait(lambda s: s["at"] is not None and s["view"] != start, 10)
     away(window)
     seen, wanted = window.seen(), window.ask("where")
@@ -86,13 +86,13 @@ def step_through(window: Window, tally: Tally) -> None:
     window.picture("findings-4-first-step")
     for number in (1, 2):
         before = window.seen()["view"]
-        press(window, NEXT, ICONS)
+        window.click(lens[0], row)
         moved = window.wait(
             lambda s, before=before, number=number: s["step"] == number and s["view"] != before, 10
         )
         tally.note(f"a click on the right arrow goes to number {number + 1}, the view with it", moved)
     third = window.seen()["view"]
-    press(window, BACK, LEFT_ENDS)
+    window.click(area["x"] + 25, row)
     back = window.wait(lambda s: s["step"] == 1 and s["view"] != third, 10)
     tally.note("a click on the left arrow goes back", back)
     away(window)

@@ -45,7 +45,7 @@ def draw_check(
         say(layout, context, f"{result.name}: {verdict(differing)}", "ERROR")
         layout.prop(context.scene.evenfold, "side", expand=True)
         button = layout.operator(
-            "evenfold.select_asymmetric", text="Select All Asymmetric", icon="RESTRICT_SELECT_OFF"
+            "evenfold.select_asymmetric", text="Select All Differences", icon="RESTRICT_SELECT_OFF"
         )
         button.side = context.scene.evenfold.side
     else:
