@@ -14,7 +14,6 @@ COLOURS = {"worst": (255, 235, 133), "small": (84, 46, 168), "plain": (64, 224, 
 REACH = 6
 """How far a channel on the screen may be from the colour as written, of 255."""
 SPECKS = 12
-"""Where an arrow at the left end of a box may be, as shares of the sidebar's width."""
 DRAWN = 60
 NEAR = 40
 """Pixels around the view's middle in which what is stepped to must be."""
