@@ -65,6 +65,7 @@ def _carried_groups(part: Part) -> set[str]:
 
 
 def carrying_bones(figure: Figure) -> set[str]:
+    """The bones that some point of the figure follows, or some object hangs on."""
     carrying: set[str] = set()
     for part in figure.parts:
         carrying |= _carried_groups(part)

@@ -15,6 +15,7 @@ SIDES = words.LEFT | words.RIGHT
 
 
 def up_of(figure: Figure) -> FloatArray:
+    """(3,) the figure's unit up direction in world space."""
     up = np.asarray(figure.up, float)
     return up / np.linalg.norm(up)
 

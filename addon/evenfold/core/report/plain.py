@@ -12,4 +12,5 @@ def number(value: float | None) -> float | None:
 
 
 def point(values: Iterable[float]) -> list[float | None]:
+    """A point as numbers for JSON; None stands for what is not finite."""
     return [number(value) for value in values]

@@ -103,6 +103,7 @@ def span_ends(plan: Plan) -> str:
 
 
 def span_change(span: SpanChange, length: Length) -> str:
+    """By how much a span grows or shrinks, and to what; "stays" where it does neither."""
     if abs(span.change) <= 1e-6 * max(span.before, span.after):
         return f"stays {length(span.before)}"
     verb = "grows" if span.change > 0 else "shrinks"
@@ -126,6 +127,7 @@ def compare_line(row: CompareRow, length: Length) -> str:
 
 
 def row_words(row: CompareRow) -> str:
+    """The words of one row of a comparison."""
     return "Whole height" if row.whole else landmark_words(row.name)
 
 

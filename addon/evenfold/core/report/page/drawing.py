@@ -41,6 +41,7 @@ class Drawn:
 
 
 def drawn(portrait: Portrait, mark: str) -> Drawn:
+    """The drawing of a figure for the page."""
     low, high = portrait.bounds
     return Drawn(mark, portrait, UNITS / (float((high - low).max()) or 1.0))
 

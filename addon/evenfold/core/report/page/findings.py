@@ -37,6 +37,7 @@ def findings_of(result: FigureResult, pictured: Drawn | None) -> str:
 
 
 def about(finding: Finding) -> str:
+    """How many elements, and what is the matter with them."""
     return counted(finding.code, finding.count)
 
 
