@@ -10,9 +10,8 @@ from typing import cast
 import bpy
 
 from ..core.errors import UnreadableError
+from ..core.kinds import SUFFIXES
 from .read.vrm import humanoid_of, read_json_chunk, springs_of
-
-SUFFIXES = (".blend", ".glb", ".gltf", ".vrm", ".fbx", ".obj")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,10 @@
+"""The kinds of files that can be opened, by how their names end."""
+
+SUFFIXES = (
+    ".blend", ".glb", ".gltf", ".vrm", ".fbx", ".obj", ".usd", ".usda", ".usdc", ".usdz",
+)
+SPLITTING = frozenset({".glb", ".gltf", ".vrm"})
+"""Formats that store a vertex again for every UV, normal or material it stands between."""
+PROFILE_NAME = "evenfold.toml"
+"""A profile of this name holds for its folder and all below it."""
+
