@@ -7,16 +7,13 @@ import numpy as np
 from ..figure import FloatArray, IntArray, Surface
 from ..findings import Finding, MirrorPlane, ObjectResult
 from ..nearest import Finder
-from ..pairing import WELD_SHARE, Mesh, Pairing, State, pair_places, pair_points, shared_share
+from ..pairing import Pairing, State
 from ..pairing.islands import components
-from ..plane import into_frame
 from ..settings import HOST_MIRROR_TOLERANCE
 from .half_findings import half_findings
-from .half_model import Half, half_of
+from .half_model import Half
 from .matched import BoolArray, Matched
-
-ONE_SIDED = 0.999
-"""From this share of vertices on one side an object counts as one-sided. Our choice."""
+from .paired import LaidSurface, Paired, lay_surfaces, pair_surfaces
 
 _CODES = (
     (State.DRIFTED, "drifted"),
@@ -25,24 +22,6 @@ _CODES = (
     (State.DOUBLED, "doubled"),
     (State.AMBIGUOUS, "ambiguous"),
 )
-
-
-@dataclass(frozen=True)
-class _Laid:
-    """A surface laid into the plane's frame, in scene units."""
-
-    surface: Surface
-    points: FloatArray
-    half: Half | None
-
-    @property
-    def one_sided(self) -> int:
-        """+1 or -1 when all of it lies on that side and nothing touches the plane, else 0."""
-        x = self.points[np.isfinite(self.points).all(axis=1), 0]
-        if not len(x) or (np.abs(x) == 0).any():
-            return 0
-        left = float((x > 0).mean())
-        return 1 if left >= ONE_SIDED else -1 if left <= 1.0 - ONE_SIDED else 0
 
 
 @dataclass(frozen=True)
@@ -72,103 +51,62 @@ def check_surfaces(
     finder: Finder,
 ) -> tuple[Compared, ...]:
     """Check every surface about the plane. ``tolerance`` in scene units, ``metres`` per unit."""
-    laid = []
-    for surface in surfaces:
-        points = into_frame(surface.world, plane.point, plane.normal)
-        laid.append(_Laid(surface, points, half_of(surface, plane, tolerance)))
-    loners = [entry for entry in laid if entry.half is None and entry.one_sided]
-    pooled = {}
-    if {1, -1} <= {entry.one_sided for entry in loners}:
-        pooled = _check_pool(loners, tolerance, metres, finder)
+    laid = lay_surfaces(surfaces, plane, tolerance)
+    found = {id(e.surface): _compare_half(e, e.half, metres) for e in laid if e.half is not None}
+    for paired in pair_surfaces(laid, tolerance, finder):
+        matched = (_itself(paired),) if len(paired.entries) == 1 else _across(paired)
+        results = results_of(paired, metres)
+        for entry, result, own in zip(paired.entries, results, matched, strict=True):
+            found[id(entry.surface)] = Compared(result, own)
+    return tuple(found[id(surface)] for surface in surfaces)
+
+
+def results_of(paired: Paired, metres: float) -> tuple[ObjectResult, ...]:
+    """What the pairing says of each of its surfaces; ``metres`` a scene unit."""
     return tuple(
-        pooled[entry.surface.name]
-        if entry.surface.name in pooled
-        else _check_half(entry, entry.half, metres)
-        if entry.half is not None
-        else _check_whole(entry, tolerance, metres, finder)
-        for entry in laid
+        replace(one, notes=one.notes + paired.notes)
+        for one in (_result(paired, row, metres) for row in range(len(paired.entries)))
     )
 
 
-def _mesh(entry: _Laid) -> Mesh:
-    surface = entry.surface
-    return Mesh(entry.points, surface.edges, surface.corners, surface.face_starts)
-
-
-def _check_whole(entry: _Laid, tolerance: float, metres: float, finder: Finder) -> Compared:
-    found, notes = _pair(_mesh(entry), tolerance, finder)
-    numbers = np.arange(len(entry.points))
-    result = _result(entry, found, numbers, numbers, metres)
-    matched = Matched(
-        entry.surface, entry.surface, entry.points, found.partner, found.state == State.DRIFTED
-    )
-    return Compared(replace(result, notes=result.notes + notes), matched)
-
-
-def _pair(mesh: Mesh, tolerance: float, finder: Finder) -> tuple[Pairing, tuple[str, ...]]:
-    share = shared_share(mesh)
-    if share < WELD_SHARE:
-        return pair_points(mesh, tolerance, finder), ()
-    note = (
-        f"{share:.0%} of the vertices have copies at the same place, as exported files store seams "
-        "and hard edges: copies were compared as one vertex."
-    )
-    return pair_places(mesh, tolerance, finder), (note,)
-
-
-def _check_half(entry: _Laid, half: Half, metres: float) -> Compared:
-    """What a half under a Mirror modifier still shows; its centre is matched with itself."""
-    numbers = np.arange(len(entry.points))
+def half_result(entry: LaidSurface, half: Half, metres: float) -> ObjectResult:
+    """What a half under a Mirror modifier still shows."""
     note = (
         "Half a model under a Mirror modifier: checked are its middle edge, and what its groups "
         "and shape keys do there."
     )
-    result = ObjectResult(
-        entry.surface.name, "mesh", len(numbers), 0, int(half.centre.sum()), 0,
+    return ObjectResult(
+        entry.surface.name, "mesh", len(entry.points), 0, int(half.centre.sum()), 0,
         tuple(half_findings(half, metres)), (note,),
     )
+
+
+def _compare_half(entry: LaidSurface, half: Half, metres: float) -> Compared:
+    """A half under a Mirror modifier; its centre is matched with itself."""
+    numbers = np.arange(len(entry.points))
     partner = np.where(half.centre, numbers, -1)
     matched = Matched(entry.surface, entry.surface, entry.points, partner, np.zeros(len(numbers), bool))
-    return Compared(result, matched, half)
+    return Compared(half_result(entry, half, metres), matched, half)
 
 
-def _check_pool(
-    loners: list[_Laid], tolerance: float, metres: float, finder: Finder
-) -> dict[str, Compared]:
-    """Pair objects that lie wholly on one side with those on the other, as one set of points."""
-    counts = [len(entry.points) for entry in loners]
-    starts = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-    corners = np.concatenate([e.surface.corners + s for e, s in zip(loners, starts, strict=False)])
-    faces = np.concatenate([[0], *[np.diff(e.surface.face_starts) for e in loners]]).cumsum()
-    edges = np.concatenate(
-        [e.surface.edges.reshape(-1, 2) + s for e, s in zip(loners, starts, strict=False)]
+def _itself(paired: Paired) -> Matched:
+    (entry,), found = paired.entries, paired.found
+    return Matched(
+        entry.surface, entry.surface, entry.points, found.partner, found.state == State.DRIFTED
     )
-    points = np.concatenate([entry.points for entry in loners])
-    found, notes = _pair(Mesh(points, edges, corners, faces.astype(np.int64)), tolerance, finder)
-    owner = np.repeat(np.arange(len(loners)), counts)
-    names = [entry.surface.name for entry in loners]
-    local = np.arange(len(points)) - starts[owner]
-    results = [
-        _result(
-            entry, found, np.arange(starts[row], starts[row + 1]), local, metres, owner, names, row
-        )
-        for row, entry in enumerate(loners)
-    ]
-    return {
-        one.name: Compared(
-            replace(one, notes=one.notes + notes), _across(row, loners, found, owner, local, starts)
-        )
-        for row, one in enumerate(results)
-    }
 
 
-def _across(
-    row: int, loners: list[_Laid], found: Pairing, owner: IntArray, local: IntArray, starts: IntArray
-) -> Matched | None:
-    """A left object matched with the right one that holds most of its partners; else None."""
-    if loners[row].one_sided < 0:
+def _across(paired: Paired) -> tuple[Matched | None, ...]:
+    """Each left object matched with the right one that holds most of its partners; else None."""
+    owner, local = paired.owner, paired.local
+    return tuple(_across_from(paired, row, owner, local) for row in range(len(paired.entries)))
+
+
+def _across_from(paired: Paired, row: int, owner: IntArray, local: IntArray) -> Matched | None:
+    entry, found = paired.entries[row], paired.found
+    if entry.one_sided < 0:
         return None
-    mine = np.arange(starts[row], starts[row + 1])
+    mine = np.arange(paired.starts[row], paired.starts[row + 1])
     partner = found.partner[mine]
     known = partner >= 0
     holders = owner[partner[known]]
@@ -179,26 +117,14 @@ def _across(
         return None
     inside = known & (owner[partner] == target)
     off = inside & (found.state[mine] == State.DRIFTED)
-    return Matched(
-        loners[row].surface,
-        loners[target].surface,
-        loners[row].points,
-        np.where(inside, local[partner], -1),
-        off,
-    )
+    there = paired.entries[target].surface
+    return Matched(entry.surface, there, entry.points, np.where(inside, local[partner], -1), off)
 
 
-def _result(
-    entry: _Laid,
-    found: Pairing,
-    mine: IntArray,
-    local: IntArray,
-    metres: float,
-    owner: IntArray | None = None,
-    names: list[str] | None = None,
-    row: int = 0,
-) -> ObjectResult:
-    """``mine`` are this object's numbers in the pairing, ``local`` each number within its object."""
+def _result(paired: Paired, row: int, metres: float) -> ObjectResult:
+    """What the pairing says of the surface in this row."""
+    entry, found, several = paired.entries[row], paired.found, len(paired.entries) > 1
+    mine = np.arange(paired.starts[row], paired.starts[row + 1])
     state, partner = found.state[mine], found.partner[mine]
     deviation = found.deviation[mine] * metres
     wanted_rows = []
@@ -208,47 +134,45 @@ def _result(
             rows = rows[found.suspect[mine[rows]]]
         wanted_rows.append((code, rows))
     wanted_rows.append(("near-miss", _near_misses(entry, found, mine)))
+    owner, local = paired.owner, paired.local
     findings = []
     for code, rows in wanted_rows:
         other = partner[rows]
-        elsewhere = (
-            np.full(len(rows), row) if owner is None else np.where(other >= 0, owner[other], row)
-        )
+        elsewhere = np.where(other >= 0, owner[other], row)
         for target in np.unique(elsewhere):
             part = elsewhere == target
             partners = np.where(other[part] >= 0, local[other[part]], -1)
-            name = names[target] if names is not None and target != row else None
+            name = paired.entries[target].surface.name if target != row else None
             findings.append(
                 _finding(entry, code, rows[part], partners, deviation[rows[part]], name)
             )
     pairs = int(np.count_nonzero(state == State.PAIRED))
-    pairs = pairs // 2 if owner is None else pairs
     centre = int(np.count_nonzero(state == State.CENTRE))
     return ObjectResult(
         entry.surface.name,
         "mesh",
         len(mine),
-        pairs,
+        pairs if several else pairs // 2,
         centre,
         0,
         tuple(findings),
-        _notes(entry, names),
+        _notes(entry, several),
     )
 
 
-def _notes(entry: _Laid, names: list[str] | None) -> tuple[str, ...]:
+def _notes(entry: LaidSurface, several: bool) -> tuple[str, ...]:
     notes = []
     bad = int(np.count_nonzero(~np.isfinite(entry.points).all(axis=1)))
     if bad:
         notes.append(
             f"{bad} vertices have a place that is not a number; they are counted as unpaired."
         )
-    if names is not None:
+    if several:
         notes.append("Lies wholly on one side: compared with the objects on the other side.")
     return tuple(notes)
 
 
-def _near_misses(entry: _Laid, found: Pairing, mine: IntArray) -> IntArray:
+def _near_misses(entry: LaidSurface, found: Pairing, mine: IntArray) -> IntArray:
     """Within the tolerance, yet further than the host's mirror tools accept; local numbers."""
     state = found.state[mine]
     scale = np.abs(np.linalg.det(entry.surface.to_world[:3, :3])) ** (1.0 / 3.0)
@@ -267,7 +191,7 @@ def _near_misses(entry: _Laid, found: Pairing, mine: IntArray) -> IntArray:
 
 
 def _finding(
-    entry: _Laid,
+    entry: LaidSurface,
     code: str,
     elements: IntArray,
     partners: IntArray,
