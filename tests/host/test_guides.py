@@ -10,7 +10,7 @@ from evenfold.host.read import find_figures
 from evenfold.host.read.bounds import corners_of
 from evenfold.host.write import guides as written
 from evenfold.ui import state
-from evenfold.ui.overlay import buffers, guides, manager
+from evenfold.ui.overlay import buffers, guides, manager, palette
 from evenfold.ui.overlay.records import Legend, Picture, View
 from evenfold.ui.panels.guides import EVENFOLD_PT_guides
 from host import scenes
@@ -225,12 +225,13 @@ def test_guides_that_are_out_of_date_say_so_and_go_with_the_figure():
     bpy.context.view_layer.update()
     scene.evenfold_guides.show = True
     results = measured(scene, item)
-    assert guides.source(scene).legend is None
+    fresh = guides.source(scene).legend
+    assert fresh.title == "Guides" and [colour for colour, _ in fresh.entries] == [palette.BLUE, palette.CREAM]
     results.stale = True
     stale = guides.source(scene)
     assert stale.legend.title == "Guides as last measured" and guides.source(scene) is stale
     results.stale = False
-    assert guides.source(scene).legend is None
+    assert guides.source(scene).legend.title == "Guides"
     bpy.data.objects.remove(item)
     assert guides.source(scene) is None
 

@@ -2,7 +2,7 @@
 
 import bpy
 
-from . import overlay, panels, properties, state
+from . import overlay, panels, preferences, properties, state
 from .operators import (
     allowed,
     check,
@@ -32,6 +32,7 @@ CLASSES = (
     *pin.CLASSES,
     *worn.CLASSES,
     *panels.CLASSES,
+    *preferences.CLASSES,
 )
 
 
@@ -42,9 +43,11 @@ def register() -> None:
     panels.add_menu()
     state.register()
     overlay.register()
+    preferences.register()
 
 
 def unregister() -> None:
+    preferences.unregister()
     overlay.unregister()
     state.unregister()
     panels.remove_menu()

@@ -1,6 +1,8 @@
 """Finding codes and lengths in words an artist reads."""
 
-import textwrap
+import re
+import unicodedata
+from functools import lru_cache
 
 import bpy
 
@@ -18,12 +20,17 @@ PLANES = {
 
 
 def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
-    """A length as the scene shows lengths; in plain scene units where it has no unit system."""
+    """A length as the scene shows lengths; in plain scene units where it has no unit system.
+
+    Below a millimetre it stays in millimetres, with three digits.
+    """
     units = scene.unit_settings
     if units.system == "NONE":
         return f"{metres / metres_per_unit(scene):.{digits}g}"
     if 0 < metres < 1e-6:
         return "< 0.001 mm" if units.system == "METRIC" else "< 0.001 thou"
+    if units.system == "METRIC" and 0 < metres < 1e-3:
+        return f"{metres * 1000:.3g} mm"
     return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=digits))
 
 
@@ -56,15 +63,60 @@ def uses_by_mark(result: FigureResult) -> dict[tuple[str, str], int]:
     return {(use.allowance.mark, use.allowance.owner): use.count for use in result.allowances}
 
 
-def wrapped(text: str, width: int) -> list[str]:
-    """The text in lines of at most ``width`` characters."""
-    return textwrap.wrap(text, max(width, 16)) or [""]
+_PIECES = re.compile(r"\s*(?:[\u2e80-\u9fff\uf900-\ufaff\uff00-\uffef]|[^\s\u2e80-\u9fff\uf900-\ufaff\uff00-\uffef]+)")
+"""What stays on one line: a word, or one sign of a script that has no spaces."""
+_NO_START = frozenset("、。，．・：；？！）」』】〕》〉ー々ぁぃぅぇぉっゃゅょァィゥェォッャュョ")
+"""Signs that no line begins with (JIS X 4051)."""
 
 
-def room(context: bpy.types.Context) -> int:
-    """How many characters fit into a line of the sidebar."""
+def scale_of(context: bpy.types.Context) -> float:
+    """How many pixels one of the host's own units takes; 1 without a window."""
+    return float(context.preferences.system.ui_scale) or 1.0
+
+
+def text_width(text: str, size: float) -> float:
+    """How many pixels a text takes in the panels at this size of the letters."""
+    import blf
+
+    blf.size(0, size)
+    return float(blf.dimensions(0, text)[0])
+
+
+def wrapped(text: str, room: float, size: float = 11.0) -> list[str]:
+    """The text in lines of at most ``room`` pixels; a word longer than that has a line of its own."""
+    return list(_wrapped(text, max(room, 60.0), size))
+
+
+@lru_cache(maxsize=1024)
+def _wrapped(text: str, room: float, size: float) -> tuple[str, ...]:
+    lines: list[str] = []
+    line = ""
+    for piece in _PIECES.findall(text):
+        if line and piece[0] not in _NO_START and text_width(line + piece, size) > room:
+            lines.append(line)
+            line = ""
+        line = line + piece if line else piece.lstrip()
+    return (*lines, line)
+
+
+def is_wide(letter: str) -> bool:
+    """Whether a letter fills a square, as those of Japanese do."""
+    return unicodedata.east_asian_width(letter) in "WF"
+
+
+def letter_size(context: bpy.types.Context) -> float:
+    """The size of the panels' letters in pixels."""
+    styles = context.preferences.ui_styles
+    return float(styles[0].widget.points if styles else 11.0) * scale_of(context)
+
+
+BESIDE, ICON = 66.0, 22.0
+"""Pixels at scale 1 beside a line of text: tabs, panel, box and their margins; and its icon."""
+
+
+def room(context: bpy.types.Context, *, icon: bool = True) -> float:
+    """How many pixels a line of text has in the sidebar, behind its icon if it has one."""
     region = context.region
     if region is None:
-        return 34
-    scale = context.preferences.system.ui_scale
-    return int(region.width / (7.2 * max(scale, 0.25))) - 7
+        return 200.0
+    return region.width - (BESIDE + (ICON if icon else 0.0)) * scale_of(context)

@@ -21,7 +21,7 @@ from .. import state
 from ..choice import choice_of, missing
 from ..properties import settings_of
 from ..properties.repair import WAYS
-from ..words import amount, finding_size, wrapped
+from ..words import amount, finding_size, letter_size, scale_of, wrapped
 from .check import check_again
 from .select import finding_at
 from .shared import Reporting, read_chosen
@@ -29,8 +29,8 @@ from .shared import Reporting, read_chosen
 FAR_CODES = ("drifted", "near-miss", "off-centre")
 """Repairs that leave alone what lies far off, unless asked."""
 
-LINE = 60
-"""Letters that fit into a line of the dialog."""
+WIDTH, MARGIN = 380, 40
+"""Pixels at scale 1 the dialog is wide, and what of them no text has."""
 
 
 class _Repairing(Reporting):
@@ -71,7 +71,7 @@ class _Repairing(Reporting):
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
         dialog: Any = context.window_manager.invoke_props_dialog
-        return dialog(self, width=380)
+        return dialog(self, width=WIDTH)
 
     def wish(self, context: bpy.types.Context) -> Wish:
         """What was set in the dialog. Raises NothingToCheckError when nothing is selected."""
@@ -166,7 +166,8 @@ class EVENFOLD_OT_repair_finding(_Repairing, bpy.types.Operator):
         if found is not None:
             size = finding_size(context.scene, found[1])
             column.label(text=f"{counted(self.code, found[1].count)} {size}".strip())
-        for line in wrapped(f"{repair.about}.", LINE):
+        room = (WIDTH - MARGIN) * scale_of(context)
+        for line in wrapped(f"{repair.about}.", room, letter_size(context)):
             column.label(text=line)
         self.draw_wish(context, repair.ways, (self.code,))
 

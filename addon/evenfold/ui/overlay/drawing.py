@@ -9,10 +9,11 @@ from ...core.spoken import landmark_words
 from ...host.read.figures import view_layer_of
 from .. import sheet as reading
 from ..sheet import Sheet, sheet_of
-from .records import Colour, Label, Picture, Strokes, View
+from . import palette
+from .palette import Palette
+from .records import Label, Picture, Strokes, View
 
-COLOUR: Colour = (1.0, 0.62, 0.86, 1.0)
-"""Pink: told apart from the guides' blue, white and orange; the names say "drawn" as well."""
+WIDTH = 2.0
 TICK, CROSS, LIFT = 0.12, 0.012, 0.002
 """Half lengths, and how far in front of the picture, as shares of its height."""
 
@@ -22,6 +23,7 @@ class _Made:
     """The picture and the sheet it was made from."""
 
     sheet: Sheet
+    colours: Palette
     picture: Picture
 
 
@@ -35,9 +37,9 @@ def source(scene: bpy.types.Scene) -> Picture | None:
     if sheet is None or not sheet.marks:
         _made.pop(scene.session_uid, None)
         return None
-    kept = _made.get(scene.session_uid)
-    if kept is None or kept.sheet is not sheet:
-        kept = _Made(sheet, picture_of(sheet))
+    kept, colours = _made.get(scene.session_uid), palette.current()
+    if kept is None or kept.sheet is not sheet or kept.colours is not colours:
+        kept = _Made(sheet, colours, picture_of(sheet))
         _made[scene.session_uid] = kept
     return kept.picture
 
@@ -54,7 +56,7 @@ def _is_shown(scene: bpy.types.Scene, item: bpy.types.Object | None) -> bool:
 
 def picture_of(sheet: Sheet) -> Picture:
     """A level tick through each mark, an upright one where it was clicked, and its name."""
-    plane, size = sheet.plane, sheet.height
+    plane, size, colours = sheet.plane, sheet.height, palette.current()
     lift = plane.normal * LIFT * size
     segments, labels = [], []
     for name, point in sheet.marks.items():
@@ -63,7 +65,7 @@ def picture_of(sheet: Sheet) -> Picture:
         segments += [(middle - across, middle + across), (middle - rise, middle + rise)]
         heads = "" if sheet.drawn is None else f" {sheet.above_sole(name):.2f} heads"
         text = f"{landmark_words(name)} drawn{heads}"
-        labels.append(Label(text, middle - across, -plane.side, COLOUR, 2))
-    colours = np.tile(np.array(COLOUR), (len(segments), 1))
-    strokes = (Strokes(np.array(segments), colours, behind=1.0),)
+        labels.append(Label(text, middle - across, -plane.side, colours.drawn, 2))
+    lines = np.tile(np.array(colours.drawn), (len(segments), 1))
+    strokes = (Strokes(np.array(segments), lines, WIDTH * colours.line_width, behind=1.0),)
     return Picture((View(strokes, (), tuple(labels)),))

@@ -11,10 +11,11 @@ from ...core.findings import FigureResult
 from ...core.marks import DOT_SIZES, Marks, marks_of, step_text
 from .. import looking, state
 from ..words import amount
+from . import palette
 from .records import Colour, Dots, Label, Legend, Picture, Strokes, View
 
 RING: Colour = (1.0, 1.0, 1.0, 1.0)
-RING_ALONE, RING_MANY, LABEL_OFF = 15.0, 10.0, 9.0
+RING_ALONE, RING_MANY, RING_LINE, LABEL_OFF = 15.0, 10.0, 4.0, 9.0
 STALE = "Out of date: check again to see what was found."
 NOT_YET = "Step to a finding to see it marked."
 DOTS_BEHIND, LINES_BEHIND = 0.18, 0.3
@@ -44,7 +45,7 @@ def source(scene: bpy.types.Scene) -> Picture | None:
         _marked.pop(scene.session_uid, None)
         return None
     only = results.looking.at if settings.kinds == "ONE" else None
-    chosen = (results.stale, settings.kinds, only, _in_sight(scene, results.check))
+    chosen = (results.stale, settings.kinds, only, _in_sight(scene, results.check), palette.current())
     kept = _marked.get(scene.session_uid)
     if kept is None or kept.check is not results.check or kept.chosen != chosen:
         kept = _Made(results.check, chosen, _picture(scene, results, only, chosen))
@@ -58,10 +59,11 @@ def step_source(scene: bpy.types.Scene) -> Picture | None:
     if results is None or now is None or results.stale or not scene.evenfold_findings.show:
         _stepped.pop(scene.session_uid, None)
         return None
-    chosen = (results.looking.at, now.step, now.entry.name in _in_sight(scene, results.check))
+    seen = now.entry.name in _in_sight(scene, results.check)
+    chosen = (results.looking.at, now.step, seen, palette.current())
     kept = _stepped.get(scene.session_uid)
     if kept is None or kept.check is not results.check or kept.chosen != chosen:
-        picture = _ring(scene, now) if chosen[2] else None
+        picture = _ring(scene, now) if seen else None
         kept = _Made(results.check, chosen, picture)
         _stepped[scene.session_uid] = kept
     return kept.picture
@@ -82,7 +84,7 @@ def _in_sight(scene: bpy.types.Scene, check: FigureResult) -> frozenset[str]:
 def _picture(
     scene: bpy.types.Scene, results: state.SceneResults, only: Any, chosen: tuple[Any, ...]
 ) -> Picture:
-    stale, kinds, _, objects = chosen
+    stale, kinds, _, objects, _ = chosen
     if stale:
         return Picture((), Legend(STALE))
     if kinds == "ONE" and only is None:
@@ -95,21 +97,24 @@ def _picture(
 
 def picture_of(marks: Marks) -> Picture:
     """Lines under dots, the worst dots on top; all a little nearer than the surface they mark."""
+    own = palette.current()
+    lift = DOT_SIZES[-1] * own.dot_size
     strokes = tuple(
         Strokes(
-            line.segments, np.tile(np.array(line.colour), (len(line.segments), 1)), line.width,
-            LINES_BEHIND, DOT_SIZES[-1],
+            line.segments, np.tile(np.array(own.of_mark(line.colour)), (len(line.segments), 1)),
+            line.width * own.line_width, LINES_BEHIND, lift,
         )
         for line in marks.lines
     )
     dots = tuple(
         Dots(
-            dot.points, np.tile(np.array(dot.colour), (len(dot.points), 1)), dot.size,
-            DOTS_BEHIND, DOT_SIZES[-1],
+            dot.points, np.tile(np.array(own.of_mark(dot.colour)), (len(dot.points), 1)),
+            dot.size * own.dot_size, DOTS_BEHIND, lift,
         )
         for dot in marks.dots
     )
-    return Picture((View(strokes, dots),), Legend(marks.title, marks.legend))
+    legend = tuple((own.of_mark(colour), words) for colour, words in marks.legend)
+    return Picture((View(strokes, dots),), Legend(marks.title, legend))
 
 
 def _ring(scene: bpy.types.Scene, now: looking.Seen) -> Picture | None:
@@ -120,9 +125,12 @@ def _ring(scene: bpy.types.Scene, now: looking.Seen) -> Picture | None:
     rows = now.laid.rows(now.step)
     lines = now.laid.lines[np.isin(now.laid.of_line, rows)]
     points = now.laid.points[np.isin(now.laid.of_point, rows)]
-    size = RING_ALONE if len(points) == 1 else RING_MANY
-    dots = (Dots(points, np.tile(np.array(RING), (len(points), 1)), size, 0.5, DOT_SIZES[-1]),)
-    strokes = (Strokes(lines, np.tile(np.array(RING), (len(lines), 1)), 4.0, 0.5, DOT_SIZES[-1]),)
+    own = palette.current()
+    lift = DOT_SIZES[-1] * own.dot_size
+    size = (RING_ALONE if len(points) == 1 else RING_MANY) * own.dot_size
+    dots = (Dots(points, np.tile(np.array(RING), (len(points), 1)), size, 0.5, lift),)
+    rings = np.tile(np.array(RING), (len(lines), 1))
+    strokes = (Strokes(lines, rings, RING_LINE * own.line_width, 0.5, lift),)
     text = step_text(now.finding, now.laid, now.step, partial(amount, scene))
     anchor = points[0] if len(points) == 1 else around[0]
     label = Label(text, anchor, np.array([0.0, 0.0, 1.0]), RING, 9, LABEL_OFF)

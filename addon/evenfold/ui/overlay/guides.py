@@ -11,16 +11,22 @@ from ...core.guides import GuidePlane, Guides, make_guides
 from ...core.proportion.plan import Plan
 from ...host.read.bounds import corners_of
 from .. import state
-from .records import Colour, Label, Legend, Picture, Strokes, View
+from . import palette
+from .palette import Palette
+from .records import Label, Legend, Picture, Strokes, View
 
-COLOURS: dict[str, Colour] = {
-    "head": (0.36, 0.70, 1.0, 1.0),
-    "partial": (0.36, 0.70, 1.0, 1.0),
-    "ruler": (0.36, 0.70, 1.0, 1.0),
-    "landmark": (0.97, 0.97, 0.90, 1.0),
-    "target": (1.0, 0.58, 0.10, 1.0),
+STALE = "Guides as last measured"
+KIND_COLOURS = {
+    "head": "head", "partial": "head", "ruler": "head", "landmark": "landmark", "target": "target",
 }
-"""Blue, near-white and orange: told apart without red and green; dashes say the same again."""
+"""Which of the palette's colours a kind of line has; dashes tell the target apart once more."""
+MEANINGS = (
+    ("head", "a line every head, from the crown down"),
+    ("landmark", "landmarks, in heads above the sole"),
+    ("target", "dashed: where the plan puts the landmarks"),
+)
+"""What each colour means, for the legend."""
+WIDTH = 2.0
 PRIORITY = {"landmark": 3, "target": 2, "partial": 1, "head": 0}
 
 
@@ -33,6 +39,7 @@ class _Made:
     shown: tuple[bool, ...]
     stale: bool
     corners: FloatArray
+    colours: Palette
     picture: Picture
 
 
@@ -60,10 +67,11 @@ def source(scene: bpy.types.Scene) -> Picture | None:
         _made.pop(scene.session_uid, None)
         return None
     shown = (chosen.heads, chosen.landmarks, chosen.target, chosen.every)
-    kept = _made.get(scene.session_uid)
+    kept, colours = _made.get(scene.session_uid), palette.current()
     corners = None
     if kept is not None and kept.proportion is results.proportion:
-        if (kept.shown, kept.stale) == (shown, results.stale) and kept.plan is results.plan:
+        same = (kept.shown, kept.stale) == (shown, results.stale) and kept.plan is results.plan
+        if same and kept.colours is colours:
             return kept.picture
         corners = kept.corners
     if corners is None:
@@ -72,7 +80,9 @@ def source(scene: bpy.types.Scene) -> Picture | None:
     if guides is None:
         return None
     picture = picture_of(guides, stale=results.stale)
-    made = _Made(results.proportion, results.plan, shown, results.stale, corners, picture)
+    made = _Made(
+        results.proportion, results.plan, shown, results.stale, corners, colours, picture
+    )
     _made[scene.session_uid] = made
     return made.picture
 
@@ -87,16 +97,26 @@ def forget() -> None:
 
 
 def picture_of(guides: Guides, *, stale: bool = False) -> Picture:
-    """Both planes; a legend says so where they are out of date."""
-    legend = Legend("Guides as last measured") if stale else None
-    return Picture((_view(guides.front), _view(guides.side)), legend, guides.up)
+    """Both planes with a legend, whose title says so where they are out of date."""
+    colours = palette.current()
+    return Picture(
+        (_view(guides.front, colours), _view(guides.side, colours)),
+        _legend(guides.front, colours, stale=stale), guides.up,
+    )
 
 
-def _view(plane: GuidePlane) -> View:
-    colours = np.array([COLOURS[kind] for kind in plane.kinds]).reshape(-1, 4)
+def _legend(plane: GuidePlane, colours: Palette, *, stale: bool) -> Legend:
+    shown = {KIND_COLOURS[kind] for kind in plane.kinds}
+    entries = tuple((getattr(colours, name), words) for name, words in MEANINGS if name in shown)
+    return Legend(STALE if stale else "Guides", entries)
+
+
+def _view(plane: GuidePlane, colours: Palette) -> View:
+    own = {kind: getattr(colours, name) for kind, name in KIND_COLOURS.items()}
+    lines = np.array([own[kind] for kind in plane.kinds]).reshape(-1, 4)
     labels = tuple(
-        Label(one.text, one.anchor, one.outward, COLOURS[one.kind], PRIORITY[one.kind])
+        Label(one.text, one.anchor, one.outward, own[one.kind], PRIORITY[one.kind])
         for one in plane.labels
     )
-    strokes = (Strokes(plane.segments, colours),) if len(plane.segments) else ()
+    strokes = (Strokes(plane.segments, lines, WIDTH * colours.line_width),) if len(plane.segments) else ()
     return View(strokes, (), labels, plane.normal)

@@ -127,16 +127,16 @@ def _draw_pixels() -> None:
     wanted = _wanted(context)
     if not wanted:
         return
-    towards, scale, above = _towards_viewer(context), _scale(context), 0.0
+    towards, scale = _towards_viewer(context), _scale(context)
     numbers = [(picture, picture.facing(towards)) for picture in wanted.values()]
     labels = tuple(
         label for picture, number in numbers if number is not None
         for label in picture.views[number].labels
     )
     writing.write_labels(context, labels, scale)
-    for picture in wanted.values():
-        if picture.legend is not None:
-            above = writing.write_legend(context, picture.legend, above, scale)
+    legends = [picture.legend for picture in wanted.values() if picture.legend is not None]
+    if legends:
+        writing.write_legends(context, legends[::-1], scale)
 
 
 @persistent

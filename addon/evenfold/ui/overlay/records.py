@@ -58,10 +58,15 @@ class Label:
 
 @dataclass(frozen=True)
 class Legend:
-    """Stands in the lower left corner: a title and a coloured mark with words a line."""
+    """Stands in the lower right corner: a title and a coloured mark with words a line."""
 
     title: str
     entries: tuple[tuple[Colour, str], ...] = ()
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """Every line from top to bottom."""
+        return (self.title, *(words for _, words in self.entries))
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """Labels and legends in the pixels of a region."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -7,13 +8,13 @@ import bpy
 import numpy as np
 
 from ...core.labels import Room, place_labels
+from . import palette
 from .records import Colour, Label, Legend
 
 PLATE: Colour = (0.05, 0.05, 0.07, 0.72)
 SHADOW: Colour = (0.0, 0.0, 0.0, 1.0)
 LEGEND_TEXT: Colour = (0.95, 0.95, 0.95, 1.0)
 FONT = 0
-TEXT_SIZE = 12.0
 NAVIGATION = (44.0, 260.0)
 """Width and height of the view buttons at the upper right, in pixels at scale 1 (seen in 5.2)."""
 
@@ -43,7 +44,7 @@ def write_labels(context: bpy.types.Context, labels: tuple[Label, ...], scale: f
     if not labels:
         return
     room = free_room(context.area, context.region, 6.0 * scale)
-    blf.size(FONT, TEXT_SIZE * scale)
+    blf.size(FONT, palette.current().label_size * scale)
     pad = 4.0 * scale
     height = _extent("Hg")[1] + 2 * pad
     sizes = np.array([(_extent(one.text)[0] + 2 * pad, height) for one in labels])
@@ -156,24 +157,56 @@ def _text(text: str, corner: Any, colour: Colour) -> None:
     blf.disable(FONT, blf.SHADOW)
 
 
-def write_legend(context: bpy.types.Context, legend: Legend, above: float, scale: float) -> float:
-    """A legend in the lower left corner, ``above`` pixels up; returns where the next may begin."""
+def write_legends(context: bpy.types.Context, legends: Sequence[Legend], scale: float) -> None:
+    """All legends on one plate in the lower right corner, where Blender has nothing of its own.
+
+    A legend for which the view has no room any more is left out.
+    """
     import blf
 
+    size = palette.current().label_size * scale
+    blf.size(FONT, size)
     room = free_room(context.area, context.region, 10.0 * scale)
-    blf.size(FONT, TEXT_SIZE * scale)
-    line, pad = 18.0 * scale, 8.0 * scale
-    texts = (legend.title, *(words for _, words in legend.entries))
-    width = max(_extent(text)[0] for text in texts) + line + 2 * pad
-    height = line * len(texts) + 2 * pad
-    corner = np.array((room.left, room.bottom + above))
-    if width > room.width or corner[1] + height > room.top:
-        return above
+    line, pad = 1.5 * size, 8.0 * scale
+    width = max((_extent(text)[0] for one in legends for text in one.texts), default=0.0) + line + 2 * pad
+    fitting = list(legends)
+    while fitting and (width > room.width or plate_height(fitting, line, pad) > room.top - room.bottom):
+        fitting.pop()
+    if not fitting:
+        return
+    height = plate_height(fitting, line, pad)
+    low = _above_redo(context, room, width, height, pad)
+    corner = np.array((room.right - width, low))
     _plate(corner, (width, height))
-    y = corner[1] + height - pad - line + 4.0 * scale
-    _text(legend.title, (corner[0] + pad, y), LEGEND_TEXT)
+    y = low + height - pad
+    for number, one in enumerate(fitting):
+        y = _legend(one, corner[0] + pad, y - (pad if number else 0.0), size, line)
+
+
+def plate_height(legends: Sequence[Legend], line: float, pad: float) -> float:
+    """How high a plate with these legends is, in pixels: a line each, and gaps between them."""
+    return line * sum(len(one.texts) for one in legends) + pad * (len(legends) + 1)
+
+
+def _legend(legend: Legend, x: float, top: float, size: float, line: float) -> float:
+    """A title and a coloured mark with words a line; returns where the next may begin."""
+    y = top - line + 0.3 * size
+    _text(legend.title, (x, y), LEGEND_TEXT)
     for colour, words in legend.entries:
         y -= line
-        _plate((corner[0] + pad, y), (10.0 * scale, 10.0 * scale), colour)
-        _text(words, (corner[0] + pad + line, y), LEGEND_TEXT)
-    return above + height + pad
+        _plate((x, y), (0.8 * size, 0.8 * size), colour)
+        _text(words, (x + line, y), LEGEND_TEXT)
+    return y - 0.3 * size
+
+
+def _above_redo(
+    context: bpy.types.Context, room: Room, width: float, height: float, pad: float
+) -> float:
+    """The plate's lower edge; above the panel of the last operator where the two would meet."""
+    for other in context.area.regions:
+        if other.type == "HUD" and other.width > 1 and other.height > 1:
+            right = other.x - context.region.x + other.width
+            top = float(other.y - context.region.y + other.height)
+            if right + pad > room.right - width and top + pad + height < room.top:
+                return max(room.bottom, top + pad)
+    return room.bottom

@@ -8,13 +8,14 @@ import bpy
 from ...host import store
 from .. import state
 from ..choice import choice_of
-from ..words import room, wrapped
+from ..words import is_wide, letter_size, room, wrapped
 
 
 def say(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: Any = "NONE") -> None:
     """A sentence, wrapped to the sidebar's width, its icon on the first line."""
     column = layout.column(align=True)
-    for number, line in enumerate(wrapped(text, room(context))):
+    lines = wrapped(text, room(context, icon=icon != "NONE"), letter_size(context))
+    for number, line in enumerate(lines):
         first: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
         column.label(text=line, icon=first)
 
@@ -59,7 +60,10 @@ def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
 
 def _size(text: str) -> float:
     """About how wide a text is, in letters."""
-    return sum(0.6 if letter in NARROW else 1.5 if letter in WIDE else 1.0 for letter in text)
+    return sum(
+        0.6 if letter in NARROW else 1.5 if letter in WIDE else 1.9 if is_wide(letter) else 1.0
+        for letter in text
+    )
 
 
 def _letters() -> float:

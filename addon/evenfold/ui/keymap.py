@@ -1,0 +1,62 @@
+"""Keys for the add-on's operators: listed, but without a key until the artist gives one."""
+
+from typing import Any
+
+import bpy
+
+ENTRIES: tuple[tuple[str, dict[str, Any], str], ...] = (
+    ("evenfold.measure", {}, "Measure"),
+    ("evenfold.check_symmetry", {}, "Check Symmetry"),
+    ("evenfold.step_finding", {"direction": "NEXT"}, "Next Difference"),
+    ("evenfold.step_finding", {"direction": "PREVIOUS"}, "Previous Difference"),
+    ("evenfold.select_step", {}, "Select What Is Looked At"),
+    ("evenfold.select_asymmetric", {}, "Select All Differences"),
+    ("evenfold.allow_selection", {}, "Excuse Selected Vertices"),
+)
+"""Operators with their options, and what each is called in the preferences."""
+MAP, SPACE, NO_KEY = "3D View", "VIEW_3D", "NONE"
+
+_made: list[tuple[Any, Any]] = []
+
+
+def register() -> None:
+    keys = bpy.context.window_manager.keyconfigs.addon
+    if keys is None:
+        return
+    keymap = keys.keymaps.new(name=MAP, space_type=SPACE)
+    for name, options, _ in ENTRIES:
+        item = keymap.keymap_items.new(name, NO_KEY, "PRESS")
+        for option, value in options.items():
+            setattr(item.properties, option, value)
+        _made.append((keymap, item))
+
+
+def unregister() -> None:
+    for keymap, item in _made:
+        keymap.keymap_items.remove(item)
+    _made.clear()
+
+
+def user_item(name: str, options: dict[str, Any]) -> tuple[Any, Any] | None:
+    """The keymap and entry the artist edits for an operator; None while the host has none."""
+    keys = bpy.context.window_manager.keyconfigs.user
+    keymap = keys.keymaps.get(MAP) if keys is not None else None
+    for item in keymap.keymap_items if keymap is not None else ():
+        if item.idname == name and all(getattr(item.properties, key) == one for key, one in options.items()):
+            return keymap, item
+    return None
+
+
+def draw(layout: bpy.types.UILayout) -> None:
+    """One line each to give it a key, as the host draws its own."""
+    import rna_keymap_ui
+
+    keys = bpy.context.window_manager.keyconfigs.user
+    for name, options, words in ENTRIES:
+        found = user_item(name, options)
+        if found is None:
+            layout.label(text=words)
+            continue
+        keymap, item = found
+        layout.context_pointer_set("keymap", keymap)
+        rna_keymap_ui.draw_kmi(["ADDON", "USER", "DEFAULT"], keys, keymap, item, layout, 0)
