@@ -99,7 +99,8 @@ class Surface:
     ``positions`` (n, 3) local; ``edges`` (e, 2); ``corners`` (c,) the vertex of each face
     corner; ``face_starts`` (f + 1,) where each face's corners begin; ``to_world`` (4, 4).
     ``layers`` is what else it carries, None where that was not asked for; ``placed`` how its
-    object was scaled and turned, None where that is not known.
+    object was scaled and turned, None where that is not known. ``split`` is True for a mesh from
+    a format that has only triangles and stores a vertex again at every seam and hard edge.
     """
 
     name: str
@@ -112,6 +113,7 @@ class Surface:
     mirrors: tuple[MirrorModifier, ...] = ()
     layers: "SurfaceLayers | None" = None
     placed: Placement | None = None
+    split: bool = False
 
     @cached_property
     def world(self) -> FloatArray:

@@ -3,8 +3,6 @@
 SUFFIXES = (
     ".blend", ".glb", ".gltf", ".vrm", ".fbx", ".obj", ".usd", ".usda", ".usdc", ".usdz",
 )
-SPLITTING = frozenset({".glb", ".gltf", ".vrm"})
-"""Formats that store a vertex again for every UV, normal or material it stands between."""
 PROFILE_NAME = "evenfold.toml"
 """A profile of this name holds for its folder and all below it."""
 

@@ -70,7 +70,9 @@ def _checked(figure: Figure, settings: Settings, pictures: bool) -> FigureResult
 
 
 def _with_said(figure: Figure, opened: Opened) -> Figure:
-    """The figure with the file's own bone table and springs, where its bones are in it."""
+    """The figure with what its file says: how it stores meshes, its bone table and springs."""
+    if opened.split:
+        figure = replace(figure, surfaces=tuple(replace(one, split=True) for one in figure.surfaces))
     if figure.armature is None:
         return figure
     named = newer_names(opened.humanoid)

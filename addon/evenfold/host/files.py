@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import cast
 
 import bpy
+from mathutils import Matrix
 
 from ..core.errors import UnreadableError
 from ..core.kinds import SUFFIXES
@@ -19,11 +20,13 @@ class Opened:
     """What an opened file says besides its scene, which the host's importer leaves behind.
 
     ``humanoid`` are the standard's bones (see Figure.humanoid), ``springs`` the settings of
-    bones that swing, both by the file's own bone names.
+    bones that swing, both by the file's own bone names. ``split`` is True for formats that have
+    only triangles and store a vertex again at every seam (see Surface.split).
     """
 
     humanoid: dict[str, str] = field(default_factory=dict)
     springs: dict[str, dict[str, float]] = field(default_factory=dict)
+    split: bool = False
 
 
 def open_input(path: Path | str) -> Opened:
@@ -78,13 +81,13 @@ def _open_blend(path: Path) -> Opened:
 
 def _import_gltf(path: Path) -> Opened:
     _require_finished(path, bpy.ops.import_scene.gltf(filepath=str(path)))
-    return Opened()
+    return Opened(split=True)
 
 
 def _import_glb(path: Path) -> Opened:
     found = read_json_chunk(path)
     _import_gltf(path)
-    return Opened(humanoid_of(found), springs_of(found))
+    return Opened(humanoid_of(found), springs_of(found), split=True)
 
 
 def _import_vrm(path: Path) -> Opened:
@@ -93,7 +96,7 @@ def _import_vrm(path: Path) -> Opened:
         copy = Path(folder) / "avatar.glb"
         shutil.copyfile(path, copy)
         _import_gltf(copy)
-    return Opened(humanoid_of(found), springs_of(found))
+    return Opened(humanoid_of(found), springs_of(found), split=True)
 
 
 def _import_fbx(path: Path) -> Opened:
@@ -103,6 +106,22 @@ def _import_fbx(path: Path) -> Opened:
 
 def _import_obj(path: Path) -> Opened:
     _require_finished(path, bpy.ops.wm.obj_import(filepath=str(path)))
+    for item in bpy.data.objects:
+        # The importer stands the file's Y up by turning the objects, which the file never did.
+        if isinstance(item.data, bpy.types.Mesh):
+            item.data.transform(item.matrix_basis)
+            item.matrix_basis = Matrix()
+    return Opened()
+
+
+def _import_usd(path: Path) -> Opened:
+    """Geometry, skeletons, keys and materials; no image is unpacked and nothing else looked up."""
+    outcome = bpy.ops.wm.usd_import(
+        filepath=str(path), import_cameras=False, import_lights=False, import_volumes=False,
+        import_textures_mode="IMPORT_NONE", validate_meshes=True, create_world_material=False,
+        set_frame_range=False,
+    )
+    _require_finished(path, outcome)
     return Opened()
 
 
@@ -124,4 +143,8 @@ _READERS: dict[str, Callable[[Path], Opened]] = {
     ".vrm": _import_vrm,
     ".fbx": _import_fbx,
     ".obj": _import_obj,
+    ".usd": _import_usd,
+    ".usda": _import_usd,
+    ".usdc": _import_usd,
+    ".usdz": _import_usd,
 }

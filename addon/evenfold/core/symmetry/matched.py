@@ -59,7 +59,8 @@ class Matched:
     @cached_property
     def by_place(self) -> bool:
         """True when vertices at exactly one place count as one, as pairing takes them."""
-        return _shared(self._places_here) or _shared(self._places_there)
+        split = self.here.split or self.there.split
+        return split or _shared(self._places_here) or _shared(self._places_there)
 
     @cached_property
     def edge_partner(self) -> IntArray:

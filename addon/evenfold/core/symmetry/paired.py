@@ -80,30 +80,30 @@ def lay_surfaces(
 def pair_surfaces(
     laid: tuple[LaidSurface, ...], tolerance: float, finder: Finder
 ) -> tuple[Paired, ...]:
-    """The pairing of everything that is no half under a Mirror modifier.
+    """The pairing of everything that is no half under a Mirror modifier."""
+    return tuple(pair_entries(entries, tolerance, finder) for entries in groups_of(laid))
 
-    Objects that lie wholly on one side are paired as one set where there are some on both sides.
-    """
+
+def groups_of(laid: tuple[LaidSurface, ...]) -> tuple[tuple[LaidSurface, ...], ...]:
+    """What is paired as one set: each object alone, one-sided ones together where both sides have some."""
     whole = [entry for entry in laid if entry.half is None]
-    loners = [entry for entry in whole if entry.one_sided]
+    loners = tuple(entry for entry in whole if entry.one_sided)
     if not {1, -1} <= {entry.one_sided for entry in loners}:
-        loners = []
-    alone = {id(entry) for entry in loners}
-    groups = [(entry,) for entry in whole if id(entry) not in alone]
-    return tuple(
-        pair_entries(entries, tolerance, finder)
-        for entries in ([*groups, tuple(loners)] if loners else groups)
-    )
+        loners = ()
+    pooled = {id(entry) for entry in loners}
+    groups = tuple((entry,) for entry in whole if id(entry) not in pooled)
+    return (*groups, loners) if loners else groups
 
 
 def pair_entries(entries: tuple[LaidSurface, ...], tolerance: float, finder: Finder) -> Paired:
     """The vertices of these surfaces paired as one set."""
     mesh = joined_mesh(entries)
     share = shared_share(mesh)
-    if share < WELD_SHARE:
+    split = any(entry.surface.split for entry in entries)
+    if share < WELD_SHARE and not (split and share):
         return Paired(entries, pair_points(mesh, tolerance, finder))
     note = (
-        f"{share:.0%} of the vertices have copies at the same place, as exported files store seams "
+        f"{max(share, 0.01):.0%} of the vertices have copies at the same place, as exported files store seams "
         "and hard edges: copies were compared as one vertex."
     )
     return Paired(entries, pair_places(mesh, tolerance, finder), (note,))

@@ -11,6 +11,7 @@ from ..findings import Finding
 from ..layers import SurfaceLayers
 from .elements import corner_faces, following, mixed, summed
 from .matched import Limits, Matched
+from .resplit import Resplit, resplit
 from .turned import Turned, turned_diagonals
 
 CODES = ("edge-unmatched", "face-unmatched", "diagonal-unmatched")
@@ -22,6 +23,9 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
     Two triangles whose images share the other diagonal are a quad split otherwise.
     """
     edges, faces = _lone_edges(matched), _lone_faces(matched)
+    if matched.here.split:
+        cut = _cut_otherwise(matched, edges, faces)
+        edges, faces = edges[~cut.edges[edges]], faces[~cut.faces[faces]]
     turned = turned_diagonals(matched, edges, faces)
     edges, faces = edges[~turned.edges[edges]], faces[~turned.faces[faces]]
     for code, kind, rows in (("edge-unmatched", "edge", edges), ("face-unmatched", "face", faces)):
@@ -37,6 +41,26 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
         yield matched.finding(
             "diagonal-unmatched", "face", split, partners, heights * limits.metres, "metres"
         )
+
+
+def notes(matched: Matched, limits: Limits) -> Iterator[str]:  # noqa: ARG001 - as every layer's
+    """What a format without larger faces cut up otherwise on the two sides."""
+    if not matched.here.split:
+        return
+    count = _cut_otherwise(matched, _lone_edges(matched), _lone_faces(matched)).count
+    if count:
+        what = "1 polygon was" if count == 1 else f"{count} polygons were"
+        yield (
+            f"This format has only triangles, and {what} cut up otherwise than on the other side: "
+            "split them into triangles before the export if the surface has to bend alike."
+        )
+
+
+def _cut_otherwise(matched: Matched, edges: IntArray, faces: IntArray) -> Resplit:
+    if ("resplit",) not in matched.kept:
+        matched.kept[("resplit",)] = resplit(matched, edges, faces)
+    found: Resplit = matched.kept[("resplit",)]
+    return found
 
 
 def _turned(matched: Matched, turned: Turned, limits: Limits) -> Iterator[Finding]:
