@@ -10,6 +10,7 @@ from .figure import FloatArray, IntArray
 if TYPE_CHECKING:
     from .allowances import AllowanceUse
     from .portrait import Portrait
+    from .settings import Settings
 
 NOTE_CODES = frozenset({"near-miss"})
 
@@ -186,10 +187,13 @@ class FigureResult:
 
 @dataclass(frozen=True)
 class FileResult:
+    """One file; ``settings`` are its own where they are not those of the run."""
+
     path: str
     error: str | None = None
     seconds: float = 0.0
     figures: tuple[FigureResult, ...] = ()
+    settings: "Settings | None" = None
 
     @property
     def status(self) -> str:

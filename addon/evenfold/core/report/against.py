@@ -1,7 +1,7 @@
 """What is new, fixed and unchanged since an earlier report, element by element."""
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Any
@@ -87,13 +87,13 @@ def read_earlier(path: Path) -> Json:
     return report
 
 
-def compare_with(files: Iterable[FileResult], earlier: Json, source: str) -> Against:
-    """``earlier`` is plain data as ``read_earlier`` gives it."""
-    results = list(files)
+def compare_with(files: Collection[FileResult], earlier: Json, source: str) -> Against:
+    """``earlier`` is plain data as ``read_earlier`` gives it; goes through ``files`` twice."""
     then, sizes_then = _entries(earlier)
-    now, sizes_now = _entries_of_results(results)
-    checked = {_path(one.path) for one in results if one.error is None}
-    unread = {_path(one.path) for one in results if one.error is not None}
+    now, sizes_now = _entries_of_results(files)
+    readable = {_path(one.path): one.error is None for one in files}
+    checked = {path for path, fine in readable.items() if fine}
+    unread = readable.keys() - checked
     known = {_path(file["path"]) for file in _list(earlier["files"]) if file["status"] != "unreadable"}
     then = {key: found for key, found in then.items() if key[0] in checked}
     changes = [_change(key, then.get(key), now.get(key)) for key in sorted({*then, *now})]
@@ -132,7 +132,7 @@ def _put(found: dict[Key, Found], key: Key, elements: Iterable[Element], matters
     found[key] = (before | set(elements), mattered or matters)
 
 
-def _entries_of_results(results: list[FileResult]) -> tuple[dict[Key, Found], Sizes]:
+def _entries_of_results(results: Iterable[FileResult]) -> tuple[dict[Key, Found], Sizes]:
     found: dict[Key, Found] = {}
     sizes: Sizes = {}
     for file in results:

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from ..findings import FigureResult, FileResult
 from .against import elements_of
@@ -27,13 +27,23 @@ def as_csv(files: Iterable[FileResult]) -> str:
 
     Texts that a spreadsheet could take for a formula get an apostrophe in front.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    return "".join(csv_parts(files))
+
+
+def csv_parts(files: Iterable[FileResult]) -> Iterator[str]:
+    """The same piece by piece."""
+    yield "\ufeff" + _written([COLUMNS])
     for file in files:
-        for row in _rows(file):
-            writer.writerow([harmless(one) if isinstance(one, str) else "" if one is None else one for one in row])
-    return "\ufeff" + out.getvalue()
+        yield _written(
+            [harmless(one) if isinstance(one, str) else "" if one is None else one for one in row]
+            for row in _rows(file)
+        )
+
+
+def _written(rows: Iterable[Sequence[Cell]]) -> str:
+    out = io.StringIO()
+    csv.writer(out, quoting=csv.QUOTE_NONNUMERIC, lineterminator="\r\n").writerows(rows)
+    return out.getvalue()
 
 
 def harmless(text: str) -> str:

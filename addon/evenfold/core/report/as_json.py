@@ -23,7 +23,7 @@ def report_dict(files: Iterable[FileResult], settings: Settings, host: str) -> J
         "tool": tool_name(),
         "host": host,
         "settings": asdict(settings),
-        "files": [_file(one, settings) for one in files],
+        "files": [file_dict(one, settings) for one in files],
     }
 
 
@@ -37,14 +37,18 @@ def tool_name() -> str:
     return f"Evenfold {version}"
 
 
-def _file(result: FileResult, settings: Settings) -> Json:
-    return {
+def file_dict(result: FileResult, settings: Settings) -> Json:
+    """One entry of the report's ``files``; with ``settings`` where the file has its own."""
+    found: Json = {
         "path": result.path,
         "status": result.status,
         "error": result.error,
         "seconds": round(result.seconds, 3),
-        "figures": [_figure(one, settings) for one in result.figures],
+        "figures": [_figure(one, result.settings or settings) for one in result.figures],
     }
+    if result.settings is not None:
+        found["settings"] = asdict(result.settings)
+    return found
 
 
 def _figure(result: FigureResult, settings: Settings) -> Json:

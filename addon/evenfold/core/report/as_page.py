@@ -3,7 +3,8 @@
 import base64
 import hashlib
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from itertools import chain
 
 from ..findings import NOTE_CODES, FigureResult, FileResult
 from ..settings import Settings
@@ -13,7 +14,7 @@ from .as_table import amount, length
 from .page.drawing import Drawn, drawn, picture, store
 from .page.findings import findings_of, readiness_of
 from .page.lineup import lineup
-from .page.markup import cell, items, name, sentence, table, verdict, words
+from .page.markup import cell, items, name, sentence, table, table_parts, verdict, words
 from .page.proportion import proportion_of
 from .page.script import SCRIPT
 from .page.style import STYLE
@@ -30,19 +31,23 @@ def page(
     files: Sequence[FileResult], settings: Settings, host: str, against: Against | None = None
 ) -> str:
     """The whole page; the same results give the same text. Portraits are drawn where there are any."""
-    entries = _entries(files)
-    parts = [
-        '<a class="skip" href="#figures">To the table of figures</a>',
-        f"<header><h1>Heads tall and matching halves</h1>{_summary(files)}</header><main>",
-        *(store(pictured) for *_, pictured in entries if pictured is not None),
-        _lineup(entries),
-        _overview(entries),
-        _since(against),
-        _not_checked(files),
-        *(_figure(entry, settings) for entry in entries),
-        f'</main><footer><p class="soft">{words(tool_name())}, {words(host)}</p></footer>',
-    ]
-    return f"{_head()}<body>{''.join(parts)}<script>{SCRIPT}</script></body></html>\n"
+    return "".join(page_parts(files, settings, host, against))
+
+
+def page_parts(
+    files: Collection[FileResult], settings: Settings, host: str, against: Against | None = None
+) -> Iterator[str]:
+    """The same piece by piece; goes through ``files`` several times and keeps no result."""
+    yield f'{_head()}<body><a class="skip" href="#figures">To the table of figures</a>'
+    yield f"<header><h1>Heads tall and matching halves</h1>{_summary(files)}</header><main>"
+    yield from (store(pictured) for *_, pictured in _entries(files) if pictured is not None)
+    yield from _lineup(files)
+    yield from _overview(files)
+    yield _since(against)
+    yield _not_checked(files)
+    yield from (_figure(entry, entry[1].settings or settings) for entry in _entries(files))
+    yield f'</main><footer><p class="soft">{words(tool_name())}, {words(host)}</p></footer>'
+    yield f"<script>{SCRIPT}</script></body></html>\n"
 
 
 def _head() -> str:
@@ -64,17 +69,15 @@ def _hash(text: str) -> str:
     return f"'sha256-{base64.b64encode(digest).decode()}'"
 
 
-def _entries(files: Sequence[FileResult]) -> list[Entry]:
-    found: list[Entry] = []
+def _entries(files: Iterable[FileResult]) -> Iterator[Entry]:
     for number, file in enumerate(files, 1):
         for place, result in enumerate(file.figures, 1):
             mark = f"f{number}-{place}"
             pictured = drawn(result.portrait, mark) if result.portrait is not None else None
-            found.append((mark, file, result, pictured))
-    return found
+            yield mark, file, result, pictured
 
 
-def _summary(files: Sequence[FileResult]) -> str:
+def _summary(files: Collection[FileResult]) -> str:
     statuses = [one.status for one in files]
     within, outside, unread = (statuses.count(one) for one in ("within", "outside", "unreadable"))
     return (
@@ -83,20 +86,30 @@ def _summary(files: Sequence[FileResult]) -> str:
     )
 
 
-def _lineup(entries: list[Entry]) -> str:
-    shown = lineup([(mark, result, pictured) for mark, _, result, pictured in entries])
-    if not shown:
-        return ""
-    return (
+def _lineup(files: Collection[FileResult]) -> Iterator[str]:
+    def entries() -> Iterator[tuple[str, FigureResult, Drawn | None]]:
+        return ((mark, result, pictured) for mark, _, result, pictured in _entries(files))
+
+    begin = (
         '<section><h2>Line-up</h2><p class="soft">All figures to one scale. The dashed lines lie one '
-        f"head apart, counted down from the crown.</p>{shown}</section>"
+        "head apart, counted down from the crown.</p>"
     )
+    for part in lineup(entries):
+        yield begin + part
+        begin = ""
+    if not begin:
+        yield "</section>"
 
 
-def _overview(entries: list[Entry]) -> str:
-    rows = [_overview_row(*entry) for entry in entries]
-    shown = table(COLUMNS, rows, "All figures", "sortable") if rows else "<p>There is no figure.</p>"
-    return f'<section id="figures"><h2>Figures</h2>{shown}</section>'
+def _overview(files: Collection[FileResult]) -> Iterator[str]:
+    yield '<section id="figures"><h2>Figures</h2>'
+    rows = (_overview_row(*entry) for entry in _entries(files))
+    first = next(rows, None)
+    if first is None:
+        yield "<p>There is no figure.</p>"
+    else:
+        yield from table_parts(COLUMNS, chain([first], rows), "All figures", "sortable")
+    yield "</section>"
 
 
 def _overview_row(mark: str, file: FileResult, result: FigureResult, _: Drawn | None) -> list[str]:
@@ -135,7 +148,7 @@ def _since(against: Against | None) -> str:
     )
 
 
-def _not_checked(files: Sequence[FileResult]) -> str:
+def _not_checked(files: Iterable[FileResult]) -> str:
     told = [
         f"<strong>{name(file.path)}</strong>: {sentence(file.error)}"
         for file in files if file.error is not None

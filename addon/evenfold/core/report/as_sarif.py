@@ -6,8 +6,7 @@ notification.
 """
 
 import hashlib
-import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import PurePath
 from urllib.parse import quote
 
@@ -15,7 +14,7 @@ from ..findings import NOTE_CODES, FigureResult, FileResult, Finding, Readiness
 from .against import FINDING, READINESS, Against, elements_of
 from .as_json import tool_name
 from .as_table import amount, safe
-from .plain import Json, number
+from .plain import Json, dumped, number
 from .wording import IN_MOTION, WORDS
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -26,25 +25,24 @@ MOST_ELEMENTS = 200
 
 def as_sarif(files: Iterable[FileResult], against: Against | None = None) -> str:
     """One run; a result for each finding and hand-off entry, with its file, figure and object."""
-    results = list(files)
-    codes = _codes(results)
+    return "".join(sarif_parts(list(files), against))
+
+
+def sarif_parts(files: Collection[FileResult], against: Against | None = None) -> Iterator[str]:
+    """The same piece by piece; goes through ``files`` three times."""
+    codes = _codes(files)
     states = {} if against is None else {_key(one): one.state for one in against.changes}
-    made = [entry for file in results for entry in _results(file, codes, states)]
+    made = (entry for file in files for entry in _results(file, codes, states))
     name, _, version = tool_name().partition(" ")
     driver: Json = {"name": name, "rules": [_rule(code) for code in codes]}
     if version:
         driver["version"] = version
-    run: Json = {
-        "tool": {"driver": driver},
-        "invocations": [_invocation(results)],
-        "results": made,
-        "columnKind": "unicodeCodePoints",
-    }
+    run: Json = {"tool": {"driver": driver}, "invocations": [_invocation(files)], "results": [], "columnKind": "unicodeCodePoints"}
     log = {"$schema": SCHEMA, "version": VERSION, "runs": [run]}
-    return json.dumps(log, indent=1, allow_nan=False) + "\n"
+    yield from dumped(log, ("runs", 0, "results"), made)
 
 
-def _codes(results: list[FileResult]) -> list[str]:
+def _codes(results: Iterable[FileResult]) -> list[str]:
     """Every known code, then those of this report that have no words, in their order."""
     seen = dict.fromkeys(WORDS)
     for file in results:
@@ -63,7 +61,7 @@ def _rule(code: str) -> Json:
     return rule
 
 
-def _invocation(results: list[FileResult]) -> Json:
+def _invocation(results: Iterable[FileResult]) -> Json:
     """What could not be checked is a trouble of the run, not a finding."""
     told = [
         {"level": "error", "message": message(file.error), "locations": [_location(file.path)]}

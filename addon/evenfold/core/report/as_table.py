@@ -19,16 +19,18 @@ def table(files: Iterable[FileResult], settings: Settings | None = None) -> str:
 
     The plan to a missed target keeps what ``settings`` say, and their canon is compared with.
     """
+    return "".join(table_parts(files, settings))
+
+
+def table_parts(files: Iterable[FileResult], settings: Settings | None = None) -> Iterator[str]:
+    """The same piece by piece."""
     settings = settings or Settings()
-    results = list(files)
-    lines: list[str] = []
-    for result in results:
-        lines += [*_file_block(result, settings), ""]
-    counts = [sum(one.status == status for one in results) for status in VERDICTS]
-    lines.append(
-        f"{len(results)} files: {counts[0]} within limits, {counts[1]} outside, {counts[2]} not checked."
-    )
-    return "\n".join(lines) + "\n"
+    counts = dict.fromkeys(VERDICTS, 0)
+    for result in files:
+        counts[result.status] += 1
+        yield "\n".join([*_file_block(result, result.settings or settings), "", ""])
+    within, outside, unread = counts.values()
+    yield f"{sum(counts.values())} files: {within} within limits, {outside} outside, {unread} not checked.\n"
 
 
 def safe(text: str) -> str:

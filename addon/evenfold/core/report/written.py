@@ -1,56 +1,81 @@
 """All forms of one report as texts, and writing files whole or not at all."""
 
 import contextlib
-import json
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from ..findings import FileResult
 from ..settings import Settings
 from .against import Against, against_dict, against_text
-from .as_csv import as_csv
-from .as_json import report_dict
-from .as_junit import as_junit
-from .as_page import page
-from .as_sarif import as_sarif
-from .as_table import table
+from .as_csv import csv_parts
+from .as_json import file_dict, report_dict
+from .as_junit import junit_parts
+from .as_page import page_parts
+from .as_sarif import sarif_parts
+from .as_table import table_parts
+from .plain import dumped
 
 
 def json_text(
     files: Sequence[FileResult], settings: Settings, host: str, against: Against | None = None
 ) -> str:
     """The JSON report; with a ``comparison`` when there is an earlier one."""
-    report = report_dict(files, settings, host)
+    return "".join(json_parts(files, settings, host, against))
+
+
+def json_parts(
+    files: Iterable[FileResult], settings: Settings, host: str, against: Against | None = None
+) -> Iterator[str]:
+    """The same piece by piece."""
+    report = report_dict((), settings, host)
     if against is not None:
         report["comparison"] = against_dict(against)
-    return json.dumps(report, indent=1, allow_nan=False) + "\n"
+    return dumped(report, ("files",), (file_dict(one, settings) for one in files))
 
 
 def plain_text(files: Sequence[FileResult], settings: Settings, against: Against | None = None) -> str:
     """The table for people, and what is new since the earlier report."""
-    shown = table(files, settings)
-    return shown if against is None else f"{shown}\n{against_text(against)}"
+    return "".join(plain_parts(files, settings, against))
+
+
+def plain_parts(
+    files: Iterable[FileResult], settings: Settings, against: Against | None = None
+) -> Iterator[str]:
+    """The same piece by piece."""
+    yield from table_parts(files, settings)
+    if against is not None:
+        yield f"\n{against_text(against)}"
 
 
 def folder_texts(
     files: Sequence[FileResult], settings: Settings, host: str, against: Against | None = None
 ) -> dict[str, str]:
     """Every file of the report's folder by name."""
+    return {name: "".join(parts) for name, parts in folder_parts(files, settings, host, against).items()}
+
+
+def folder_parts(
+    files: Collection[FileResult], settings: Settings, host: str, against: Against | None = None
+) -> dict[str, Iterator[str]]:
+    """The same piece by piece, for more results than memory has room for.
+
+    ``files`` is gone through several times; no result is kept.
+    """
     return {
-        "index.html": page(files, settings, host, against),
-        "report.json": json_text(files, settings, host, against),
-        "report.txt": plain_text(files, settings, against),
-        "junit.xml": as_junit(files),
-        "report.sarif": as_sarif(files, against),
-        "report.csv": as_csv(files),
+        "index.html": page_parts(files, settings, host, against),
+        "report.json": json_parts(files, settings, host, against),
+        "report.txt": plain_parts(files, settings, against),
+        "junit.xml": junit_parts(files),
+        "report.sarif": sarif_parts(files, against),
+        "report.csv": csv_parts(files),
     }
 
 
-def write_all(texts: Mapping[Path, str]) -> None:
+def write_all(texts: Mapping[Path, str | Iterable[str]]) -> None:
     """Write all files beside their places first, then put each there; raises OSError.
 
-    Where there is no room or no right to write, what stood there before still stands whole.
+    A text may come in pieces. Where there is no room or no right to write, what stood there before still stands whole.
     """
     partial: dict[Path, Path] = {}
     try:
@@ -58,7 +83,8 @@ def write_all(texts: Mapping[Path, str]) -> None:
             beside = path.with_name(f".{path.name}.{os.getpid()}")
             partial[path] = beside
             with beside.open("wb") as file:
-                file.write(text.encode("utf-8", "backslashreplace"))
+                for part in [text] if isinstance(text, str) else text:
+                    file.write(part.encode("utf-8", "backslashreplace"))
                 file.flush()
                 os.fsync(file.fileno())
         for path, beside in partial.items():

@@ -1,5 +1,7 @@
 """All figures side by side on one floor, to one scale."""
 
+from collections.abc import Callable, Iterable, Iterator
+
 from ...findings import FigureResult
 from .drawing import Drawn, unit_levels, units
 from .markup import name, words
@@ -10,20 +12,29 @@ NARROWEST, WIDEST = 110.0, 900.0
 ABOVE, BELOW, SIDE = 14.0, 10.0, 40.0
 
 
-def lineup(entries: "list[tuple[str, FigureResult, Drawn | None]]") -> str:
-    """One picture for each figure, all equally high and to one scale, so that their floors meet."""
-    tops = [(result, pictured) for _, result, pictured in entries if _top(result, pictured) > 0.0]
-    tallest = max((_top(*one) for one in tops), default=0.0)
+Entries = Iterable[tuple[str, FigureResult, Drawn | None]]
+
+
+def lineup(entries: Callable[[], Entries]) -> Iterator[str]:
+    """One picture for each figure, all equally high and to one scale, so that their floors meet.
+
+    ``entries`` gives all of them, each time it is asked; nothing comes where none has a height.
+    """
+    tallest = deepest = 0.0
+    for _, result, pictured in entries():
+        top = _top(result, pictured)
+        if top > 0.0:
+            tallest, deepest = max(tallest, top), max(deepest, _under(pictured))
     if not tallest:
-        return ""
-    deepest = max(_under(pictured) for _, pictured in tops)
+        return
     scale = TALLEST / (tallest + deepest)
-    made = [
-        f'<li><a href="#{mark}">{_one(result, pictured, scale, tallest, deepest)}'
-        f"<span>{name(result.name)}</span></a><span>{_count(result)}</span></li>"
-        for mark, result, pictured in entries
-    ]
-    return f'<ol class="lineup">{"".join(made)}</ol>'
+    yield '<ol class="lineup">'
+    for mark, result, pictured in entries():
+        yield (
+            f'<li><a href="#{mark}">{_one(result, pictured, scale, tallest, deepest)}'
+            f"<span>{name(result.name)}</span></a><span>{_count(result)}</span></li>"
+        )
+    yield "</ol>"
 
 
 def _count(result: FigureResult) -> str:

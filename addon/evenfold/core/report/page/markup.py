@@ -1,6 +1,7 @@
 """Text into HTML: whatever comes from a file is made harmless and readable first."""
 
 import math
+from collections.abc import Iterable, Iterator
 from html import escape
 
 from ..as_table import safe
@@ -36,15 +37,21 @@ def items(entries: "list[str]", kind: str = "") -> str:
 
 def table(heads: "list[tuple[str, bool]]", rows: "list[list[str]]", caption: str, kind: str = "") -> str:
     """Rows of ready cells ("<td>…</td>") under heads; the flag of a head says its column holds numbers."""
+    return "".join(table_parts(heads, rows, caption, kind))
+
+
+def table_parts(
+    heads: "list[tuple[str, bool]]", rows: "Iterable[list[str]]", caption: str, kind: str = ""
+) -> "Iterator[str]":
+    """The same piece by piece."""
     top = "".join(
         f'<th scope="col"{" class=num" if numeric else ""}>{words(text)}</th>' for text, numeric in heads
     )
-    body = "".join(f"<tr>{''.join(row)}</tr>" for row in rows)
     sort = f' class="{kind}"' if kind else ""
-    return (
-        f'<div class="wide" role="region" tabindex="0" aria-label="{words(caption)}"><table{sort}><caption>{words(caption)}</caption>'
-        f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
-    )
+    yield f'<div class="wide" role="region" tabindex="0" aria-label="{words(caption)}"><table{sort}>'
+    yield f"<caption>{words(caption)}</caption><thead><tr>{top}</tr></thead><tbody>"
+    yield from (f"<tr>{''.join(row)}</tr>" for row in rows)
+    yield "</tbody></table></div>"
 
 
 def cell(content: str, value: float | None = None) -> str:
