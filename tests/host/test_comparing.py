@@ -195,13 +195,15 @@ def test_a_path_beside_a_file_that_is_nowhere_is_refused():
 
 def test_buttons_say_what_they_wait_for():
     for call, words in (
-        (bpy.ops.evenfold.load_profile, "Name the profile"), (bpy.ops.evenfold.drop_limits, "No profile limits"),
+        (bpy.ops.evenfold.drop_limits, "No profile limits"), (bpy.ops.evenfold.use_defaults, "Set defaults"),
         (bpy.ops.evenfold.save_canon, "Measure a figure"), (bpy.ops.evenfold.remember_figure, "Measure a figure"),
         (bpy.ops.evenfold.forget_figures, "No figure is remembered"),
     ):
         assert not call.poll()
         with pytest.raises(RuntimeError, match=words):
             call()
+    with pytest.raises(RuntimeError, match="Name the profile"):
+        bpy.ops.evenfold.load_profile()
 
 
 def test_the_plan_shows_its_range_and_says_calmly_what_needs_nothing(monkeypatch):

@@ -323,10 +323,10 @@ def test_loading_a_profile_sets_panels_limits_and_canons(tmp_path):
     assert found.tolerance == pytest.approx(0.002)
     assert results().comparison.name == "staff" and results().plan.keep == "height"
     assert results().proportion.within_target is True, "within the profile's band of two heads"
-    assert "evenfold.drop_limits" in drawn(panels.plan.EVENFOLD_PT_compare)
+    assert "evenfold.drop_limits" in drawn(panels.profile.EVENFOLD_PT_profile)
     bpy.ops.evenfold.drop_limits()
     assert results().proportion.within_target is False and settings_of(scene).layers == ()
-    assert "evenfold.drop_limits" not in drawn(panels.plan.EVENFOLD_PT_compare)
+    assert "evenfold.drop_limits" not in drawn(panels.profile.EVENFOLD_PT_profile)
     bpy.ops.evenfold.load_profile()
     path.write_text("target_heads = 2.0\n", "utf-8")
     bpy.ops.evenfold.load_profile()

@@ -75,7 +75,7 @@ class Recorder:
         assert name in owner.bl_rna.properties
         self.kept.append(f"prop {name}")
 
-    def operator(self, name, text="", icon="NONE", emboss=True):
+    def operator(self, name, text="", icon="NONE", emboss=True, **_options):
         group, function = name.split(".")
         getattr(getattr(bpy.ops, group), function).get_rna_type()
         self.kept.append(name)

@@ -6,6 +6,8 @@ from pathlib import Path
 from ..core.canon import Canon
 from ..core.errors import SettingsError
 from ..core.profile import canon_names, with_canon
+from ..core.profile_settings import with_settings
+from ..core.settings import Settings
 
 
 def save_canon(path: Path, canon: Canon, *, replace: bool = False) -> bool:
@@ -21,6 +23,17 @@ def save_canon(path: Path, canon: Canon, *, replace: bool = False) -> bool:
             f"{path.name} holds a canon {canon.key} already: choose another name, or tick Replace to write over it."
         )
     write_text(path, with_canon(text, canon))
+    return new
+
+
+def save_settings(path: Path, settings: Settings) -> bool:
+    """Write the settings into the profile at ``path``; True if the file is new.
+
+    Comments and all else it holds stay. Raises SettingsError when it cannot be read or written.
+    """
+    new = not path.exists()
+    text = "" if new else read_text(path)
+    write_text(path, with_settings(text, settings))
     return new
 
 

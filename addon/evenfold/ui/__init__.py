@@ -2,17 +2,20 @@
 
 import bpy
 
-from . import overlay, panels, preferences, properties, state
+from . import first, overlay, panels, preferences, properties, state
 from .operators import (
     allowed,
     check,
     drawing,
+    guessed,
     guides,
     landmarks,
     measure,
     pin,
     plan,
+    profile,
     repair,
+    report,
     select,
     step,
     worn,
@@ -21,6 +24,8 @@ from .operators import (
 CLASSES = (
     *measure.CLASSES,
     *plan.CLASSES,
+    *profile.CLASSES,
+    *guessed.CLASSES,
     *landmarks.CLASSES,
     *guides.CLASSES,
     *drawing.CLASSES,
@@ -31,6 +36,7 @@ CLASSES = (
     *allowed.CLASSES,
     *pin.CLASSES,
     *worn.CLASSES,
+    *report.CLASSES,
     *panels.CLASSES,
     *preferences.CLASSES,
 )
@@ -42,6 +48,7 @@ def register() -> None:
         bpy.utils.register_class(entry)
     panels.add_menu()
     state.register()
+    first.register()
     overlay.register()
     preferences.register()
 
@@ -49,6 +56,8 @@ def register() -> None:
 def unregister() -> None:
     preferences.unregister()
     overlay.unregister()
+    first.unregister()
+    report.forget()
     state.unregister()
     panels.remove_menu()
     for entry in reversed(CLASSES):

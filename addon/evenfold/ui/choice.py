@@ -11,7 +11,7 @@ from ..host.store import armature_of
 
 @dataclass(frozen=True)
 class Choice:
-    """``kind`` is ARMATURE, OBJECTS or COLLECTION; ``name`` is shown and names the figure."""
+    """``kind`` is ARMATURE, OBJECTS, COLLECTION or INSTANCE (of a collection, by an empty); ``name`` is shown and names the figure."""
 
     kind: str
     name: str
@@ -33,6 +33,8 @@ def choice_of(context: bpy.types.Context) -> Choice | None:
             return Choice("ARMATURE", armature.name)
         if active.type == "MESH":
             return Choice("OBJECTS", active.name)
+        if active.type == "EMPTY" and active.instance_type == "COLLECTION" and active.instance_collection:
+            return Choice("INSTANCE", active.name)
     if not chosen:
         return None
     return Choice("OBJECTS", active.name if active in chosen else chosen[0].name)
@@ -49,6 +51,11 @@ def source_of(context: bpy.types.Context) -> FigureSource:
             if source.armature_name == choice.name:
                 return source
         raise NothingToCheckError(f"{choice.name} deforms no mesh of this scene: choose another.")
+    if choice.kind == "INSTANCE":
+        for source in find_figures(scene):
+            if source.instancer == choice.name:
+                return source
+        raise NothingToCheckError(f"{choice.name} shows no mesh: choose another object.")
     source = _source_of_active(scene, choice)
     if source is not None:
         return source

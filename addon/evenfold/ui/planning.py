@@ -117,10 +117,15 @@ def retarget(scene: bpy.types.Scene) -> None:
     refresh(scene)
 
 
+def plain(value: float) -> float:
+    """A field's number as it was typed: the host keeps seven digits, and makes 2.2 of it 2.2000000477."""
+    return float(f"{value:.7g}")
+
+
 def target_of(scene: bpy.types.Scene) -> float | None:
     """The heads the panel aims at; None while no target is set."""
     panel = scene.evenfold
-    return panel.target_heads if panel.has_target else None
+    return plain(panel.target_heads) if panel.has_target else None
 
 
 def _plan(scene: bpy.types.Scene, results: state.SceneResults) -> Plan | None:
@@ -170,11 +175,17 @@ def apply_profile(scene: bpy.types.Scene, settings: Settings) -> None:
 def panel_settings(scene: bpy.types.Scene) -> Settings:
     """What the panels say by themselves, without the limits of an earlier profile."""
     panel = scene.evenfold
-    metres = panel.tolerance * metres_per_unit(scene)
+    metres = plain(panel.tolerance * metres_per_unit(scene))
     return replace(
         Settings(), tolerance=metres if panel.tolerance > 0 else None, target_heads=target_of(scene),
         plane=panel.plane, keep=scene.evenfold_plan.keep,
     )
+
+
+def canon_of(scene: bpy.types.Scene) -> str:
+    """The key of the canon that is compared with, "" for none."""
+    choice = scene.evenfold_plan.compare_with
+    return choice.removeprefix(CANON) if choice.startswith(CANON) else ""
 
 
 def every_canon(scene: bpy.types.Scene) -> tuple[Canon, ...]:

@@ -114,9 +114,10 @@ BESIDE, ICON = 66.0, 22.0
 """Pixels at scale 1 beside a line of text: tabs, panel, box and their margins; and its icon."""
 
 
-def room(context: bpy.types.Context, *, icon: bool = True) -> float:
-    """How many pixels a line of text has in the sidebar, behind its icon if it has one."""
+def room(context: bpy.types.Context, *, icon: bool = True, beside: int = 0) -> float:
+    """How many pixels a line of text has in the sidebar, behind its icon and beside small buttons."""
     region = context.region
     if region is None:
         return 200.0
-    return region.width - (BESIDE + (ICON if icon else 0.0)) * scale_of(context)
+    taken = BESIDE + ICON * (beside + icon)
+    return region.width - taken * scale_of(context)

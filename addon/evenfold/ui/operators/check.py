@@ -4,6 +4,7 @@ import bpy
 
 from ...core.check import check_figure
 from ...core.errors import EvenfoldError
+from ...core.figure import Figure
 from ...core.findings import NOTE_CODES, FigureResult
 from ...core.places import lay_out
 from ...host.nearest import KDFinder
@@ -15,13 +16,18 @@ from .shared import NeedsFigure, changed, read_chosen, redraw
 
 def check_now(context: bpy.types.Context) -> FigureResult:
     """Check the figure the panel means and keep the result. Raises EvenfoldError."""
+    return check_figure_now(context)[1]
+
+
+def check_figure_now(context: bpy.types.Context) -> tuple[Figure, FigureResult]:
+    """The same, with the figure that was read."""
     figure, results = read_chosen(context, layers=True)
     results.check = check_figure(figure, settings_of(context.scene), KDFinder)
     results.proportion = results.check.proportion
     results.looking = Looking(lay_out(figure, results.check))
     state.keep(context.scene, results)
     redraw(context)
-    return results.check
+    return figure, results.check
 
 
 def check_again(context: bpy.types.Context) -> None:

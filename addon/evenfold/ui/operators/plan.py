@@ -1,6 +1,5 @@
 """Profiles, canons of one's own, figures to compare with, and the plan as text."""
 
-from pathlib import Path
 from typing import Any
 
 import bpy
@@ -12,25 +11,13 @@ from ...core.proportion import measure
 from ...core.proportion.canons import CANONS, canon_from
 from ...core.report.as_json import tool_name
 from ...core.report.plan_text import plan_lines
-from ...core.settings import read_profile
 from ...host.profile_file import save_canon
 from ...host.read import read_figure
 from .. import planning, state
 from ..choice import source_around, source_in
 from ..words import length
+from .profile import profile_path
 from .shared import Reporting, names_of, redraw, require_fresh
-
-
-def _profile_path(context: bpy.types.Context) -> Path:
-    given = context.scene.evenfold_plan.profile.strip()
-    if not given:
-        raise EvenfoldError("Name the profile's file first.")
-    if given.startswith("//") and not bpy.data.filepath:
-        raise EvenfoldError("Save the file first: the profile's place is given beside it.")
-    path = Path(bpy.path.abspath(given))
-    if path.is_dir():
-        raise EvenfoldError(f"{path} is a folder: name a file for the profile.")
-    return path
 
 
 def _measured(context: bpy.types.Context) -> tuple[state.SceneResults, Proportion]:
@@ -51,49 +38,6 @@ class _NeedsCount(Reporting):
             cls.poll_message_set("Measure a figure that has a count of heads first.")
             return False
         return True
-
-
-class EVENFOLD_OT_load_profile(Reporting, bpy.types.Operator):
-    """Take targets, limits and canons from the profile"""
-
-    bl_idname = "evenfold.load_profile"
-    bl_label = "Load Profile"
-    bl_description = "Take targets, limits and canons from the profile into these panels"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None or not context.scene.evenfold_plan.profile.strip():
-            cls.poll_message_set("Name the profile's file first.")
-            return False
-        return True
-
-    def run(self, context: bpy.types.Context) -> None:
-        path, scene = _profile_path(context), context.scene
-        planning.apply_profile(scene, read_profile(path, planning.panel_settings(scene)))
-        redraw(context)
-        self.report({"INFO"}, f"{path.name}: targets, limits and canons taken over.")
-
-
-class EVENFOLD_OT_drop_limits(Reporting, bpy.types.Operator):
-    """Go back to the limits that come with the add-on"""
-
-    bl_idname = "evenfold.drop_limits"
-    bl_label = "Drop Profile Limits"
-    bl_description = "Go back to the usual limits where a loaded profile set others that no panel shows"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None or not context.scene.evenfold_plan.limits:
-            cls.poll_message_set("No profile limits more than the panels show.")
-            return False
-        return True
-
-    def run(self, context: bpy.types.Context) -> None:
-        context.scene.evenfold_plan.limits = ""
-        planning.retarget(context.scene)
-        redraw(context)
 
 
 class EVENFOLD_OT_save_canon(_NeedsCount, bpy.types.Operator):
@@ -121,7 +65,7 @@ class EVENFOLD_OT_save_canon(_NeedsCount, bpy.types.Operator):
         name = self.canon_name.strip() or results.figure_name
         if name in CANONS or name == planning.NONE:
             raise EvenfoldError(f"{name} is the name of a built-in canon: choose another.")
-        path = _profile_path(context)
+        path = profile_path(context.scene)
         canon = canon_from(found, name, f"Measured on {results.figure_name} with {tool_name()}")
         new = save_canon(path, canon, replace=self.replace)
         planning.add_canons(context.scene, (canon,))
@@ -264,8 +208,6 @@ def plan_as_text(scene: bpy.types.Scene) -> str:
 
 
 CLASSES = (
-    EVENFOLD_OT_load_profile,
-    EVENFOLD_OT_drop_limits,
     EVENFOLD_OT_save_canon,
     EVENFOLD_OT_remember_figure,
     EVENFOLD_OT_forget_figures,

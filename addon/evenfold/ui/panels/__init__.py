@@ -10,14 +10,17 @@ from . import (
     heads,
     landmarks,
     plan,
+    profile,
     ready,
     repair,
+    report,
     symmetry,
     told,
 )
 
 CLASSES = (
     *figure.CLASSES,
+    *profile.CLASSES,
     *heads.CLASSES,
     *guides.CLASSES,
     *plan.CLASSES,
@@ -28,6 +31,7 @@ CLASSES = (
     *ready.CLASSES,
     *allowed.CLASSES,
     *told.CLASSES,
+    *report.CLASSES,
 )
 
 

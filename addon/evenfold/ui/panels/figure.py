@@ -1,11 +1,18 @@
-"""Which figure is meant, and against which limits."""
+"""Which figure is meant, against which limits, and what is guessed of it."""
 
 from typing import Any
 
 import bpy
 
+from .. import first, state
 from ..choice import choice_of, missing
-from .shared import Sidebar, say
+from ..guessed import LeftOut, listed
+from ..words import PLANES
+from .shared import Sidebar, fact, say
+
+ICONS: dict[str, Any] = {
+    "ARMATURE": "ARMATURE_DATA", "COLLECTION": "OUTLINER_COLLECTION", "INSTANCE": "OUTLINER_OB_GROUP_INSTANCE",
+}
 
 
 class EVENFOLD_PT_figure(Sidebar, bpy.types.Panel):
@@ -22,27 +29,120 @@ class EVENFOLD_PT_figure(Sidebar, bpy.types.Panel):
         elif panel.figure_from == "COLLECTION":
             column.prop(panel, "collection", text="")
         choice = choice_of(context)
-        if choice is None:
-            say(layout, context, missing(context), "INFO")
-        else:
-            icon: dict[str, Any] = {"ARMATURE": "ARMATURE_DATA", "COLLECTION": "OUTLINER_COLLECTION"}
-            layout.label(text=choice.name, icon=icon.get(choice.kind, "MESH_DATA"))
-        limits = layout.column()
-        limits.use_property_split = True
-        limits.use_property_decorate = False
-        row = limits.row(heading="Target")
-        row.prop(panel, "has_target", text="")
-        field = row.row()
-        field.enabled = panel.has_target
-        field.prop(panel, "target_heads", text="")
-        limits.prop(panel, "tolerance", text="Tolerance")
-        if panel.tolerance == 0:
-            limits.label(text="0 means height / 10,000", icon="BLANK1")
-        limits.prop(panel, "plane", text="Mirror")
+        if choice is not None:
+            layout.label(text=choice.name, icon=ICONS.get(choice.kind, "MESH_DATA"))
+        draw_first(layout, context)
+        draw_limits(layout, panel)
         buttons = layout.column(align=True)
         buttons.scale_y = 1.3
         buttons.operator("evenfold.measure", text="Measure", icon="DRIVER_DISTANCE")
         buttons.operator("evenfold.check_symmetry", text="Check Symmetry", icon="MOD_MIRROR")
 
 
-CLASSES = (EVENFOLD_PT_figure,)
+def draw_limits(layout: bpy.types.UILayout, panel: bpy.types.PropertyGroup) -> None:
+    limits = layout.column()
+    limits.use_property_split = True
+    limits.use_property_decorate = False
+    row = limits.row(heading="Target")
+    row.prop(panel, "has_target", text="")
+    field = row.row()
+    field.enabled = panel.has_target
+    field.prop(panel, "target_heads", text="")
+    limits.prop(panel, "tolerance", text="Tolerance")
+    if panel.tolerance == 0:
+        limits.label(text="0 means height / 10,000", icon="BLANK1")
+    limits.prop(panel, "plane", text="Mirror")
+
+
+def draw_first(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """What stands in the way or is unusual, figures to choose from, and what to press first."""
+    found, choice = first.look(context), choice_of(context)
+    if choice is None and found is None:
+        say(layout, context, missing(context), "INFO")
+        return
+    results = state.of(context.scene)
+    begun = results is not None and choice is not None and results.figure_name == choice.name
+    if found is not None and (found.said or found.others) and not begun:
+        box = layout.box().column(align=True)
+        for one in found.said:
+            say(box, context, one.text, "ERROR" if one.grave else "INFO")
+        if found.others:
+            box.separator(factor=0.5)
+            box.label(text="Figures in this scene:", icon="BLANK1")
+        for name in found.others:
+            box.operator("evenfold.choose_figure", text=name, translate=False, icon="RESTRICT_SELECT_OFF").name = name
+    if results is None and choice is not None and (found is None or not any(one.grave for one in found.said)):
+        say(layout, context, "First press Measure to count the heads, or Check Symmetry to do both.", "FORWARD")
+
+
+class EVENFOLD_PT_guesses(Sidebar, bpy.types.Panel):
+    bl_idname = "EVENFOLD_PT_guesses"
+    bl_label = "Guesses"
+    bl_parent_id = "EVENFOLD_PT_figure"
+    bl_options = {"DEFAULT_CLOSED"}
+    bl_order = 0
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return choice_of(context) is not None and _begun(context)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        draw_guesses(self.layout, context)
+
+
+class EVENFOLD_PT_first_guesses(Sidebar, bpy.types.Panel):
+    """Stands open until the figure has been measured or checked."""
+
+    bl_idname = "EVENFOLD_PT_first_guesses"
+    bl_label = "Guesses"
+    bl_parent_id = "EVENFOLD_PT_figure"
+    bl_order = 0
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return choice_of(context) is not None and not _begun(context)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        draw_guesses(self.layout, context)
+
+
+def _begun(context: bpy.types.Context) -> bool:
+    results = state.of(context.scene)
+    return results is not None and (results.proportion is not None or results.check is not None)
+
+
+def draw_guesses(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """Figure, head bone, middle and what is left out of the head, each with a way to correct it."""
+    found = first.look(context)
+    if found is None:
+        say(layout, context, "Looking at the figure…", "INFO")
+        return
+    if not found.meshes:
+        say(layout, context, "Nothing to guess from yet.", "INFO")
+        return
+    column = layout.column(align=True)
+    fact(column, "Meshes", found.meshes[0] if len(found.meshes) == 1 else f"{len(found.meshes)} meshes")
+    if len(found.meshes) > 1:
+        say(column, context, listed(found.meshes), "BLANK1")
+    fact(column, "Armature", found.armature or "none")
+    if found.armature is not None:
+        row = column.row(align=True)
+        fact(row, "Head bone", found.head_bone or "not found")
+        row.operator("evenfold.choose_head_bone", text="", icon="EYEDROPPER")
+    fact(column, "Mirror", PLANES.get(found.middle, found.middle))
+    for one in found.left_out:
+        draw_left_out(layout, context, one)
+    if not found.left_out:
+        say(layout, context, "No hair, ears or hat are known by name: all counts as head and body.", "BLANK1")
+    say(layout, context, "These are guesses from names. Correct them here, at the top of the panel, or under Pins and Headwear.", "INFO")
+
+
+def draw_left_out(layout: bpy.types.UILayout, context: bpy.types.Context, one: LeftOut) -> None:
+    """What is left out of the head by its name, and a button to count it after all."""
+    row = layout.row(align=True)
+    say(row, context, one.sentence, "REMOVE", beside=1)
+    button = row.operator("evenfold.count_as_body", text="", icon="ADD")
+    button.kind, button.names = one.kind, "\n".join(one.names)
+
+
+CLASSES = (EVENFOLD_PT_figure, EVENFOLD_PT_guesses, EVENFOLD_PT_first_guesses)

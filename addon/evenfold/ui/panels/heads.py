@@ -4,8 +4,10 @@ import bpy
 
 from ...core.findings import Proportion
 from .. import state
+from ..guessed import told_apart
 from ..words import length
 from .evidence import draw_evidence, opener
+from .figure import draw_left_out
 from .shared import Sidebar, fact, say, warn_stale
 
 COUNTED = ("crown", "chin", "sole")
@@ -33,14 +35,16 @@ def draw_proportion(
 ) -> None:
     if found.heads_tall is None:
         box = layout.box()
-        say(box, context, f"{name}: no count. " + (found.refusal or ""), "ERROR")
+        say(box, context, f"{name}: no count. {found.refusal or ''}", "ERROR")
     else:
-        box = layout.box()
+        box = layout.box().column(align=True)
         box.label(text=f"{name}: {found.heads_tall:.2f} heads tall", icon="USER")
         if found.low is not None and found.high is not None:
             box.label(text=f"between {found.low:.2f} and {found.high:.2f}", icon="BLANK1")
-        hair = "" if found.heads_with_hair is None else f"; {found.heads_with_hair:.2f} with hair and ears"
-        say(box, context, f"counted by skull{hair}", "BLANK1")
+        if found.heads_with_hair is None:
+            say(box, context, "counted by skull", "BLANK1")
+        else:
+            say(box, context, f"counted by skull; {found.heads_with_hair:.2f} with hair and ears", "BLANK1")
         draw_target(box, context, found)
     column = layout.column(align=True)
     scene = context.scene
@@ -57,8 +61,11 @@ def draw_proportion(
             pinned = ", pinned" if landmark.how == "pinned" else ""
             if opener(column, context, key, f"{length(scene, landmark.height)}{pinned}"):
                 draw_evidence(column.box(), context, landmark)
-    for guess in found.guesses:
-        say(layout, context, guess, "INFO")
+    named, others = told_apart(found.guesses)
+    for one in named:
+        draw_left_out(layout, context, one)
+    for sentence in others:
+        say(layout, context, sentence, "INFO")
 
 
 def draw_target(
@@ -70,8 +77,10 @@ def draw_target(
         say(layout, context, f"On target ({found.target:.2f})", "CHECKMARK")
         return
     gap = found.target - found.heads_tall
-    words = "short of" if gap > 0 else "over"
-    say(layout, context, f"{abs(gap):.2f} heads {words} the target {found.target:.2f}", "ERROR")
+    if gap > 0:
+        say(layout, context, f"{gap:.2f} heads short of the target {found.target:.2f}", "ERROR")
+    else:
+        say(layout, context, f"{-gap:.2f} heads over the target {found.target:.2f}", "ERROR")
 
 
 CLASSES = (EVENFOLD_PT_heads,)

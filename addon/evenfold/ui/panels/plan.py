@@ -136,14 +136,7 @@ class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
         row = layout.row(align=True)
         row.operator("evenfold.remember_figure", icon="BOOKMARKS")
         row.operator("evenfold.forget_figures", text="", icon="X")
-        column = layout.column(align=True)
-        column.prop(wanted, "profile", text="")
-        row = column.row(align=True)
-        row.operator("evenfold.load_profile", icon="IMPORT")
-        row.operator("evenfold.save_canon", icon="EXPORT")
-        if wanted.limits:
-            say(column, context, "A profile's limits are in force beyond those shown.", "INFO")
-            column.operator("evenfold.drop_limits", icon="X")
+        layout.operator("evenfold.save_canon", icon="EXPORT")
 
 
 def warn_other(

@@ -11,10 +11,15 @@ from ..choice import choice_of
 from ..words import is_wide, letter_size, room, wrapped
 
 
-def say(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: Any = "NONE") -> None:
-    """A sentence, wrapped to the sidebar's width, its icon on the first line."""
+def say(
+    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: Any = "NONE", beside: int = 0
+) -> None:
+    """A sentence, wrapped to the sidebar's width, its icon on the first line.
+
+    ``beside`` is how many small buttons stand beside it.
+    """
     column = layout.column(align=True)
-    lines = wrapped(text, room(context, icon=icon != "NONE"), letter_size(context))
+    lines = wrapped(text, room(context, icon=icon != "NONE", beside=beside), letter_size(context))
     for number, line in enumerate(lines):
         first: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
         column.label(text=line, icon=first)

@@ -3,7 +3,7 @@
 import bpy
 
 from . import drawing, figure, findings, guides, landmarks, plan, repair
-from .figure import LANDMARKS, SIDES, settings_of
+from .figure import LANDMARKS, SIDES, profile_of, settings_of
 
 MODULES = (figure, plan, landmarks, guides, drawing, repair, findings)
 
@@ -24,4 +24,4 @@ def unregister() -> None:
             bpy.utils.unregister_class(entry)
 
 
-__all__ = ["LANDMARKS", "SIDES", "register", "settings_of", "unregister"]
+__all__ = ["LANDMARKS", "SIDES", "profile_of", "register", "settings_of", "unregister"]

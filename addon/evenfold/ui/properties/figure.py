@@ -97,13 +97,20 @@ class EvenfoldSettings(bpy.types.PropertyGroup):
 def settings_of(scene: bpy.types.Scene) -> Settings:
     """The panel's settings with the limits of a loaded profile, lengths in metres. Raises SettingsError."""
     panel = scene.evenfold
-    metres = panel.tolerance * metres_per_unit(scene)
+    metres = planning.plain(panel.tolerance * metres_per_unit(scene))
     return replace(
         planning.limits_of(scene),
         tolerance=metres if panel.tolerance > 0 else None,
-        target_heads=panel.target_heads if panel.has_target else None,
+        target_heads=planning.target_of(scene),
         plane=panel.plane,
         keep=scene.evenfold_plan.keep,
+    )
+
+
+def profile_of(scene: bpy.types.Scene) -> Settings:
+    """The settings as a profile or report holds them: with the canons too. Raises SettingsError."""
+    return replace(
+        settings_of(scene), canon=planning.canon_of(scene), canons=planning.own_canons(scene)
     )
 
 

@@ -1,0 +1,99 @@
+"""What is left out of the head by its name, joined to a line for each kind and word."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import bpy
+
+from ..core.figure import Worn
+from ..core.proportion import words
+
+GUESS = re.compile(r"The (object|bone|material|vertex group) '(.+)' is left out of the body because its name says '(.+)'\.")
+"""A measuring's sentence on one thing that is left out."""
+PLURALS = {"object": "objects", "bone": "bones", "material": "materials", "vertex group": "vertex groups"}
+MOST_NAMES = 4
+"""Names told in a sentence; our choice."""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """Things of one ``kind`` (object, bone, material or vertex group) whose names say one word."""
+
+    kind: str
+    word: str
+    names: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """What is left out and why, as a guess."""
+        names = listed(self.names)
+        if len(self.names) == 1:
+            return f"The {self.kind} {names} is left out of the head: its name says '{self.word}'."
+        return f"The {PLURALS[self.kind]} {names} are left out of the head: their names say '{self.word}'."
+
+
+def listed(names: tuple[str, ...]) -> str:
+    if len(names) > MOST_NAMES:
+        return f"{', '.join(names[: MOST_NAMES - 1])} and {len(names) - MOST_NAMES + 1} more"
+    return " and ".join([", ".join(names[:-1])] * bool(names[:-1]) + [names[-1]])
+
+
+def joined(rows: Iterable[tuple[str, str, str]]) -> tuple[LeftOut, ...]:
+    """Rows of kind, name and word as one entry for each kind and word, in order, each name once."""
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for kind, name, word in rows:
+        found.setdefault((kind, word), {})[name] = None
+    return tuple(LeftOut(kind, word, tuple(names)) for (kind, word), names in found.items())
+
+
+def told_apart(guesses: Iterable[str]) -> tuple[tuple[LeftOut, ...], tuple[str, ...]]:
+    """A measuring's guesses: what is left out by name, joined, and all other sentences."""
+    rows, others = [], []
+    for sentence in guesses:
+        match = GUESS.fullmatch(sentence)
+        if match is None:
+            others.append(sentence)
+        else:
+            rows.append((match[1], match[2], match[3]))
+    return joined(rows), tuple(others)
+
+
+def left_out_of(
+    meshes: list[bpy.types.Object], rig: bpy.types.Object | None, worn: tuple[Worn, ...]
+) -> tuple[LeftOut, ...]:
+    """What names alone say is worn or grown; what the artist has said of is not among it."""
+    said = {(one.kind, one.name) for one in worn}
+    rows: list[tuple[str, str, str]] = []
+
+    def add(kind: str, name: str) -> bool:
+        word = words.worn_word(name)
+        if word is None or ({"vertex group": "group"}.get(kind, kind), name) in said:
+            return False
+        rows.append((kind, name, word))
+        return True
+
+    bones = {} if rig is None else _top_bones(rig)
+    body = [item for item in meshes if not add("object", item.name)]
+    used = {group.name for item in body for group in item.vertex_groups}
+    for name, below in bones.items():
+        if used & below or any(item.parent_bone in below for item in body):
+            add("bone", name)
+    for item in body:
+        for slot in item.material_slots:
+            if slot.material is not None:
+                add("material", slot.material.name)
+    every = set() if rig is None else {bone.name for bone in rig.data.bones}
+    for name in sorted(used - every):
+        add("vertex group", name)
+    return joined(rows)
+
+
+def _top_bones(rig: bpy.types.Object) -> dict[str, set[str]]:
+    """Bones named like something worn, under none that is, each with all below it by name."""
+    named = {bone.name for bone in rig.data.bones if words.worn_word(bone.name)}
+    return {
+        bone.name: {bone.name, *(one.name for one in bone.children_recursive)}
+        for bone in rig.data.bones
+        if bone.name in named and not any(one.name in named for one in bone.parent_recursive)
+    }
