@@ -1,5 +1,6 @@
 """Opening one input in a clean state, never running what is written in it."""
 
+import re
 import shutil
 import tempfile
 from collections.abc import Callable, Collection
@@ -116,13 +117,29 @@ def _import_obj(path: Path) -> Opened:
 
 def _import_usd(path: Path) -> Opened:
     """Geometry, skeletons, keys and materials; no image is unpacked and nothing else looked up."""
+    known = bpy.ops.wm.usd_import.get_rna_type().properties
     outcome = bpy.ops.wm.usd_import(
         filepath=str(path), import_cameras=False, import_lights=False, import_volumes=False,
         import_textures_mode="IMPORT_NONE", validate_meshes=True, create_world_material=False,
         set_frame_range=False,
+        scale=1.0 if "apply_unit_conversion_scale" in known else _metres_per_unit(path),
     )
     _require_finished(path, outcome)
     return Opened()
+
+
+def _metres_per_unit(path: Path) -> float:
+    """What a USD text says of its unit, for 4.2, which does not look; other USD is taken as metres.
+
+    A text that says nothing is in centimetres (metersPerUnit in the USD documentation).
+    """
+    with path.open("rb") as file:
+        head = file.read(1 << 16)
+    if not head.startswith(b"#usda"):
+        return 1.0
+    said = re.search(rb"metersPerUnit\s*=\s*([0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?)", head)
+    value = float(said[1]) if said else 0.01
+    return value if 1e-6 < value < 1e6 else 1.0
 
 
 def _require_finished(path: Path, outcome: Collection[str]) -> None:
