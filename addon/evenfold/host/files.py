@@ -6,7 +6,7 @@ import tempfile
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import bpy
 from mathutils import Matrix
@@ -117,7 +117,7 @@ def _import_obj(path: Path) -> Opened:
 
 def _import_usd(path: Path) -> Opened:
     """Geometry, skeletons, keys and materials; no image is unpacked and nothing else looked up."""
-    known = bpy.ops.wm.usd_import.get_rna_type().properties
+    known = cast("Any", bpy.ops.wm.usd_import).get_rna_type().properties
     outcome = bpy.ops.wm.usd_import(
         filepath=str(path), import_cameras=False, import_lights=False, import_volumes=False,
         import_textures_mode="IMPORT_NONE", validate_meshes=True, create_world_material=False,
