@@ -83,6 +83,7 @@ class Recorder:
 
     def operator_menu_enum(self, name, _property, **_options):
         self.kept.append(name)
+        return type("Options", (), {})()
 
     def __getattr__(self, _name):
         return lambda *args, **options: Recorder(self.kept)

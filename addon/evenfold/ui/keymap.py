@@ -1,6 +1,6 @@
 """Keys for the add-on's operators: listed, but without a key until the artist gives one."""
 
-from typing import Any
+from typing import Any, Final
 
 import bpy
 
@@ -14,7 +14,7 @@ ENTRIES: tuple[tuple[str, dict[str, Any], str], ...] = (
     ("evenfold.allow_selection", {}, "Excuse Selected Vertices"),
 )
 """Operators with their options, and what each is called in the preferences."""
-MAP, SPACE, NO_KEY = "3D View", "VIEW_3D", "NONE"
+MAP: Final = "3D View"
 
 _made: list[tuple[Any, Any]] = []
 
@@ -23,9 +23,9 @@ def register() -> None:
     keys = bpy.context.window_manager.keyconfigs.addon
     if keys is None:
         return
-    keymap = keys.keymaps.new(name=MAP, space_type=SPACE)
+    keymap = keys.keymaps.new(name=MAP, space_type="VIEW_3D")
     for name, options, _ in ENTRIES:
-        item = keymap.keymap_items.new(name, NO_KEY, "PRESS")
+        item = keymap.keymap_items.new(name, "NONE", "PRESS")
         for option, value in options.items():
             setattr(item.properties, option, value)
         _made.append((keymap, item))

@@ -1,10 +1,12 @@
 """Which finding the artist looks at, and which objects' lists are open: for this session only."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import bpy
 
 from ..core.findings import Finding, ObjectResult
+from ..core.halves import Halves
 from ..core.places import Laid, LaidFigure
 from . import state
 
@@ -16,9 +18,13 @@ _folded: dict[tuple[int, str], bool] = {}
 
 @dataclass
 class Looking:
-    """Places of all findings as read at the check; ``at`` is the finding stepped through."""
+    """Places of all findings as read at the check; ``at`` is the finding stepped through.
+
+    ``halves`` tell left from right, by object name.
+    """
 
     laid: LaidFigure
+    halves: Mapping[str, Halves] = field(default_factory=dict)
     at: tuple[int, int] | None = None
     step: int = 0
 

@@ -133,7 +133,7 @@ class EVENFOLD_OT_reset_overlay(bpy.types.Operator):
             return False
         return True
 
-    def execute(self, _context: bpy.types.Context) -> set[str]:
+    def execute(self, _context: bpy.types.Context) -> Any:
         own = palette.preferences()
         for name in (*palette.COLOURS, *palette.SIZES):
             own.property_unset(name)

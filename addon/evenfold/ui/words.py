@@ -22,7 +22,7 @@ PLANES = {
 def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
     """A length as the scene shows lengths; in plain scene units where it has no unit system.
 
-    Below a millimetre it stays in millimetres, with three digits.
+    Below a millimetre it stays in millimetres, with three digits at most.
     """
     units = scene.unit_settings
     if units.system == "NONE":
@@ -30,7 +30,7 @@ def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
     if 0 < metres < 1e-6:
         return "< 0.001 mm" if units.system == "METRIC" else "< 0.001 thou"
     if units.system == "METRIC" and 0 < metres < 1e-3:
-        return f"{metres * 1000:.3g} mm"
+        return f"{metres * 1000:.{min(digits, 3)}g} mm"
     return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=digits))
 
 

@@ -6,6 +6,7 @@ from ...core.check import check_figure
 from ...core.errors import EvenfoldError
 from ...core.figure import Figure
 from ...core.findings import NOTE_CODES, FigureResult
+from ...core.halves import halves_of
 from ...core.places import lay_out
 from ...host.nearest import KDFinder
 from .. import state
@@ -24,7 +25,9 @@ def check_figure_now(context: bpy.types.Context) -> tuple[Figure, FigureResult]:
     figure, results = read_chosen(context, layers=True)
     results.check = check_figure(figure, settings_of(context.scene), KDFinder)
     results.proportion = results.check.proportion
-    results.looking = Looking(lay_out(figure, results.check))
+    middle = results.check.tolerance / figure.metres_per_unit
+    halves = halves_of(figure, results.check.plane, middle)
+    results.looking = Looking(lay_out(figure, results.check), halves)
     state.keep(context.scene, results)
     redraw(context)
     return figure, results.check

@@ -17,6 +17,7 @@ from ...core.drawing import (
     stand_behind,
 )
 from ...core.errors import EvenfoldError
+from ...core.spoken import plain_word
 from ...host import drawing as host
 from ...host import store
 from ...host.read.bounds import corners_of
@@ -196,11 +197,19 @@ class EVENFOLD_OT_match_drawing(_OnDrawing, bpy.types.Operator):
     )
     bl_options = {"REGISTER", "UNDO"}
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        results = state.of(context.scene)
+        if results is None or results.proportion is None:
+            cls.poll_message_set("Measure the figure first, then match the drawing to it.")
+            return False
+        return True
+
     def run(self, context: bpy.types.Context) -> None:
         scene, chosen = context.scene, context.scene.evenfold_drawing
         results = state.of(scene)
-        if results is None or results.proportion is None:
-            raise DrawingError("Measure the figure first, then match the drawing to it.")
         if results.stale:
             raise DrawingError("The figure was changed since it was measured: measure it again, then match.")
         item, picture = _drawing(context)
@@ -216,21 +225,22 @@ class EVENFOLD_OT_match_drawing(_OnDrawing, bpy.types.Operator):
         context.view_layer.update()
         way = float(np.linalg.norm(np.array(item.matrix_world.translation) - start))
         metres = results.metres_per_unit
-        self.report({"INFO"}, f"{item.name} " + _told(scene, fit, way * metres, plane.rise * metres))
+        self.report({"INFO"}, _told(item.name, scene, fit, way * metres, plane.rise * metres))
         redraw(context)
 
 
-def _told(scene: bpy.types.Scene, fit: Fit, way: float, metres: float) -> str:
+def _told(drawing: str, scene: bpy.types.Scene, fit: Fit, way: float, metres: float) -> str:
     """What a match has done, and how far the worst mark is off; ``metres`` a unit of the fit."""
-    moved = f"scaled by {fit.scale:.4g}, moved by {length(scene, way)}"
+    moved = f"{drawing} scaled by {fit.scale:.4g}, moved by {length(scene, way)}"
     if abs(fit.turn) > 5e-4:
-        moved += f", turned by {abs(np.degrees(fit.turn)):.1f}°"
+        moved = f"{moved}, turned by {abs(np.degrees(fit.turn)):.1f}°"
     name, worst = max(fit.residuals.items(), key=lambda entry: abs(entry[1]))
     size = length(scene, abs(worst) * metres)
     if size == length(scene, 0.0) or abs(worst) * metres < 1e-5:
         return f"{moved}. Every mark stands level with the model."
-    side = "above" if worst > 0 else "below"
-    return f"{moved}. Furthest off: the {name.replace('_', ' ')}, {size} {side} the model's."
+    if worst > 0:
+        return f"{moved}. Furthest off: the {plain_word(name)}, {size} above the model's."
+    return f"{moved}. Furthest off: the {plain_word(name)}, {size} below the model's."
 
 
 class EVENFOLD_OT_load_drawing(Reporting, bpy.types.Operator):

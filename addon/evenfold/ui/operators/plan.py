@@ -71,7 +71,7 @@ class EVENFOLD_OT_save_canon(_NeedsCount, bpy.types.Operator):
         planning.add_canons(context.scene, (canon,))
         planning.refresh(context.scene)
         redraw(context)
-        self.report({"INFO"}, f"{name}: saved in {'the new profile ' if new else ''}{path.name}.")
+        self.report({"INFO"}, f"{name}: saved in the new profile {path.name}." if new else f"{name}: saved in {path.name}.")
 
 
 class EVENFOLD_OT_remember_figure(_NeedsCount, bpy.types.Operator):

@@ -8,11 +8,10 @@ from bpy.props import BoolProperty, EnumProperty, IntProperty
 
 from ...core.errors import NothingToCheckError
 from ...core.figure import IntArray
-from ...core.findings import Finding
 from ...host.select import select_bones, select_vertices
 from ...host.view import look_at, selected_vertices, view_of
 from .. import looking, state
-from .select import finding_at, told, wanted_of
+from .select import finding_at, narrowed, told, wanted_of
 from .shared import Reporting, redraw
 
 DIRECTIONS = (
@@ -91,18 +90,6 @@ def frame(context: bpy.types.Context) -> None:
     view = view_of(context)
     if view is not None:
         look_at(view, around[0], around[1], laid.span)
-
-
-def narrowed(finding: Finding, rows: IntArray) -> Finding:
-    """The finding with these of its elements alone; a group's or key's stays whole."""
-    if finding.kind in ("group", "key"):
-        return finding
-    names = tuple(finding.names[row] for row in rows.tolist()) if finding.names else ()
-    others = tuple(finding.partner_names[row] for row in rows.tolist()) if finding.partner_names else ()
-    return replace(
-        finding, elements=np.asarray(finding.elements)[rows], partners=np.asarray(finding.partners)[rows],
-        sizes=finding.sizes[rows], names=names, partner_names=others,
-    )
 
 
 def select_rows(

@@ -79,5 +79,6 @@ def forget() -> None:
 def _read(own: Any) -> Palette:
     if own is None:
         return USUAL
-    colours = {name: tuple(round(float(part), 6) for part in getattr(own, name)) for name in COLOURS}
-    return Palette(**colours, **{name: float(getattr(own, name)) for name in SIZES})
+    colours: dict[str, Any] = {name: tuple(round(float(part), 6) for part in getattr(own, name)) for name in COLOURS}
+    sizes: dict[str, Any] = {name: float(getattr(own, name)) for name in SIZES}
+    return Palette(**colours, **sizes)

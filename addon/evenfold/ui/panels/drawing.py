@@ -5,10 +5,9 @@ import bpy
 from ...core.drawing import DrawnRow
 from ...core.report.plan_text import SAME_HEADS
 from ...core.spoken import landmark_words
-from .. import state
 from ..sheet import Sheet, sheet_of
 from ..words import length
-from .shared import Sidebar, say, table
+from .shared import Sidebar, higher_or_lower, say, table
 
 SAME_HEIGHT = 5e-4
 """A share of a height by which two heights are shown alike."""
@@ -65,7 +64,8 @@ def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sh
     box.label(text=f"Model: {sheet.model_heads:.2f} heads tall", icon="USER")
     more = sheet.model_heads - sheet.drawn.heads_tall
     if abs(more) >= SAME_HEADS:
-        box.label(text=f"{abs(more):.2f} heads {'more' if more > 0 else 'fewer'} than drawn", icon="BLANK1")
+        text = f"{more:.2f} heads more than drawn" if more > 0 else f"{-more:.2f} heads fewer than drawn"
+        box.label(text=text, icon="BLANK1")
     table(box, [("Heads above sole", "Drawn", "Model", "The model's is"), *(heads_cells(row) for row in sheet.rows)])
     box.separator(factor=0.5)
     heights = [height_cells(row, context.scene) for row in sheet.rows]
@@ -76,7 +76,7 @@ def heads_cells(row: DrawnRow) -> tuple[str, str, str, str]:
     """One landmark in heads above each one's sole."""
     words = "the same"
     if abs(row.difference) >= SAME_HEADS:
-        words = f"{abs(row.difference):.2f} {'higher' if row.difference > 0 else 'lower'}"
+        words = higher_or_lower(f"{abs(row.difference):.2f}", up=row.difference > 0)
     return landmark_words(row.name), f"{row.heads_there:.2f}", f"{row.heads_here:.2f}", words
 
 
@@ -85,20 +85,18 @@ def height_cells(row: DrawnRow, scene: bpy.types.Scene) -> tuple[str, str, str, 
     here, there = row.height_here, row.height_there
     words = "the same"
     if abs(here - there) > SAME_HEIGHT * max(here, there):
-        words = f"{length(scene, abs(here - there), 3)} {'higher' if here > there else 'lower'}"
+        words = higher_or_lower(length(scene, abs(here - there), 3), up=here > there)
     return landmark_words(row.name), length(scene, there, 3), length(scene, here, 3), words
 
 
 def draw_matching(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
-    chosen, results = context.scene.evenfold_drawing, state.of(context.scene)
+    chosen = context.scene.evenfold_drawing
     column = layout.column(align=True)
     column.row(align=True).prop(chosen, "way", expand=True)
     row = column.row(align=True)
     row.prop(chosen, "sideways", toggle=True)
     row.prop(chosen, "straighten", toggle=True)
-    row = column.row(align=True)
-    row.enabled = results is not None and results.proportion is not None
-    row.operator("evenfold.match_drawing", icon="FULLSCREEN_ENTER")
+    column.operator("evenfold.match_drawing", icon="FULLSCREEN_ENTER")
 
 
 CLASSES = (EVENFOLD_PT_drawing,)

@@ -17,7 +17,7 @@ from ...core.report.plan_text import (
 from ...core.spoken import landmark_words
 from .. import state
 from ..words import length
-from .shared import Sidebar, fact, say, table, warn_stale
+from .shared import Sidebar, fact, higher_or_lower, say, table, warn_stale
 
 
 def _missed(context: bpy.types.Context) -> bool:
@@ -189,7 +189,7 @@ def _heights(row: CompareRow, metres: Callable[[float], str]) -> tuple[str, str,
     cells = row_words(row), metres(row.height_here), metres(row.height_there)
     if abs(gap) <= 1e-6 * max(abs(row.height_here), abs(row.height_there)):
         return (*cells, "the same")
-    return (*cells, f"{metres(abs(gap))} {'higher' if gap > 0 else 'lower'}")
+    return (*cells, higher_or_lower(metres(abs(gap)), up=gap > 0))
 
 
 CLASSES = (EVENFOLD_PT_plan_missed, EVENFOLD_PT_plan, EVENFOLD_PT_compare)

@@ -88,6 +88,11 @@ def _cells(line: bpy.types.UILayout, cells: Sequence[str], widths: Sequence[floa
     line.label(text=cells[-1])
 
 
+def higher_or_lower(amount: str, *, up: bool) -> str:
+    """By how much one of two lies above or below the other."""
+    return f"{amount} higher" if up else f"{amount} lower"
+
+
 class Sidebar:
     """Mix-in: a panel in our tab of the 3D view's sidebar."""
 

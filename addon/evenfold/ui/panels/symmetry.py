@@ -14,6 +14,7 @@ from .. import looking, state
 from ..words import PLANES, amount, finding_size, length
 from .shared import Sidebar, fact, say, warn_stale
 
+SIDE_ROWS = (("LISTED", "PARTNERS", "BOTH"), ("LEFT", "RIGHT"))
 LAYER_ICONS = {
     "surface": "VERTEXSEL", "topology": "EDGESEL", "normals": "NORMALS_VERTEX", "uv": "UV",
     "materials": "MATERIAL", "weights": "MOD_VERTEX_WEIGHT", "shape_keys": "SHAPEKEY_DATA",
@@ -42,12 +43,8 @@ def draw_check(
         f for entry in result.objects for f in entry.findings if f.code not in NOTE_CODES
     ]
     if differing:
-        say(layout, context, f"{result.name}: {verdict(differing)}", "ERROR")
-        layout.prop(context.scene.evenfold, "side", expand=True)
-        button = layout.operator(
-            "evenfold.select_asymmetric", text="Select All Differences", icon="RESTRICT_SELECT_OFF"
-        )
-        button.side = context.scene.evenfold.side
+        say(layout, context, verdict(result.name, differing), "ERROR")
+        draw_selecting(layout, context)
     else:
         say(layout, context, f"{result.name}: both halves match", "CHECKMARK")
     excused = sum(entry.allowed for entry in result.objects)
@@ -57,10 +54,26 @@ def draw_check(
         draw_showing(layout, context)
     for number, entry in enumerate(result.objects):
         draw_object(layout, context, number, entry)
-    fact(layout, "Mirror", PLANES.get(result.plane.how, result.plane.how))
-    fact(layout, "Tolerance", length(context.scene, result.tolerance))
+    column = layout.column(align=True)
+    fact(column, "Mirror", PLANES.get(result.plane.how, result.plane.how))
+    fact(column, "Tolerance", length(context.scene, result.tolerance, 2))
     for note in result.notes:
         say(layout, context, note, "INFO")
+
+
+def draw_selecting(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """Which side the buttons select, and buttons for all differences and for one kind of them."""
+    panel = context.scene.evenfold
+    column = layout.column(align=True)
+    for names in SIDE_ROWS:
+        row = column.row(align=True)
+        for name in names:
+            row.prop_enum(panel, "side", name)
+    button = column.operator(
+        "evenfold.select_asymmetric", text="Select All Differences", icon="RESTRICT_SELECT_OFF"
+    )
+    button.side = panel.side
+    column.operator_menu_enum("evenfold.select_kind", "code", icon="RESTRICT_SELECT_OFF").side = panel.side
 
 
 def draw_showing(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -74,20 +87,24 @@ def draw_showing(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
             say(layout, context, "Overlays are off in this view: turn them on to see the marks.", "INFO")
 
 
-def verdict(differing: list[Finding]) -> str:
+def verdict(name: str, differing: list[Finding]) -> str:
     """How far the halves differ, new apart from inherited where a baseline tells."""
     if any(finding.new is not None for finding in differing):
         new = sum(finding.count for finding in differing if finding.new is not False)
         old = sum(finding.count for finding in differing if finding.new is False)
-        return f"{new:,} new {'difference' if new == 1 else 'differences'}, {old:,} inherited"
+        if new == 1:
+            return f"{name}: 1 new difference, {old:,} inherited"
+        return f"{name}: {new:,} new differences, {old:,} inherited"
     kinds = len({(finding.code, finding.subject) for finding in differing})
-    return f"the halves differ in {kinds} {'way' if kinds == 1 else 'ways'}"
+    if kinds == 1:
+        return f"{name}: the halves differ in 1 way"
+    return f"{name}: the halves differ in {kinds} ways"
 
 
 def draw_object(
     layout: bpy.types.UILayout, context: bpy.types.Context, number: int, entry: ObjectResult
 ) -> None:
-    box = layout.box()
+    box = layout.box().column(align=True)
     good = not any(finding.code not in NOTE_CODES for finding in entry.findings)
     icon: Any = "ARMATURE_DATA" if entry.kind == "armature" else "MESH_DATA"
     row = box.row(align=True)
@@ -105,10 +122,12 @@ def draw_object(
         box.label(text=f"{entry.pairs:,} pairs, {entry.centre:,} on the middle", icon="BLANK1")
     if opened:
         for place, finding in enumerate(entry.findings):
+            box.separator(factor=0.7)
             draw_finding(box, context, (number, place), finding)
     elif entry.findings:
         kinds = len(entry.findings)
-        box.label(text=f"{kinds} {'kind' if kinds == 1 else 'kinds'} of findings, folded", icon="BLANK1")
+        text = "1 kind of findings, folded" if kinds == 1 else f"{kinds} kinds of findings, folded"
+        box.label(text=text, icon="BLANK1")
     if entry.allowed:
         box.label(text=f"{entry.allowed:,} excused", icon="BLANK1")
     for note in entry.notes:
@@ -146,7 +165,7 @@ def buttons_of(finding: Finding, here: bool) -> list[tuple[str, Any]]:
     if finding.code in REPAIRS:
         names.append(("evenfold.repair_finding", "TOOL_SETTINGS"))
     if finding.code not in NOTE_CODES:
-        names.append(("evenfold.allow_finding", "HIDE_ON"))
+        names.append(("evenfold.allow_finding", "CHECKMARK"))
     return names if here else [*names, ("evenfold.step_finding", "VIEWZOOM")]
 
 

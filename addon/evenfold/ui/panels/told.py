@@ -2,6 +2,7 @@
 
 import bpy
 
+from ...core.spoken import landmark_words
 from ...host import store
 from ..choice import choice_of
 from .shared import Sidebar
@@ -23,7 +24,9 @@ class EVENFOLD_PT_told(Sidebar, bpy.types.Panel):
         row.operator("evenfold.pin_cursor", text="Cursor", icon="CURSOR").landmark = panel.landmark
         layout.label(text="Not part of the head")
         layout.operator_menu_enum("evenfold.leave_out", "kind", text="Leave Out", icon="REMOVE")
-        layout.operator("evenfold.name_head_bone", icon="BONE_DATA")
+        column = layout.column(align=True)
+        column.operator("evenfold.choose_head_bone", text="Choose Head Bone", icon="EYEDROPPER")
+        column.operator("evenfold.name_head_bone", icon="BONE_DATA")
         choice = choice_of(context)
         if choice is not None:
             draw_told(layout, context, choice.name)
@@ -34,15 +37,16 @@ def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str)
     for item in store.members(context.scene, name):
         for pin in store.stored_pins(item):
             row = layout.row(align=True)
-            kind = "vertex" if pin.tag else "cursor"
-            landmark = pin.landmark.replace("_", " ").capitalize()
-            row.label(text=f"{landmark} on {item.name}, {kind}", icon="PINNED")
+            landmark = landmark_words(pin.landmark)
+            text = f"{landmark} on {item.name}, at a vertex" if pin.tag else f"{landmark} on {item.name}, at a place"
+            row.label(text=text, icon="PINNED")
             button = row.operator("evenfold.remove_pin", text="", icon="X")
             button.object_name, button.landmark = item.name, pin.landmark
         for entry in store.stored_worn(item):
             row = layout.row(align=True)
-            words = "left out" if entry.excluded else "is body"
-            row.label(text=f"{entry.name or item.name} {words}", icon="HIDE_ON")
+            name = entry.name or item.name
+            text = f"{name} is left out" if entry.excluded else f"{name} counts as body"
+            row.label(text=text, icon="REMOVE" if entry.excluded else "ADD")
             button = row.operator("evenfold.forget_left_out", text="", icon="X")
             button.object_name, button.kind, button.name = item.name, entry.kind, entry.name
         if item.get(store.HEAD_KEY):

@@ -48,6 +48,8 @@ SIDES = (
     ("LISTED", "Found", "Select the vertices the check lists"),
     ("PARTNERS", "Partners", "Select the vertices on the other side instead"),
     ("BOTH", "Both", "Select both sides"),
+    ("LEFT", "Left", "Select what lies on the figure's left half, found and partners"),
+    ("RIGHT", "Right", "Select what lies on the figure's right half, found and partners"),
 )
 
 
