@@ -26,6 +26,8 @@ AT_REST = 0.4
 """Seconds without a change after which a file is looked over."""
 FEW_VERTICES = 50
 """Fewer than this hardly make a figure; our choice."""
+AT_MIDDLE = 0.02
+"""A box that ends this near to the middle, as a share of its width, ends there; our choice."""
 MOST_OTHERS = 6
 """Figures offered to choose from; our choice."""
 
@@ -175,12 +177,21 @@ def _unusual(
         yield Said(f"{name} has no armature: the head is found by its shape. Pin crown and chin if it is found wrongly.")
     elif head is None:
         yield Said(f"No bone of {rig.name} is named like a head: choose the head bone below.", grave=True)
-    if any(_is_half(item) for item in meshes):
+    if any(_is_mirrored(item) for item in meshes):
         yield Said("A Mirror modifier makes the other half: only the middle is compared, and what depends on it.")
+    elif meshes and _is_half(max(meshes, key=lambda item: len(item.data.vertices))):
+        yield Said(f"{name} looks like one half of a figure: give it a Mirror modifier, or choose both halves.", grave=True)
     yield from (Said(note) for note in source.notes)
 
 
 def _is_half(item: bpy.types.Object) -> bool:
+    """Whether a mesh lies on one side of its own X = 0 and ends there, by its box."""
+    across = [corner[0] for corner in item.bound_box]
+    low, high = min(across), max(across)
+    return high > low and min(abs(low), abs(high)) < AT_MIDDLE * (high - low)
+
+
+def _is_mirrored(item: bpy.types.Object) -> bool:
     return any(one.type == "MIRROR" and one.show_viewport for one in item.modifiers)
 
 

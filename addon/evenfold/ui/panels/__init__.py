@@ -40,6 +40,7 @@ def _menu(self: bpy.types.Menu, _context: bpy.types.Context) -> None:
     self.layout.operator("evenfold.measure")
     self.layout.operator("evenfold.check_symmetry")
     self.layout.operator("evenfold.select_asymmetric")
+    self.layout.operator("evenfold.save_report")
 
 
 _MENUS = ("VIEW3D_MT_object", "VIEW3D_MT_edit_mesh", "VIEW3D_MT_pose")
