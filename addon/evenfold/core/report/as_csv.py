@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from ..findings import FigureResult, FileResult
@@ -17,6 +18,8 @@ COLUMNS = (
 )
 STARTERS = frozenset("=+-@|%＝＋－＠")
 """A spreadsheet may take a text that begins with one of these for a formula or a command."""
+_INSIDE = re.compile(r"([;|\t]\s*)(?=[=+\-@|%＝＋－＠])")
+"""Where the decimal sign is a comma, cells are split at semicolons, quoted or not."""
 LONGEST = 2000
 """Signs of one cell; spreadsheets have a limit, and the JSON report has everything."""
 Cell = str | int | float | None
@@ -48,7 +51,7 @@ def _written(rows: Iterable[Sequence[Cell]]) -> str:
 
 def harmless(text: str) -> str:
     """The text as a spreadsheet can only read it: no steering signs, no formula, not too long."""
-    shown = safe(text)
+    shown = _INSIDE.sub(r"\1'", safe(text))
     shown = shown if len(shown) <= LONGEST else f"{shown[: LONGEST - 1]}…"
     return f"'{shown}" if shown.lstrip()[:1] in STARTERS and shown.strip() else shown
 
