@@ -19,10 +19,11 @@ from evenfold.core.errors import EvenfoldError
 from evenfold.core.figure import FloatArray, IntArray
 from evenfold.core.layers import BoolArray
 from evenfold.core.portrait import Portrait
+from evenfold.core.settings import Settings
 
 Read = Callable[[Any, memoryview], Any]
 Record = TypeVar("Record")
-NAMES = {"AllowanceUse": AllowanceUse, "Portrait": Portrait}
+NAMES = {"AllowanceUse": AllowanceUse, "Portrait": Portrait, "Settings": Settings}
 """Records that others name without importing them."""
 HEAD = struct.Struct("<I")
 NUMBERS = frozenset({"<f8", "<f4", "<i8", "<i4", "<i2", "|i1", "<u8", "<u4", "<u2", "|u1", "|b1"})

@@ -38,7 +38,7 @@ def sarif_parts(files: Collection[FileResult], against: Against | None = None) -
     if version:
         driver["version"] = version
     run: Json = {"tool": {"driver": driver}, "invocations": [_invocation(files)], "results": [], "columnKind": "unicodeCodePoints"}
-    log = {"$schema": SCHEMA, "version": VERSION, "runs": [run]}
+    log: Json = {"$schema": SCHEMA, "version": VERSION, "runs": [run]}
     yield from dumped(log, ("runs", 0, "results"), made)
 
 
