@@ -54,6 +54,14 @@ def truncated_file(path: Path) -> Path:
     return path
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _own_cache(tmp_path_factory):
+    """What runs keep stays in a folder of the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("EVENFOLD_CACHE", str(tmp_path_factory.mktemp("cache")))
+        yield
+
+
 def call(*arguments: object) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, str(TOOL), *map(str, arguments)]
     return subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)

@@ -39,8 +39,16 @@ def save(path, name, off=()):
     return path
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _own_cache(tmp_path_factory):
+    """What runs keep stays in a folder of the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("EVENFOLD_CACHE", str(tmp_path_factory.mktemp("cache")))
+        yield
+
+
 @pytest.fixture(scope="module")
-def staff(tmp_path_factory):
+def staff(tmp_path_factory, _own_cache):
     """Three files: an even one, one with a vertex off, and one cut short; checked once."""
     folder = tmp_path_factory.mktemp("staff")
     save(folder / "keeper.blend", "Keeper <b>")
