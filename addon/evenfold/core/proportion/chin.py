@@ -10,19 +10,27 @@ from .profile import ChinFit, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
 from .region import Head, front_half
 from .spot import Spot
+from .underside import find_underside
 
 SEAT = np.radians(10.0)
 """An underside that falls towards the body more steeply than this has no chin of its own."""
 MUZZLE = 0.12
 """A chin further than this above the notch, in heads, may be a muzzle or a nose instead."""
-BLUR = 0.01
+BELOW = (0.5, 0.3)
+"""So far below the start of the head bone, in shares of what is above it, a chin is looked for. Our choice."""
+DEEPEST = 0.38
+"""A chin lies no further below the start of the head bone than this share of what is above it. Our choice."""
+BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
 
-def find_chin(body: Body, head: Head, crown: float, how: str, neck: float | None = None) -> Spot:
+def find_chin(
+    body: Body, head: Head, crown: float, how: str, neck: float | None = None, bone: float | None = None
+) -> Spot:
     """The chin of ``head``; ``neck`` is the height of the narrowest place below it, where known.
 
-    ``how`` is what told the head from the body: weights, object or shape.
+    ``how`` is what told the head from the body: weights, object or shape; ``bone`` the height at
+    which the head bone starts.
     """
     size = crown - head.low
     front = front_half(head, head.skull)
@@ -34,9 +42,13 @@ def find_chin(body: Body, head: Head, crown: float, how: str, neck: float | None
         outline = np.concatenate([front, _neck_outline(body, head, front)])
     anchor = head.low if neck is None else neck
     floor = anchor - (0.3 if joined else 0.05) * size
+    floors = [floor] if rim is None else _floors(max(floor, rim - 0.2 * size), bone, crown)
     if neck is not None:
-        floor = max(floor, _fold(outline, neck, size) - 0.04 * size)
-    fit = _fit(outline, anchor, crown, joined, floor)
+        floors = [max(floor, _fold(outline, neck, size) - 0.04 * size)]
+    fit = _fit(outline, anchor, crown, joined, floors[0])
+    if fit is not None and bone is not None and fit.height < bone - DEEPEST * (crown - bone):
+        nearer = _fit(outline, anchor, crown, joined, floors[-1])
+        fit = nearer if nearer is not None and nearer.height < bone + 0.1 * (crown - bone) else fit
     if fit is not None and _is_seated(outline, fit, size):
         if joined:
             readings.append(_seated(fit, size))
@@ -58,6 +70,13 @@ def find_chin(body: Body, head: Head, crown: float, how: str, neck: float | None
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
 
 
+def _floors(floor: float, bone: float | None, crown: float) -> list[float]:
+    """Heights from which a chin is looked for upward, the second where the first finds it too deep."""
+    if bone is None:
+        return [floor]
+    return [max(floor, bone - share * (crown - bone)) for share in BELOW]
+
+
 def _neck_outline(body: Body, head: Head, front: FloatArray) -> FloatArray:
     """The outline of what the skull's own piece goes on with below the head."""
     on = np.isin(head.piece, np.unique(head.piece[head.skull])) & ~body.worn
@@ -77,10 +96,13 @@ def _fold(outline: FloatArray, neck: float, size: float) -> float:
 def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool, floor: float) -> ChinFit | None:
     """The chin's rounding on the outline, over the notch under the chin."""
     size = crown - anchor
-    ledge = find_ledge(outline, floor, anchor + (0.25 if joined else 0.3) * size, size)
+    ledge = find_ledge(outline, floor, anchor + (0.45 if joined else 0.3) * size, size)
     if ledge is None:
         return None
     floor, back, face = ledge
+    seen = find_underside(outline, floor - 0.003 * size, floor + 0.45 * size, back, size)
+    if seen is not None:
+        return ChinFit(seen.height, seen.lowest, seen.bend, 0.0, seen.forward, floor)
     best: ChinFit | None = None
     for share in (0.4, 0.25, 0.12):
         fit = touch_chin(outline, floor - 0.003 * size, back + share * (face - back), floor + 0.45 * size, size)
@@ -107,10 +129,10 @@ def _under_muzzle(outline: FloatArray, floor: float, back: float, size: float) -
 
 def _from_outline(fit: ChinFit, size: float) -> Reading:
     """A chin that was touched straight from below is exact; else its rounding was followed down."""
-    hidden = fit.touched - fit.height
-    height = fit.touched - 0.5 * hidden
-    low = fit.height - BLUR * size - 0.2 * hidden
-    high = fit.touched + BLUR * size + (0.3 * (fit.bend - fit.touched) if fit.turn > 0.2 else 0.0)
+    hidden = max(fit.touched - fit.height, 0.0)
+    height = fit.height + 0.1 * hidden
+    low = min(fit.height - 0.3 * hidden, fit.touched) - BLUR * size
+    high = max(fit.touched, fit.height) + BLUR * size + (0.3 * (fit.bend - fit.touched) if fit.turn > 0.2 else 0.0)
     return Reading("outline of the chin", height, low, high)
 
 
@@ -137,8 +159,9 @@ def _seated(fit: ChinFit, size: float) -> Reading:
 def _own_end(head: Head, fit: ChinFit | None, size: float) -> Reading:
     """The head is a piece of its own: its lowest point in front, unless a neck hangs on it."""
     method = "lowest point in front of the head's own piece"
-    if fit is not None and fit.touched > head.low + 0.03 * size:
-        return Reading(method, head.low, head.low - BLUR * size, head.low + 0.35 * size)
+    if fit is not None:
+        reach = 0.35 * size if fit.touched > head.low + 0.03 * size else max(fit.height - head.low, 0.0) + 0.02 * size
+        return Reading(method, head.low, head.low - BLUR * size, head.low + reach)
     return Reading(method, head.low, head.low - BLUR * size, head.low + BLUR * size)
 
 

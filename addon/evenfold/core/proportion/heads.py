@@ -10,7 +10,7 @@ from ..settings import Settings
 from .body import FEWEST, Body, gather
 from .chin import find_chin
 from .crown import find_crown
-from .frame import forward_of, to_frame, up_of
+from .frame import forward_of, start_of_head, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
 from .region import Head, head_of, pieces_of
@@ -58,7 +58,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         floor = _floor_of(figure, body, head, crown.height, forward)
         if floor is not None:
             head = head_of(body, framed, piece, head.own & (framed[:, 2] > floor))
-        chin = find_chin(body, head, crown.height, body.head_how)
+        chin = find_chin(body, head, crown.height, body.head_how, bone=start_of_head(figure, body, forward))
         if body.head_how == "object":
             size = crown.height - chin.height
             crown, chin = _weigh_object(crown, size), _weigh_object(chin, size)
