@@ -3,6 +3,7 @@
 import re
 import unicodedata
 from functools import lru_cache
+from typing import Any
 
 import bpy
 
@@ -79,7 +80,8 @@ def text_width(text: str, size: float) -> float:
     import blf
 
     blf.size(0, size)
-    return float(blf.dimensions(0, text)[0])
+    found: Any = blf.dimensions(0, text)
+    return float(found[0])
 
 
 def wrapped(text: str, room: float, size: float = 11.0) -> list[str]:
