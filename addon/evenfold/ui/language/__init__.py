@@ -1,0 +1,90 @@
+"""The user interface in the language the host is set to; codes and written reports stay English.
+
+Labels, tooltips and menu items are registered with the host, which looks them up itself. What is
+put together at run time comes as finished English sentences and goes through ``tr``.
+"""
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+from .catalogue import Catalogue, read_catalogue
+from .speaking import SLOT, Speaker
+
+FOLDER = Path(__file__).parent
+CONTEXT = "Evenfold"
+"""The host's context for our classes and properties, so that its own words do not stand in."""
+_CONTEXTS = (CONTEXT, "*")
+
+
+def locales() -> tuple[str, ...]:
+    """The languages there are catalogues for, as the host names them."""
+    return tuple(sorted(path.stem for path in FOLDER.glob("*.po")))
+
+
+@cache
+def catalogue(locale: str) -> Catalogue:
+    """The catalogue of one language. Raises OSError where there is none."""
+    return read_catalogue(FOLDER / f"{locale}.po")
+
+
+@cache
+def speaker(locale: str) -> Speaker | None:
+    """Who says texts in that language, read when first asked for; None without a catalogue."""
+    language = locale.partition("_")[0]
+    near = [one for one in locales() if one.partition("_")[0] == language]
+    return Speaker(catalogue(locale if locale in near else near[0])) if near else None
+
+
+def current_locale() -> str:
+    """The language the host is set to, as ``ja_JP``; empty where the host was built without any."""
+    return bpy.app.translations.locale
+
+
+def tr(text: str) -> str:
+    """A finished English text in the language of the interface."""
+    return _said(text, "use_translate_interface")
+
+
+def tr_report(text: str) -> str:
+    """A report in the language of reports."""
+    return _said(text, "use_translate_reports")
+
+
+def _said(text: str, switch: str) -> str:
+    locale = current_locale()
+    if not locale or locale.startswith("en") or not text:
+        return text
+    if not getattr(bpy.context.preferences.view, switch, True):
+        return text
+    found = speaker(locale)
+    return text if found is None else found.say(text)
+
+
+def mark(entry: Any) -> None:
+    """Put a class, and the properties it defines, into our own context; before it is registered."""
+    entry.bl_translation_context = CONTEXT
+    for name in getattr(entry, "__annotations__", {}):
+        deferred = entry.__annotations__[name]
+        if hasattr(deferred, "keywords"):
+            deferred.keywords.setdefault("translation_context", CONTEXT)
+
+
+def register() -> None:
+    """Give the host every text without slots, for it to look up labels and tooltips."""
+    bpy.app.translations.register(__package__, {
+        locale: {
+            (context, english): text
+            for english, text in catalogue(locale).messages.items() if not SLOT.search(english)
+            for context in _CONTEXTS
+        }
+        for locale in locales()
+    })
+
+
+def unregister() -> None:
+    bpy.app.translations.unregister(__package__)
+    catalogue.cache_clear()
+    speaker.cache_clear()
