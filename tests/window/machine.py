@@ -7,66 +7,69 @@ import shutil
 import signal
 import subprocess
 import sys
+import threading
 import time
-from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any
+
+from screen import SIZE, WHOLE, Box, Screen, as_png, steady
 
 HERE = Path(__file__).resolve().parent
-DEMO = HERE.parent.parent / "tools" / "demo"
+TOOLS = HERE.parent.parent / "tools"
+sys.path.insert(0, str(TOOLS))
+import window_host  # noqa: E402 - a tool
+
+DEMO = TOOLS / "demo"
 INSIDE = "/opt/evenfold-window"
-DISPLAY = ":77"
-SIZE = (1600, 1400)
-"""Tall, so that the whole sidebar fits without scrolling."""
 STEP_SECONDS = 40.0
+START_SECONDS = 90.0
 BAD_WORDS = ("Traceback", "Error:", "ReferenceError", "EXCEPTION_", "segfault", "Segmentation")
 
 
 class Window:
-    def __init__(self, root: Path, out: Path) -> None:
+    """One Blender on a screen of its own; ``name`` tells its folder and display apart."""
+
+    def __init__(self, root: Path, out: Path, name: str) -> None:
         self.root, self.out = root, out
-        self.shared = root / INSIDE.lstrip("/")
+        self.inside = f"{INSIDE}/{name}"
+        self.shared = root / self.inside.lstrip("/")
+        self.screen = Screen(root, f"{INSIDE}/screens/{name}")
         self.started: list[subprocess.Popen[bytes]] = []
         self.blender: subprocess.Popen[bytes] | None = None
         self.asked = 0
-        self.places: dict[str, tuple[int, int]] = {}
 
     def run(self, *words: str, seconds: float = 60.0) -> subprocess.CompletedProcess[str]:
-        command = ["chroot", str(self.root), "env", f"DISPLAY={DISPLAY}", "HOME=/root", *words]
+        command = ["chroot", str(self.root), "env", *self.settings(), *words]
         return subprocess.run(
             command, capture_output=True, text=True, timeout=seconds, check=False
         )
 
-    def start(self, *words: str, log: str) -> subprocess.Popen[bytes]:
-        command = [
-            "chroot", str(self.root), "env", f"DISPLAY={DISPLAY}", "HOME=/root",
-            "LIBGL_ALWAYS_SOFTWARE=1", *words,
-        ]
-        with (self.out / log).open("wb") as file:
-            process = subprocess.Popen(command, stdout=file, stderr=file, start_new_session=True)
-        self.started.append(process)
-        return process
+    def settings(self) -> tuple[str, ...]:
+        return f"DISPLAY={self.screen.name}", "HOME=/root", "LIBGL_ALWAYS_SOFTWARE=1"
 
     def open_screen(self) -> None:
-        self.start(
-            "Xvfb", DISPLAY, "-screen", "0", f"{SIZE[0]}x{SIZE[1]}x24", "+extension", "GLX",
-            "+render", "-noreset", log="screen.log",
-        )
-        time.sleep(2.0)
+        self.started.append(self.screen.open(self.out / "screen.log"))
 
     def open_blender(self, scenario: str) -> bool:
         """Start Blender with the inner side of a scenario; True once its sidebar is there."""
-        for name in ("seen.json", "ask.json", "answer.json"):
-            (self.shared / name).unlink(missing_ok=True)
+        bring(self.shared)
         self.asked = 0
-        self.places.clear()
-        self.blender = self.start(
-            "blender", "--window-geometry",
+        command = [
+            "chroot", str(self.root), "env", *self.settings(), "blender", "--window-geometry",
             "0", "0", str(SIZE[0]), str(SIZE[1]),
-            "--python", f"{INSIDE}/{scenario}.py", "--", INSIDE, log=self.log_name(scenario),
-        )
-        return self.wait(lambda seen: seen.get("sidebar", {}).get("width", 0) > 1, 90)
+            "--python", f"{self.inside}/{scenario}.py", "--", self.inside,
+        ]
+        with (self.out / self.log_name(scenario)).open("wb") as file:
+            self.blender = subprocess.Popen(command, stdout=file, stderr=file, start_new_session=True)
+        self.started.append(self.blender)
+        try:
+            there = bool(self.ask("sidebar_opens", START_SECONDS))
+            self.settle(redraw=True)
+        except TimeoutError:
+            return False
+        return there
 
     @staticmethod
     def log_name(scenario: str) -> str:
@@ -90,20 +93,22 @@ class Window:
         for process in reversed(self.started):
             end(process)
 
-    def settle(self) -> None:
-        """Wait until Blender has had several turns to take events and to draw."""
-        time.sleep(0.1)
-        self.ask("settle")
+    def settle(self, redraw: bool = False) -> None:
+        """Wait until Blender has taken its events and has drawn all there is to draw."""
+        self.ask("settle", redraw=redraw)
 
     def point(self, x: float, y: float) -> None:
         """Move the mouse there, arriving from a few pixels away, so that Blender notices."""
-        self.run("xdotool", "mousemove", str(int(x) - 3), str(int(y)))
-        self.settle()
-        self.run("xdotool", "mousemove", str(int(x)), str(int(y)))
+        near, there = (str(int(x) - 3), str(int(y))), (str(int(x)), str(int(y)))
+        self.run("xdotool", "mousemove", *near, "mousemove", *there)
         self.settle()
 
     def click(self, x: float, y: float) -> None:
         self.point(x, y)
+        self.press_button()
+
+    def press_button(self) -> None:
+        """Press and release the mouse's left button where it is."""
         self.run("xdotool", "mousedown", "1")
         self.settle()
         self.run("xdotool", "mouseup", "1")
@@ -119,48 +124,41 @@ class Window:
         self.run("xdotool", "key", name)
         self.settle()
 
+    def type(self, text: str) -> None:
+        self.run("xdotool", "type", "--delay", "60", text)
+        self.settle()
+
     def picture(self, name: str) -> Path:
         """The whole screen once it has come to rest, as a PNG file."""
-        self.steady(f"{SIZE[0]}x{SIZE[1]}+0+0")
-        self.run("import", "-window", "root", f"{INSIDE}/{name}.png")
-        return Path(shutil.copy(self.shared / f"{name}.png", self.out / f"{name}.png"))
+        made = self.out / f"{name}.png"
+        made.write_bytes(as_png(self.steady(WHOLE), WHOLE.width))
+        return made
+
+    def take_anyway(self, name: str) -> None:
+        """The screen as it is, even if Blender does not answer."""
+        if self.screen.name:
+            (self.out / f"{name}.png").write_bytes(as_png(self.screen.look(WHOLE), WHOLE.width))
 
     def pixels(self) -> bytes:
         """The free part of the 3D view once it has come to rest, three bytes a pixel."""
-        self.ask("settle")
         x, y, width, height = self.ask("free_view")
-        return self.steady(f"{width}x{height}+{x}+{SIZE[1] - y - height}")
+        return self.steady(Box(x, SIZE[1] - y - height, width, height))
 
-    def steady(self, crop: str) -> bytes:
+    def steady(self, box: Box) -> bytes:
         """Have the view drawn and wait until two looks at a part of the screen are equal."""
-        self.ask("settle", redraw=True)
-        before = self.look(crop)
-        for _attempt in range(12):
-            time.sleep(0.4)
-            now = self.look(crop)
-            if now == before:
-                break
-            before = now
-        return before
-
-    def look(self, crop: str) -> bytes:
-        self.run(
-            "import", "-window", "root", "-crop", crop, "+repage", "-depth", "8",
-            f"{INSIDE}/look.ppm",
-        )
-        return (self.shared / "look.ppm").read_bytes().split(b"\n", 3)[3]
+        self.settle(redraw=True)
+        return steady(lambda: self.screen.look(box))
 
     def seen(self) -> dict[str, Any]:
-        path = self.shared / "seen.json"
-        return json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+        """What the scenario's inner side looks at, as it is now."""
+        return dict(self.ask("see"))
 
     def wait(self, test: Callable[[dict[str, Any]], bool], seconds: float = STEP_SECONDS) -> bool:
         end_time = time.monotonic() + seconds
         while time.monotonic() < end_time:
-            seen = self.seen()
-            if seen and test(seen):
+            if test(self.seen()):
                 return True
-            time.sleep(0.2)
+            time.sleep(0.05)
         return False
 
     def ask(self, what: str, seconds: float = STEP_SECONDS, **words: Any) -> Any:
@@ -171,32 +169,13 @@ class Window:
         part.replace(self.shared / "ask.json")
         answer = self.shared / "answer.json"
         end_time = time.monotonic() + seconds
-        while time.monotonic() < end_time:
+        while time.monotonic() < end_time and self.alive():
             if answer.exists():
                 told = json.loads(answer.read_text(encoding="utf-8"))
                 if told["number"] == self.asked:
                     return told["answer"]
-            time.sleep(0.05)
+            time.sleep(0.005)
         raise TimeoutError(f"Blender gave no answer to {what}")
-
-
-def differing(one: bytes, other: bytes) -> int:
-    """How many pixels of two pictures of the same size differ."""
-    if len(one) != len(other):
-        raise ValueError("The view changed its size between two pictures.")
-    return sum(one[at : at + 3] != other[at : at + 3] for at in range(0, len(one), 3))
-
-
-def coloured(view: bytes, colours: Mapping[str, tuple[int, int, int]], reach: int = 4) -> dict[str, int]:
-    """How many pixels of a picture have each colour, no channel further off than ``reach``."""
-    seen = Counter(zip(view[0::3], view[1::3], view[2::3], strict=True))
-    return {
-        name: sum(
-            times for pixel, times in seen.items()
-            if all(abs(a - b) <= reach for a, b in zip(pixel, wanted, strict=True))
-        )
-        for name, wanted in colours.items()
-    }
 
 
 def end(process: subprocess.Popen[bytes]) -> None:
@@ -210,52 +189,66 @@ def end(process: subprocess.Popen[bytes]) -> None:
 
 
 class Tally:
-    def __init__(self) -> None:
+    """What passed and failed in one scenario; lines of several come out one at a time."""
+
+    writing = threading.Lock()
+
+    def __init__(self, name: str) -> None:
+        self.name = name
         self.passed = self.failed = 0
 
     def note(self, what: str, good: bool) -> bool:
         self.passed += good
         self.failed += not good
-        sys.stdout.write(f"{'pass' if good else 'FAIL'}  {what}\n")
-        sys.stdout.flush()
+        with self.writing:
+            sys.stdout.write(f"{'pass' if good else 'FAIL'}  {self.name}: {what}\n")
+            sys.stdout.flush()
         return good
 
 
-def take_turn(root: Path, seconds: float = 900.0) -> TextIO:
-    """Wait until no other run uses this chroot; the lock lasts until the file is closed."""
-    lock = (root / "tmp" / "evenfold-window.lock").open("w")
-    end_time = time.monotonic() + seconds
-    while True:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            return lock
-        except BlockingIOError:
-            if time.monotonic() > end_time:
-                raise
-            time.sleep(1.0)
+@contextmanager
+def take_turn(root: Path, seconds: float = 900.0) -> Iterator[None]:
+    """Wait until no other run uses this chroot, and keep others out."""
+    with (root / "tmp" / "evenfold-window.lock").open("w") as lock:
+        end_time = time.monotonic() + seconds
+        while True:
+            try:
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                break
+            except BlockingIOError:
+                if time.monotonic() > end_time:
+                    raise
+                time.sleep(1.0)
+        yield
 
 
-def mount(root: Path) -> list[Path]:
-    """Bind /proc and /dev unless they are there already; returns what was mounted now."""
-    made = []
-    for name in ("proc", "dev"):
-        target = root / name
-        if not os.path.ismount(target):
-            subprocess.run(["mount", "--bind", f"/{name}", str(target)], check=True, timeout=20)
-            made.append(target)
-    return made
+@contextmanager
+def mounted(root: Path) -> Iterator[None]:
+    """Have /proc and /dev in the tree."""
+    made = window_host.mount(root)
+    try:
+        yield
+    finally:
+        window_host.unmount(made)
 
 
-def install(window: Window, archive: Path) -> bool:
-    """Bring the inner sides and the demo's figures in, install the zip and enable it."""
-    shutil.rmtree(window.shared, ignore_errors=True)
-    window.shared.mkdir(parents=True)
-    shutil.copy(archive, window.shared / "evenfold.zip")
+def bring(folder: Path) -> None:
+    """A folder with nothing but the inner sides and the demo's figures in it."""
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
     for path in (*(HERE / "inside").glob("*.py"), *DEMO.glob("*.py")):
-        shutil.copy(path, window.shared / path.name)
-    done = window.run(
-        "blender", "--command", "extension", "install-file", "-r", "user_default", "--enable",
-        f"{INSIDE}/evenfold.zip", seconds=120,
-    )
-    (window.out / "install.log").write_text(done.stdout + done.stderr, encoding="utf-8")
+        shutil.copy(path, folder / path.name)
+
+
+def install(root: Path, archive: Path, out: Path) -> bool:
+    """Install the zip in the Blender of a tree and enable it."""
+    place = root / INSIDE.lstrip("/")
+    place.mkdir(parents=True, exist_ok=True)
+    shutil.copy(archive, place / "evenfold.zip")
+    command = [
+        "chroot", str(root), "env", "HOME=/root", "blender", "--command", "extension", "install-file",
+        "-r", "user_default", "--enable", f"{INSIDE}/evenfold.zip",
+    ]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
+    (out / "install.log").write_text(done.stdout + done.stderr, encoding="utf-8")
     return done.returncode == 0

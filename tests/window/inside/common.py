@@ -1,12 +1,13 @@
 """Runs inside a Blender with a window: writes what it sees, does what the runner asks.
 
-The runner outside clicks and types. This side builds the scene, opens the sidebar, writes what
-it sees to a file every quarter of a second, and answers asks: one file in, one file out.
+The runner outside clicks and types. This side builds the scene, opens the sidebar and answers
+asks: one file in, one file out.
 """
 
 import json
 import re
 import sys
+import time
 from pathlib import Path
 
 import bpy
@@ -17,6 +18,15 @@ LOOKS = []
 ASKS = {}
 """What can be asked for by name; a generator is continued at each tick until it returns."""
 _running = {"number": 0, "steps": None, "drawn": 0}
+TICK = 0.005
+"""Seconds between two turns of this side at least; a turn lasts as long as Blender draws."""
+BEHIND = 2
+"""Turns after which Blender has taken the mouse's place and knows the button there."""
+AROUND = 15
+"""Pixels within which a button ends both ways."""
+REST = 4
+"""Turns without drawing after which Blender is at rest."""
+RESTLESS = 5.0
 
 
 def asked(function):
@@ -64,22 +74,32 @@ def _count_draws():
 
 @asked
 def settle(redraw=False):
-    """Let several turns of Blender's main loop go by; on request the view is drawn twice in them."""
-    before = _running["drawn"]
-    for turn in range(400):
-        if turn >= 4 and not (redraw and _running["drawn"] < before + 2):
-            return
-        if redraw:
-            view_area().tag_redraw()
+    """Let Blender take events and draw until it comes to rest; on request the view is drawn first."""
+    started = _running["drawn"]
+    rested, before, end = 0, started, time.monotonic() + RESTLESS
+    if redraw:
+        view_area().tag_redraw()
+    while rested < REST and time.monotonic() < end:
         yield
+        rested = rested + 1 if _running["drawn"] == before and (not redraw or before > started) else 0
+        before = _running["drawn"]
 
 
 @asked
 def sidebar():
-    """Where the sidebar is, in window pixels from the lower left, and its open tab."""
+    """The sidebar in window pixels from the lower left, its open tab, how far it is scrolled down."""
     region = region_of(view_area(), "UI")
+    scrolled = -region.view2d.region_to_view(0, region.height)[1]
     return {"x": region.x, "y": region.y, "width": region.width, "height": region.height,
-            "tab": region.active_panel_category}
+            "tab": region.active_panel_category, "scrolled": round(scrolled)}
+
+
+@asked
+def sidebar_opens():
+    """Come back once the sidebar is there, with its width."""
+    while region_of(view_area(), "UI").width <= 1:
+        yield
+    return region_of(view_area(), "UI").width
 
 
 @asked
@@ -92,37 +112,72 @@ def free_view():
 
 
 @asked
-def walk(x, top, bottom, step, pattern):
-    """Move the mouse down the sidebar; height at which the button wanted is, None without it."""
+def walk(columns, top, bottom, step, pattern, near=None):
+    """Move the mouse through the sidebar to the button wanted, from where it was met last.
+
+    A line is looked at in its further columns only where the first one holds a button of its own,
+    unless there is nothing to be found that way. Returns the place of the button or None, and all
+    buttons on the way with theirs.
+    """
+    heights = sorted(range(top, bottom, step), key=lambda height: abs(height - (near or 0)))
+    passed = []
+    for lines_only in (True, False):
+        chosen = columns[:1] if lines_only else columns[1:]
+        for x in chosen:
+            before = None
+            for height in heights:
+                name = yield from _named(x, height)
+                fresh = [(x, name)] if name and name != before else []
+                before = name
+                if lines_only and fresh and name.startswith("bpy.ops"):
+                    fresh += yield from _along(columns[1:], height, name)
+                for place, button in fresh:
+                    passed.append([place, height, button])
+                    if re.search(pattern, button):
+                        found = yield from _at_rest(place, height, pattern)
+                        if found is not None:
+                            return [[place, found], passed]
+    return [None, passed]
+
+
+def _named(x, height):
+    """The button there; Blender takes some turns to know it."""
     window = the_window()
-    for height in range(top, bottom, step):
-        window.cursor_warp(x, window.height - height)
+    window.cursor_warp(x, window.height - height)
+    for _turn in range(BEHIND):
         yield
-        if re.search(pattern, under()):
-            # Blender may be a turn behind, so look again at rest, here and one step above.
-            for place in (height, height - step):
-                window.cursor_warp(x, window.height - place)
-                for _turn in range(4):
-                    yield
-                if re.search(pattern, under()):
-                    return (yield from _inside(window, x, place, pattern))
-    return None
+    return under()
 
 
-def _inside(window, x, place, pattern):
-    """A height a little inside the button, because buttons may adjoin."""
-    window.cursor_warp(x, window.height - place - 5)
-    for _turn in range(4):
-        yield
-    return place + 2 if re.search(pattern, under()) else place - 2
+def _along(columns, height, first):
+    """The buttons in further columns of a line, none where it is but one wide button."""
+    found = []
+    for x in columns:
+        name = yield from _named(x, height)
+        if name == first:
+            break
+        if name:
+            found.append((x, name))
+    return found
 
 
-def _see():
-    seen = {"sidebar": sidebar(), "mode": bpy.context.mode}
+def _at_rest(x, height, pattern):
+    """The middle of the heights around this one at which the button is; None if it is not there."""
+    good = []
+    for place in range(height - AROUND, height + AROUND + 1, 3):
+        name = yield from _named(x, place)
+        if re.search(pattern, name):
+            good.append(place)
+    return good[len(good) // 2] if good else None
+
+
+@asked
+def see():
+    """What the scenario looks at, as it is now."""
+    seen = {"mode": bpy.context.mode}
     for look in LOOKS:
         seen.update(look())
-    _write("seen", seen)
-    return 0.25
+    return seen
 
 
 def _write(name, content):
@@ -136,12 +191,12 @@ def _answer():
     if _running["steps"] is None and path.exists():
         ask = json.loads(path.read_text(encoding="utf-8"))
         if ask["number"] == _running["number"]:
-            return 0.05
+            return TICK
         _running["number"] = ask["number"]
         made = ASKS[ask["what"]](**ask["words"])
         if not hasattr(made, "send"):
             _write("answer", {"number": ask["number"], "answer": made})
-            return 0.05
+            return TICK
         _running["steps"] = made
     if _running["steps"] is not None:
         try:
@@ -149,8 +204,8 @@ def _answer():
         except StopIteration as end:
             _running["steps"] = None
             _write("answer", {"number": _running["number"], "answer": end.value})
-        return 0.04
-    return 0.05
+        return TICK
+    return TICK
 
 
 def _open_sidebar():
@@ -158,9 +213,10 @@ def _open_sidebar():
 
 
 def begin(*looks):
-    """Open the sidebar and start to see and answer."""
+    """Open the sidebar and start to answer."""
     bpy.context.preferences.view.show_splash = False
     LOOKS.extend(looks)
-    bpy.types.SpaceView3D.draw_handler_add(_count_draws, (), "WINDOW", "POST_PIXEL")
-    for function, first in ((_open_sidebar, 1.0), (_see, 2.0), (_answer, 2.0)):
+    for region in ("WINDOW", "UI"):
+        bpy.types.SpaceView3D.draw_handler_add(_count_draws, (), region, "POST_PIXEL")
+    for function, first in ((_open_sidebar, 0.5), (_answer, 1.0)):
         bpy.app.timers.register(function, first_interval=first, persistent=True)

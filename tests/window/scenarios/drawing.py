@@ -1,8 +1,7 @@
 """A drawing is loaded, marked by real clicks, matched to the model, and all of it undone."""
 
-import time
-
-from machine import SIZE, Tally, Window, differing
+from machine import Tally, Window
+from screen import SIZE, differing
 from sidebar import away, open_tab, press
 
 NAME = "drawing"
@@ -17,7 +16,6 @@ DRAWN = 300
 
 
 def play(window: Window, tally: Tally) -> None:
-    time.sleep(3.0)
     open_tab(window)
     window.ask("look_from", name="front")
     press(window, r"evenfold\.measure\b")
@@ -96,18 +94,8 @@ def level(seen: dict, name: str) -> float:
     return abs(seen["heights"][name] - seen["model"][name])
 
 
-def seek(window: Window, pattern: str) -> None:
-    """Note where a low button of our panel is: a coarse walk may step over it."""
-    area = window.ask("sidebar")
-    top, x = SIZE[1] - area["y"] - area["height"], int(area["x"] + area["width"] / 2 - 10)
-    y = window.ask("walk", 120, x=x, top=top + 8, bottom=top + area["height"], step=5, pattern=pattern)
-    if y is not None:
-        window.places[pattern] = (x, y)
-
-
 def match(window: Window, tally: Tally) -> None:
     before = window.seen()["heights"]
-    seek(window, MATCH)
     press(window, MATCH)
     moved = window.wait(lambda s: s["heights"] != before and level(s, "crown") < 1e-4, 10)
     tally.note("a click on Match to Model brings crown to crown", moved)
@@ -154,7 +142,7 @@ def give_up(window: Window, tally: Tally) -> None:
 def in_perspective(window: Window, tally: Tally) -> None:
     window.ask("look_from", name="slanted", perspective="PERSP", distance=2.4)
     places = seen_where_expected(window, tally, "slanted")
-    press(window, MARK)
+    row = press(window, MARK)[1]
     window.wait(lambda s: bool(s["busy"]), 10)
     window.click(60, 800)
     tally.note("a click beside the picture marks nothing", not window.seen()["marks"])
@@ -165,7 +153,7 @@ def in_perspective(window: Window, tally: Tally) -> None:
     away(window)
     shown = window.pixels()
     area = window.ask("sidebar")
-    place = area["x"] + area["width"] - 50, window.places[MARK][1]  # the eye ends the row of Mark
+    place = area["x"] + area["width"] - 50, row  # the eye ends the row of Mark
     window.click(*place)
     away(window)
     changed = differing(shown, window.pixels())

@@ -1,13 +1,12 @@
 """Findings marked on the model and stepped through by real clicks; gone without a trace."""
 
-import time
-
-from machine import SIZE, Tally, Window, coloured
-from sidebar import ICONS, away, open_tab, press
+from machine import Tally, Window
+from screen import SIZE, Box, coloured
+from sidebar import ICONS, away, finding_button, open_tab, press
 
 NAME = "findings"
 SHOW = r"evenfold_findings\.show\b"
-STEP = r"evenfold\.step_finding\b"
+STEP = finding_button("step_finding", (0, 0))
 ROW = 20
 """The arrows stand one row below the lens: left arrow at the left end, right arrow under the lens."""
 COLOURS = {"worst": (255, 235, 133), "small": (84, 46, 168), "plain": (64, 224, 204), "wanted": (184, 255, 224)}
@@ -29,12 +28,11 @@ def none_drawn(found: dict[str, int]) -> bool:
 
 def in_the_middle(window: Window) -> dict[str, int]:
     x, y = window.ask("middle")
-    crop = f"{2 * NEAR}x{2 * NEAR}+{x - NEAR}+{SIZE[1] - y - NEAR}"
-    return coloured(window.steady(crop), {**COLOURS, "ring": (255, 255, 255)}, REACH)
+    near = Box(x - NEAR, SIZE[1] - y - NEAR, 2 * NEAR, 2 * NEAR)
+    return coloured(window.steady(near), {**COLOURS, "ring": (255, 255, 255)}, REACH)
 
 
 def play(window: Window, tally: Tally) -> None:
-    time.sleep(3.0)
     open_tab(window)
     window.ask("use_theme", name="dark")
     window.ask("look_from", name="front")

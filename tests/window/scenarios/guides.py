@@ -2,7 +2,8 @@
 
 import time
 
-from machine import Tally, Window, coloured
+from machine import Tally, Window
+from screen import coloured
 from sidebar import THIRDS, away, open_tab, press
 
 NAME = "guides"
@@ -42,7 +43,6 @@ def alike(one: dict[str, int], other: dict[str, int]) -> bool:
 
 
 def play(window: Window, tally: Tally) -> None:
-    time.sleep(3.0)
     open_tab(window)
     window.ask("use_theme", name="dark")  # the file's own colours are not quite the preset's
     window.ask("want", heads=2.0)
@@ -151,9 +151,10 @@ def leave_nothing(window: Window, tally: Tally, counts: Counts) -> None:
     both = ["POST_PIXEL", "POST_VIEW"]
     tally.note("there is one draw handler of each kind", window.ask("handles")[0] == both)
     tally.note("a second window opens", window.ask("second_window", on=True) == 2)
-    time.sleep(3.0)
-    tally.note("and closes with the guides on", window.ask("second_window", on=False) == 1)
     time.sleep(1.0)
+    window.settle()
+    tally.note("and closes with the guides on", window.ask("second_window", on=False) == 1)
+    window.settle(redraw=True)
     tally.note("after that they are still drawn", all_drawn(counts.now()))
     window.ask("switch", on=False)
     tally.note("disabling removes handlers and buffers", window.ask("handles") == [[], 0])

@@ -1,10 +1,9 @@
 """A whole sitting: measure, check, step, excuse, repair, undo, keep, save, open again, hand off, disable."""
 
-import time
 from typing import Any
 
 from machine import Tally, Window
-from sidebar import ICONS, away, open_tab, press
+from sidebar import ICONS, away, finding_button, open_tab, press
 
 NAME = "sitting"
 HEADS = 1.5
@@ -12,7 +11,6 @@ REASON = "Badge of the lamp watch"
 
 
 def play(window: Window, tally: Tally) -> None:
-    time.sleep(3.0)
     open_tab(window)
     window.ask("use_theme", name="dark")
     search(window, tally)
@@ -34,14 +32,9 @@ def listed(seen: dict[str, Any], code: str) -> set[int]:
     return {item for f in seen["findings"] if f[3] == code for item in f[5]}
 
 
-def finding_button(name: str, at: tuple[int, int]) -> str:
-    return rf"evenfold\.{name}\(object_index={at[0]}, finding_index={at[1]}\b"
-
-
 def panels(window: Window, *names: str) -> None:
-    """Show these of the panels that are closed at first, and forget where buttons were."""
+    """Show these of the panels that are closed at first."""
     window.ask("only", names=list(names))
-    window.places.clear()
     window.settle()
 
 
@@ -60,8 +53,7 @@ def search(window: Window, tally: Tally) -> None:
     away(window)
     window.ask("search")
     window.settle()
-    window.run("xdotool", "type", "--delay", "60", "measure heads tall")
-    window.settle()
+    window.type("measure heads tall")
     window.picture("sitting-0-search")
     window.key("Return")
     found = window.wait(lambda s: s["measured"], 10)
@@ -112,8 +104,7 @@ def answer_dialog(window: Window, text: str = "", picture: str = "") -> None:
     """Type into the field a dialog opens with, if any, look at it and press Return until it is done."""
     window.settle()
     if text:
-        window.run("xdotool", "type", "--delay", "60", text)
-        window.settle()
+        window.type(text)
         window.key("Return")
     if picture:
         window.picture(picture)
@@ -191,7 +182,6 @@ def keep_and_save(window: Window, tally: Tally) -> None:
     tally.note("the excuse and its reason are in the file", seen["reasons"] == [REASON])
     tally.note("so is the baseline", bool(seen["kept"]))
     tally.note("so is every repair, to the last bit", window.ask("prints") == kept)
-    window.places.clear()
     press(window, r"evenfold\.check_symmetry\b")
     window.wait(lambda s: s["checked"], 20)
     seen = window.seen()

@@ -1,9 +1,7 @@
 """Measure, check, select and undo by real clicks."""
 
-import time
-
 from machine import Tally, Window
-from sidebar import ICONS, MIDDLE, away, open_tab, press
+from sidebar import ICONS, MIDDLE, away, finding_button, open_tab, press
 
 NAME = "symmetry"
 NOTES = ("near-miss",)
@@ -12,7 +10,6 @@ HEADS = 1.5
 
 
 def play(window: Window, tally: Tally) -> None:
-    time.sleep(3.0)
     window.picture("symmetry-1-sidebar-before")
     tally.note("a click on our tab opens it", open_tab(window))
     window.picture("symmetry-2-our-tab")
@@ -41,7 +38,7 @@ def select_and_undo(window: Window, tally: Tally) -> None:
     name, _, _, items, _ = next(entry for entry in findings if entry[1] not in NOTES)
     ways = (
         ("Select All Asymmetric", r"evenfold\.select_asymmetric\b", MIDDLE, everything),
-        ("the finding's own button", r"evenfold\.select_finding\b", ICONS, {name: sorted(items)}),
+        ("the finding's own button", finding_button("select_finding", (0, 0)), ICONS, {name: sorted(items)}),
     )
     for number, (way, pattern, columns, wanted) in enumerate(ways, 5):
         press(window, pattern, columns)

@@ -1,0 +1,52 @@
+"""The shortest way through the panel: measure, check, select a kind, mend it and undo that."""
+
+from machine import Tally, Window
+from sidebar import ICONS, away, finding_button, open_tab, press
+
+NAME = "smoke"
+HEADS = 1.5
+"""As the demo builds the keeper: 0.9 / 0.6."""
+WORST = (0, 0)
+
+
+def play(window: Window, tally: Tally) -> None:
+    tally.note("a click on our tab opens it", open_tab(window))
+    press(window, r"evenfold\.measure\b")
+    tally.note("a click on Measure measures", window.wait(lambda s: s["measured"], 20))
+    heads = window.seen()["heads"] or 0.0
+    tally.note(f"the count is that of the figure as built ({heads:.3f})", abs(heads - HEADS) < 0.02)
+    press(window, r"evenfold\.check_symmetry\b")
+    tally.note("a click on Check Symmetry checks", window.wait(lambda s: s["checked"], 20))
+    away(window)
+    window.picture("smoke-1-checked")
+    moved = [f for f in window.seen()["findings"] if f[1] == "drifted"]
+    found = {n for f in moved for n in (*f[3], *f[4])}
+    tally.note("of places the planted pair differs and nothing else", window.seen()["planted"] in found and len(found) == 2)
+    select(window, tally)
+    mend(window, tally)
+
+
+def select(window: Window, tally: Tally) -> None:
+    name, _, _, items, _ = next(f for f in window.seen()["findings"] if f[1] == "drifted")
+    press(window, finding_button("select_finding", WORST), ICONS)
+    chosen = window.wait(lambda s: sorted(s["selected"].get(name, [])) == sorted(items), 12)
+    tally.note("a click on the finding's arrow selects what was found", chosen)
+    away(window)
+    window.picture("smoke-2-selected")
+    window.key("ctrl+z")
+    tally.note("undo goes back to object mode", window.wait(lambda s: s["mode"] == "OBJECT", 10))
+
+
+def mend(window: Window, tally: Tally) -> None:
+    before = window.ask("print_of_places")
+    press(window, finding_button("repair_finding", WORST), ICONS)
+    window.picture("smoke-3-question")
+    window.key("Return")
+    mended = window.wait(lambda s: not any(f[1] == "drifted" for f in s["findings"]), 20)
+    tally.note("the repair mends the pair", mended and not window.seen()["stale"])
+    tally.note("it has moved something", window.ask("print_of_places") != before)
+    away(window)
+    window.key("ctrl+z")
+    window.wait(lambda s: s["stale"], 5)
+    tally.note("one step of undo brings all back to the last bit", window.ask("print_of_places") == before)
+    window.picture("smoke-4-undone")
