@@ -94,7 +94,7 @@ class Run:
             ticket, look = self._begun.pop(index)
             self._cache.keep(ticket, self._plan.task(index), answer)
             self._put(index, answer, look)
-        self.done = not self._stopped
+        self.done = not self._stopped and not self._begun
 
     def _unknown(self) -> Iterator[Numbered]:
         """The tasks that must be checked; what is known goes straight into the journal."""
