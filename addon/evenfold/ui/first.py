@@ -19,7 +19,7 @@ from ..host import bone_map, store
 from ..host.read import FigureSource, find_figures
 from . import defaults
 from .choice import Choice, choice_of, missing, source_of
-from .guessed import LeftOut, left_out_of
+from .left_out import LeftOut, left_out_of
 from .overlay import manager
 
 AT_REST = 0.4

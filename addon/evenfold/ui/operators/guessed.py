@@ -10,6 +10,7 @@ from ...core.figure import Worn
 from ...host import store
 from .. import first
 from ..choice import source_of
+from ..left_out import worn_below
 from ..rig_choice import rig_of
 from .shared import NeedsFigure, Reporting, changed, names_of, undoable
 
@@ -30,7 +31,7 @@ class EVENFOLD_OT_choose_figure(Reporting, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.mode != "OBJECT":
-            cls.poll_message_set("Go to object mode first.")
+            cls.poll_message_set(tr("Go to object mode first."))
             return False
         return True
 
@@ -59,7 +60,7 @@ class EVENFOLD_OT_choose_head_bone(Reporting, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or rig_of(context) is None:
-            cls.poll_message_set("Click the figure's armature, or a mesh it deforms, first.")
+            cls.poll_message_set(tr("Click the figure's armature, or a mesh it deforms, first."))
             return False
         return undoable(cls, context)
 
@@ -80,7 +81,7 @@ class EVENFOLD_OT_choose_head_bone(Reporting, bpy.types.Operator):
             raise EvenfoldError(f"{rig.name} has no bone '{self.bone}': choose one of its bones.")
         store.name_head_bone(rig, self.bone or None)
         changed(context)
-        self.report({"INFO"}, f"Head bone: {self.bone}." if self.bone else "The head bone is guessed again.")
+        self.tell({"INFO"}, f"Head bone: {self.bone}." if self.bone else "The head bone is guessed again.")
 
 
 class EVENFOLD_OT_count_as_body(NeedsFigure, bpy.types.Operator):
@@ -107,6 +108,8 @@ class EVENFOLD_OT_count_as_body(NeedsFigure, bpy.types.Operator):
         names = self.names.splitlines()
         if not here or not names:
             raise EvenfoldError("That is not in this scene any more: click the figure again.")
+        if self.kind == "bone":
+            names = worn_below(rig_of(context), names)
         for name in names:
             owner = context.scene.objects.get(name) if self.kind == "object" else here[0]
             if owner is None:

@@ -6,7 +6,7 @@ import bpy
 
 from .. import first, state
 from ..choice import choice_of, missing
-from ..guessed import LeftOut, listed
+from ..left_out import LeftOut, listed
 from ..words import PLANES
 from .shared import Sidebar, fact, say
 
@@ -30,7 +30,7 @@ class EVENFOLD_PT_figure(Sidebar, bpy.types.Panel):
             column.prop(panel, "collection", text="")
         choice = choice_of(context)
         if choice is not None:
-            layout.label(text=choice.name, icon=ICONS.get(choice.kind, "MESH_DATA"))
+            layout.label(text=choice.name, icon=ICONS.get(choice.kind, "MESH_DATA"), translate=False)
         draw_first(layout, context)
         draw_limits(layout, panel)
         buttons = layout.column(align=True)
@@ -121,13 +121,14 @@ def draw_guesses(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
         say(layout, context, "Nothing to guess from yet.", "INFO")
         return
     column = layout.column(align=True)
-    fact(column, "Meshes", found.meshes[0] if len(found.meshes) == 1 else f"{len(found.meshes)} meshes")
+    single = len(found.meshes) == 1
+    fact(column, "Meshes", found.meshes[0] if single else f"{len(found.meshes)} meshes", own=single)
     if len(found.meshes) > 1:
-        say(column, context, listed(found.meshes), "BLANK1")
-    fact(column, "Armature", found.armature or "none")
+        say(column, context, listed(found.meshes), "BLANK1", own=True)
+    fact(column, "Armature", found.armature or "none", own=bool(found.armature))
     if found.armature is not None:
         row = column.row(align=True)
-        fact(row, "Head bone", found.head_bone or "not found")
+        fact(row, "Head bone", found.head_bone or "not found", own=bool(found.head_bone))
         row.operator("evenfold.choose_head_bone", text="", icon="EYEDROPPER")
     fact(column, "Mirror", PLANES.get(found.middle, found.middle))
     for one in found.left_out:

@@ -4,7 +4,7 @@ import bpy
 
 from ...core.findings import Proportion
 from .. import state
-from ..guessed import told_apart
+from ..left_out import told_apart
 from ..words import length
 from .evidence import draw_evidence, opener
 from .figure import draw_left_out
@@ -38,9 +38,9 @@ def draw_proportion(
         say(box, context, f"{name}: no count. {found.refusal or ''}", "ERROR")
     else:
         box = layout.box().column(align=True)
-        box.label(text=f"{name}: {found.heads_tall:.2f} heads tall", icon="USER")
+        box.label(text=tr(f"{name}: {found.heads_tall:.2f} heads tall"), icon="USER")
         if found.low is not None and found.high is not None:
-            box.label(text=f"between {found.low:.2f} and {found.high:.2f}", icon="BLANK1")
+            box.label(text=tr(f"between {found.low:.2f} and {found.high:.2f}"), icon="BLANK1")
         if found.heads_with_hair is None:
             say(box, context, "counted by skull", "BLANK1")
         else:

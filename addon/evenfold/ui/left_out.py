@@ -89,6 +89,16 @@ def left_out_of(
     return joined(rows)
 
 
+def worn_below(rig: bpy.types.Object | None, names: list[str]) -> list[str]:
+    """These bones and those below them whose names say that they are worn or grown."""
+    found = dict.fromkeys(names)
+    for name in names:
+        bone = None if rig is None else rig.data.bones.get(name)
+        below = [] if bone is None else bone.children_recursive
+        found |= dict.fromkeys(one.name for one in below if words.worn_word(one.name))
+    return list(found)
+
+
 def _top_bones(rig: bpy.types.Object) -> dict[str, set[str]]:
     """Bones named like something worn, under none that is, each with all below it by name."""
     named = {bone.name for bone in rig.data.bones if words.worn_word(bone.name)}
