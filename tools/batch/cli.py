@@ -1,6 +1,7 @@
 """Options of the headless check, and one call from them to reports and exit status."""
 
 import argparse
+import contextlib
 import math
 import os
 from collections.abc import Sequence
@@ -42,7 +43,10 @@ def main(arguments: Sequence[str], table_to: int = 1) -> int:
         plan = _plan(options)
         earlier = None if options.against is None else read_earlier(options.against)
         checker = _checker(options, len(plan.inputs))
-        host = checker.mark()
+        with contextlib.ExitStack() as undone:
+            undone.callback(checker.close)
+            host = checker.mark()
+            undone.pop_all()
     except (SettingsError, UnknownHostError) as error:
         _say(str(error))
         return WRONG_CALL

@@ -21,6 +21,8 @@ from evenfold.core.layers import BoolArray
 from evenfold.core.portrait import Portrait
 from evenfold.core.settings import Settings
 
+from .soundness import sound
+
 Read = Callable[[Any, memoryview], Any]
 Record = TypeVar("Record")
 NAMES = {"AllowanceUse": AllowanceUse, "Portrait": Portrait, "Settings": Settings}
@@ -122,7 +124,10 @@ def _record_reader(kind: type) -> Read:
         given = _list(value)
         if len(given) != len(names):
             raise PackError(f"{kind.__name__} has {len(names)} fields, not {len(given)}.")
-        return kind(*(one(each, data) for one, each in zip(readers, given, strict=True)))
+        made = kind(*(one(each, data) for one, each in zip(readers, given, strict=True)))
+        if not sound(made):
+            raise PackError(f"The parts of a {kind.__name__} do not fit together.")
+        return made
 
     return read
 
