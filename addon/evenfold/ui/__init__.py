@@ -2,7 +2,7 @@
 
 import bpy
 
-from . import first, overlay, panels, preferences, properties, state
+from . import first, language, live, overlay, panels, preferences, properties, state
 from .operators import (
     allowed,
     check,
@@ -20,6 +20,7 @@ from .operators import (
     step,
     worn,
 )
+from .operators import live as live_operators
 
 CLASSES = (
     *measure.CLASSES,
@@ -30,6 +31,7 @@ CLASSES = (
     *guides.CLASSES,
     *drawing.CLASSES,
     *check.CLASSES,
+    *live_operators.CLASSES,
     *select.CLASSES,
     *step.CLASSES,
     *repair.CLASSES,
@@ -43,8 +45,10 @@ CLASSES = (
 
 
 def register() -> None:
+    language.register()
     properties.register()
     for entry in CLASSES:
+        language.mark(entry)
         bpy.utils.register_class(entry)
     panels.add_menu()
     state.register()
@@ -55,6 +59,7 @@ def register() -> None:
 
 def unregister() -> None:
     preferences.unregister()
+    live.unregister()
     overlay.unregister()
     first.unregister()
     report.forget()
@@ -63,3 +68,4 @@ def unregister() -> None:
     for entry in reversed(CLASSES):
         bpy.utils.unregister_class(entry)
     properties.unregister()
+    language.unregister()

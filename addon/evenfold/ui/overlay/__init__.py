@@ -1,6 +1,6 @@
 """Pictures over the viewport: see manager for how they come to be drawn."""
 
-from . import drawing, findings, guides, manager
+from . import drawing, findings, guides, live, manager
 
 
 def register() -> None:
@@ -8,6 +8,7 @@ def register() -> None:
     manager.add_source("drawing", drawing.source, drawing.forget)
     manager.add_source("step", findings.step_source)
     manager.add_source("findings", findings.source, findings.forget)
+    manager.add_source("live", live.source, live.forget)
     manager.register()
 
 

@@ -9,6 +9,7 @@ from . import (
     guides,
     heads,
     landmarks,
+    live,
     plan,
     profile,
     ready,
@@ -20,6 +21,7 @@ from . import (
 
 CLASSES = (
     *figure.CLASSES,
+    *live.CLASSES,
     *profile.CLASSES,
     *heads.CLASSES,
     *guides.CLASSES,
