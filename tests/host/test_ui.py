@@ -68,7 +68,7 @@ class Recorder:
     def __init__(self, kept=None):
         self.__dict__["kept"] = [] if kept is None else kept
 
-    def label(self, text="", icon="NONE"):
+    def label(self, text="", icon="NONE", translate=True):
         self.kept.append(text)
 
     def prop(self, owner, name, **_options):
