@@ -69,7 +69,7 @@ PLAIN_KEYS = frozenset((
     "property", "kind", "unit_type", "mode", "filter_glob", "data_path", "order", "dtype",
 ))
 WORD_KEYS = frozenset(("text", "description", "heading", "title", "text_ctxt"))
-CALLED_WITH_WORDS = frozenset(("say", "fact", "table", "label", "report", "tell", "tr", "words", "opener"))
+CALLED_WITH_WORDS = frozenset(("say", "fact", "table", "label", "report", "announce", "tr", "words", "opener"))
 PANEL_PLACES = ("ui/panels/", "ui/words.py", "ui/overlay/", "ui/preferences", "ui/live", "ui/menus")
 TABLES = {"core/report/plan_text.py": ("SPAN_WORDS",), "core/report/wording.py": ("WORDS",)}
 """Tables of single words outside the panels that are shown."""

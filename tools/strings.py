@@ -30,7 +30,7 @@ ESCAPES = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t"}
 HEADER = (
     ("Language", ""), ("MIME-Version", "1.0"), ("Content-Type", "text/plain; charset=UTF-8"),
     ("Content-Transfer-Encoding", "8bit"), ("X-Gap", '" "'), ("X-Comma", '", "'),
-    ("X-And", '" and "'), ("X-Colon", '": "'),
+    ("X-And", '" and "'), ("X-Colon", '": "'), ("X-Stop", '"."'),
 )
 
 

@@ -297,7 +297,7 @@ class Recorder:
     def __init__(self, kept):
         self.__dict__["kept"] = kept
 
-    def label(self, text="", icon="NONE"):
+    def label(self, text="", icon="NONE", translate=True):
         self.kept.append(text)
 
     def prop(self, owner, name, **_options):

@@ -41,7 +41,7 @@ class Recorder:
         if name == "alert" and value:
             self.kept.append("marked")
 
-    def label(self, text="", icon="NONE"):
+    def label(self, text="", icon="NONE", translate=True):
         assert icon in ICONS
         self.kept.append(text)
 

@@ -33,7 +33,7 @@ class Recorder:
     def __init__(self, kept=None):
         self.__dict__["kept"] = [] if kept is None else kept
 
-    def label(self, text="", icon="NONE"):
+    def label(self, text="", icon="NONE", translate=True):
         icons = bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items
         assert icon in icons
         self.kept.append(text)

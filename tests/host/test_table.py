@@ -29,7 +29,7 @@ class Layout:
             made.share = self.share * (1.0 - self.factor)
         return made
 
-    def label(self, text: str, icon: str = "NONE") -> None:
+    def label(self, text: str, icon: str = "NONE", translate: bool = True) -> None:
         if not self.own:
             self.lines.append([])
         first = self.factor is not None and not getattr(self, "used", False)

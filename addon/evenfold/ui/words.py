@@ -9,6 +9,7 @@ import bpy
 
 from ..core.findings import FigureResult, Finding
 from ..host.read.place import metres_per_unit
+from .language import tr
 
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
 PLANES = {
@@ -47,7 +48,7 @@ def finding_size(scene: bpy.types.Scene, finding: Finding) -> str:
         parts.append(f"{finding.hidden} hidden")
     if finding.new is not None:
         parts.append("new" if finding.new else "inherited")
-    return ", ".join(parts)
+    return ", ".join(tr(part) for part in parts)
 
 
 def amount(scene: bpy.types.Scene, size: float, unit: str) -> str:

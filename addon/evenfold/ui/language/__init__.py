@@ -66,10 +66,10 @@ def _said(text: str, switch: str) -> str:
 def mark(entry: Any) -> None:
     """Put a class, and the properties it defines, into our own context; before it is registered."""
     entry.bl_translation_context = CONTEXT
-    for name in getattr(entry, "__annotations__", {}):
-        deferred = entry.__annotations__[name]
-        if hasattr(deferred, "keywords"):
-            deferred.keywords.setdefault("translation_context", CONTEXT)
+    for base in entry.__mro__:
+        for deferred in vars(base).get("__annotations__", {}).values():
+            if hasattr(deferred, "keywords"):
+                deferred.keywords.setdefault("translation_context", CONTEXT)
 
 
 def register() -> None:

@@ -28,6 +28,7 @@ class Catalogue:
     last: str = " and "
     """Between the items of a list, and before its last item."""
     colon: str = ": "
+    stop: str = "."
 
 
 def read_catalogue(path: Path) -> Catalogue:
@@ -36,7 +37,7 @@ def read_catalogue(path: Path) -> Catalogue:
     header = dict(
         line.split(": ", 1) for line in messages.pop("", "").splitlines() if ": " in line
     )
-    names = {"gap": "X-Gap", "comma": "X-Comma", "last": "X-And", "colon": "X-Colon"}
+    names = {"gap": "X-Gap", "comma": "X-Comma", "last": "X-And", "colon": "X-Colon", "stop": "X-Stop"}
     parts = {name: header[key].strip('"') for name, key in names.items() if key in header}
     return Catalogue({english: text for english, text in messages.items() if text}, **parts)
 

@@ -85,6 +85,9 @@ class Speaker:
             if all(matches) and sum(matches) > (match[0].weight if match else 0):
                 said = [self._known(one, depth - 1, whole=whole) or one for one in sentences]
                 return self.catalogue.gap.join(said)
+        if match is None and text.endswith("."):
+            found = self._known(text[:-1], depth - 1, whole=whole)
+            return None if found is None else found + self.catalogue.stop
         return None if match is None else self._filled(*match, depth)
 
     def _weighed(self, text: str, *, whole: bool) -> int:

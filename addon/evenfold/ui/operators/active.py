@@ -3,6 +3,7 @@
 import bpy
 
 from ...core.errors import EvenfoldError
+from ..language import tr
 
 LABELS = {
     "object": "object", "group": "vertex group", "material": "material", "key": "shape key",
@@ -17,7 +18,7 @@ class NeedsActive:
     def poll(cls, context: bpy.types.Context) -> bool:
         active = context.view_layer.objects.active
         if active is None or active.type not in ("MESH", "ARMATURE"):
-            cls.poll_message_set("Click a mesh or armature of the figure first.")
+            cls.poll_message_set(tr("Click a mesh or armature of the figure first."))
             return False
         return True
 

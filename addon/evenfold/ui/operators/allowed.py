@@ -20,6 +20,7 @@ from ...host.nearest import KDFinder
 from ...host.select import Wanted, select_bones, select_vertices
 from .. import state
 from ..choice import choice_of, missing
+from ..language import tr
 from ..properties import settings_of
 from .active import NeedsActive, active_name
 from .check import check_again
@@ -70,7 +71,7 @@ class _WithReason(Reporting):
 
     def kept(self, context: bpy.types.Context, what: str) -> None:
         check_again(context)
-        self.report({"INFO"}, f"Excused: {what}.")
+        self.announce({"INFO"}, f"Excused: {what}.")
 
 
 class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
@@ -84,7 +85,7 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.mode != "EDIT_MESH":
-            cls.poll_message_set("Select the vertices that are meant to differ, in edit mode.")
+            cls.poll_message_set(tr("Select the vertices that are meant to differ, in edit mode."))
             return False
         return True
 
@@ -135,7 +136,7 @@ class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if choice_of(context) is None:
-            cls.poll_message_set(missing(context))
+            cls.poll_message_set(tr(missing(context)))
             return False
         return True
 
@@ -161,7 +162,7 @@ class EVENFOLD_OT_allow_finding(_WithReason, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         results = state.of(context.scene)
         if results is None or results.check is None or results.stale:
-            cls.poll_message_set("Check the symmetry first.")
+            cls.poll_message_set(tr("Check the symmetry first."))
             return False
         return True
 
@@ -230,12 +231,12 @@ class EVENFOLD_OT_show_allowance(_OnAllowance, bpy.types.Operator):
         one = resolved(found[0], figure)
         if one.kind in ("bones", "bone"):
             outcome = select_bones(context, item.name, one.names)
-            self.report({"INFO"}, told(outcome, "bone"))
+            self.announce({"INFO"}, told(outcome, "bone"))
             return
         outcome = select_vertices(
             context, {item.name: Wanted(_vertices(one), len(item.data.vertices))}
         )
-        self.report({"INFO"}, told(outcome))
+        self.announce({"INFO"}, told(outcome))
 
 
 def _vertices(one: Allowance) -> IntArray:
@@ -265,7 +266,7 @@ class EVENFOLD_OT_save_baseline(NeedsFigure, bpy.types.Operator):
                 baselines.keep_baseline(item, take(entry, surfaces.get(entry.name)))
         check_again(context)
         count = sum(finding.count for entry in result.objects for finding in entry.findings)
-        self.report({"INFO"}, f"Baseline of {figure.name} saved: {count} inherited differences.")
+        self.announce({"INFO"}, f"Baseline of {figure.name} saved: {count} inherited differences.")
 
 
 class EVENFOLD_OT_forget_baseline(NeedsFigure, bpy.types.Operator):

@@ -65,14 +65,14 @@ class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
             if finding.code not in NOTE_CODES
         ]
         if not findings:
-            self.report({"INFO"}, f"{result.name}: both halves match.")
+            self.announce({"INFO"}, f"{result.name}: both halves match.")
             return
         vertices = sum(f.count for f in findings if f.kind == "vertex")
         if len(findings) == 1 and vertices:
             what = "1 vertex does not match" if vertices == 1 else f"{vertices} vertices do not match"
         else:
             what = f"{len(findings)} kinds of differences"
-        self.report({"WARNING"}, f"{result.name}: {what}.")
+        self.announce({"WARNING"}, f"{result.name}: {what}.")
 
 
 CLASSES = (EVENFOLD_OT_check_symmetry,)

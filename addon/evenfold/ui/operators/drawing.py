@@ -23,6 +23,7 @@ from ...host import store
 from ...host.read.bounds import corners_of
 from .. import state
 from ..choice import choice_of
+from ..language import tr
 from ..pointing import is_navigation, ray_through, view_under
 from ..properties import LANDMARKS
 from ..words import length
@@ -35,7 +36,7 @@ class _OnDrawing(Reporting):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or context.scene.evenfold_drawing.item is None:
-            cls.poll_message_set("Choose the drawing, an empty that shows an image, or load one.")
+            cls.poll_message_set(tr("Choose the drawing, an empty that shows an image, or load one."))
             return False
         return undoable(cls, context)
 
@@ -85,7 +86,7 @@ class EVENFOLD_OT_mark_drawing(_OnDrawing, bpy.types.Operator):
             if context.window is None:
                 self.run(context)
         except EvenfoldError as error:
-            self.report({"ERROR"}, str(error))
+            self.announce({"ERROR"}, str(error))
             return {"CANCELLED"}
         self.before = host.marks_on(item)
         self.first = context.scene.evenfold_drawing.landmark
@@ -139,7 +140,7 @@ class EVENFOLD_OT_mark_drawing(_OnDrawing, bpy.types.Operator):
         name = context.scene.evenfold_drawing.landmark.replace("_", " ")
         keep = "   Enter: keep what is marked" if self.marked else ""
         words = f"Click the {name} on the drawing{keep}   Esc or right click: mark nothing"
-        context.workspace.status_text_set(f"{first}   {words}" if first else words)
+        context.workspace.status_text_set(f"{tr(first)}   {tr(words)}" if first else tr(words))
 
     def _end(self, context: bpy.types.Context) -> set[str]:
         self._leave(context)
@@ -203,7 +204,7 @@ class EVENFOLD_OT_match_drawing(_OnDrawing, bpy.types.Operator):
             return False
         results = state.of(context.scene)
         if results is None or results.proportion is None:
-            cls.poll_message_set("Measure the figure first, then match the drawing to it.")
+            cls.poll_message_set(tr("Measure the figure first, then match the drawing to it."))
             return False
         return True
 
@@ -225,7 +226,7 @@ class EVENFOLD_OT_match_drawing(_OnDrawing, bpy.types.Operator):
         context.view_layer.update()
         way = float(np.linalg.norm(np.array(item.matrix_world.translation) - start))
         metres = results.metres_per_unit
-        self.report({"INFO"}, _told(item.name, scene, fit, way * metres, plane.rise * metres))
+        self.announce({"INFO"}, _told(item.name, scene, fit, way * metres, plane.rise * metres))
         redraw(context)
 
 
@@ -276,7 +277,7 @@ class EVENFOLD_OT_load_drawing(Reporting, bpy.types.Operator):
         scene.evenfold_drawing.landmark = COUNTED[0]
         context.view_layer.update()
         redraw(context)
-        self.report({"INFO"}, f"{path.name} stands behind the figure: mark its crown, chin and sole.")
+        self.announce({"INFO"}, f"{path.name} stands behind the figure: mark its crown, chin and sole.")
 
 
 def _names(

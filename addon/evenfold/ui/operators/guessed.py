@@ -10,6 +10,7 @@ from ...core.figure import Worn
 from ...host import store
 from .. import first
 from ..choice import source_of
+from ..language import tr
 from ..left_out import worn_below
 from ..rig_choice import rig_of
 from .shared import NeedsFigure, Reporting, changed, names_of, undoable
@@ -81,7 +82,7 @@ class EVENFOLD_OT_choose_head_bone(Reporting, bpy.types.Operator):
             raise EvenfoldError(f"{rig.name} has no bone '{self.bone}': choose one of its bones.")
         store.name_head_bone(rig, self.bone or None)
         changed(context)
-        self.tell({"INFO"}, f"Head bone: {self.bone}." if self.bone else "The head bone is guessed again.")
+        self.announce({"INFO"}, f"Head bone: {self.bone}." if self.bone else "The head bone is guessed again.")
 
 
 class EVENFOLD_OT_count_as_body(NeedsFigure, bpy.types.Operator):

@@ -5,6 +5,7 @@ import bpy
 from ...core.errors import NothingToCheckError
 from ...host.write.guides import has_guides, make_guide_objects, remove_guide_objects
 from .. import state
+from ..language import tr
 from ..overlay.guides import guides_of
 from .shared import Reporting, require_fresh
 
@@ -24,7 +25,7 @@ class EVENFOLD_OT_make_guides(Reporting, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         results = state.of(context.scene) if context.scene else None
         if results is None or results.proportion is None:
-            cls.poll_message_set("Measure the figure first.")
+            cls.poll_message_set(tr("Measure the figure first."))
             return False
         return True
 
@@ -34,7 +35,7 @@ class EVENFOLD_OT_make_guides(Reporting, bpy.types.Operator):
         if guides is None or not len(guides.front.segments):
             raise NothingToCheckError("There is nothing to show: turn on heads or landmarks above.")
         count = make_guide_objects(context.scene, guides)
-        self.report({"INFO"}, f"{count} guide objects made.")
+        self.announce({"INFO"}, f"{count} guide objects made.")
 
 
 class EVENFOLD_OT_remove_guides(Reporting, bpy.types.Operator):
@@ -48,13 +49,13 @@ class EVENFOLD_OT_remove_guides(Reporting, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or not has_guides(context.scene):
-            cls.poll_message_set("There are no guide objects in this scene.")
+            cls.poll_message_set(tr("There are no guide objects in this scene."))
             return False
         return True
 
     def run(self, context: bpy.types.Context) -> None:
         count = remove_guide_objects(context.scene)
-        self.report({"INFO"}, f"{count} guide objects removed.")
+        self.announce({"INFO"}, f"{count} guide objects removed.")
 
 
 CLASSES = (EVENFOLD_OT_make_guides, EVENFOLD_OT_remove_guides)

@@ -8,6 +8,7 @@ from bpy.props import BoolProperty, StringProperty
 from ...core.errors import EvenfoldError
 from ...core.humanoid_table import BY_NAME, label
 from ...host import bone_map
+from ..language import tr
 from ..rig_choice import look_over, rig_of
 from .shared import Reporting, changed, redraw, undoable
 
@@ -18,7 +19,7 @@ class NeedsRig(Reporting):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or rig_of(context) is None:
-            cls.poll_message_set("Click the figure's armature, or a mesh it deforms, first.")
+            cls.poll_message_set(tr("Click the figure's armature, or a mesh it deforms, first."))
             return False
         return undoable(cls, context)
 
@@ -29,7 +30,7 @@ class NeedsRig(Reporting):
         wrong = len(found) - missing
         changed(context)
         rest = [f"{missing} required missing"] * bool(missing) + [f"{wrong} to look at"] * bool(wrong)
-        self.report({"WARNING"} if rest else {"INFO"}, ", ".join([words, *rest]) + ".")
+        self.announce({"WARNING"} if rest else {"INFO"}, ", ".join([words, *rest]) + ".")
 
 
 class EVENFOLD_OT_open_landmark(Reporting, bpy.types.Operator):

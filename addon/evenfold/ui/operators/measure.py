@@ -29,10 +29,10 @@ class EVENFOLD_OT_measure(NeedsFigure, bpy.types.Operator):
         said = " ".join(source_of(context).notes)
         if heads is None:
             refusal = results.proportion.refusal or "No count could be made."
-            self.report({"WARNING"}, f"{refusal} {said}".strip())
+            self.announce({"WARNING"}, f"{refusal} {said}".strip())
             return
         words = f"{results.figure_name}: {heads:.2f} heads tall."
-        self.report({"WARNING"} if said else {"INFO"}, f"{words} {said}".strip())
+        self.announce({"WARNING"} if said else {"INFO"}, f"{words} {said}".strip())
 
 
 CLASSES = (EVENFOLD_OT_measure,)

@@ -8,6 +8,7 @@ from bpy.props import EnumProperty, StringProperty
 
 from ...core.errors import EvenfoldError
 from ...host import store
+from ..language import tr
 from ..properties import LANDMARKS
 from .shared import Reporting, changed
 
@@ -31,7 +32,7 @@ class EVENFOLD_OT_pin_vertex(Reporting, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         active = _carrier(context)
         if active is None or active.mode != "EDIT" or active.type != "MESH":
-            cls.poll_message_set("Enter edit mode on a mesh and select one vertex.")
+            cls.poll_message_set(tr("Enter edit mode on a mesh and select one vertex."))
             return False
         return True
 
@@ -59,7 +60,7 @@ class EVENFOLD_OT_pin_cursor(Reporting, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if _carrier(context) is None:
-            cls.poll_message_set("Click a mesh or armature of the figure first.")
+            cls.poll_message_set(tr("Click a mesh or armature of the figure first."))
             return False
         return True
 

@@ -15,6 +15,7 @@ from ...host.profile_file import save_canon
 from ...host.read import read_figure
 from .. import planning, state
 from ..choice import source_around, source_in
+from ..language import tr
 from ..words import length
 from .profile import profile_path
 from .shared import Reporting, names_of, redraw, require_fresh
@@ -35,7 +36,7 @@ class _NeedsCount(Reporting):
     def poll(cls, context: bpy.types.Context) -> bool:
         results = state.of(context.scene) if context.scene is not None else None
         if results is None or results.proportion is None or results.proportion.heads_tall is None:
-            cls.poll_message_set("Measure a figure that has a count of heads first.")
+            cls.poll_message_set(tr("Measure a figure that has a count of heads first."))
             return False
         return True
 
@@ -71,7 +72,7 @@ class EVENFOLD_OT_save_canon(_NeedsCount, bpy.types.Operator):
         planning.add_canons(context.scene, (canon,))
         planning.refresh(context.scene)
         redraw(context)
-        self.report({"INFO"}, f"{name}: saved in the new profile {path.name}." if new else f"{name}: saved in {path.name}.")
+        self.announce({"INFO"}, f"{name}: saved in the new profile {path.name}." if new else f"{name}: saved in {path.name}.")
 
 
 class EVENFOLD_OT_remember_figure(_NeedsCount, bpy.types.Operator):
@@ -90,7 +91,7 @@ class EVENFOLD_OT_remember_figure(_NeedsCount, bpy.types.Operator):
         state.remember(name, found)
         planning.refresh(context.scene)
         redraw(context)
-        self.report({"INFO"}, f"{name}: remembered at {found.heads_tall:.2f} heads tall.")
+        self.announce({"INFO"}, f"{name}: remembered at {found.heads_tall:.2f} heads tall.")
 
 
 class EVENFOLD_OT_forget_figures(Reporting, bpy.types.Operator):
@@ -104,7 +105,7 @@ class EVENFOLD_OT_forget_figures(Reporting, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or not state.remembered():
-            cls.poll_message_set("No figure is remembered.")
+            cls.poll_message_set(tr("No figure is remembered."))
             return False
         return True
 
@@ -128,7 +129,7 @@ class EVENFOLD_OT_measure_other(Reporting, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         wanted = context.scene.evenfold_plan if context.scene is not None else None
         if wanted is None or (wanted.other is None and wanted.other_collection is None):
-            cls.poll_message_set("Choose the other figure first.")
+            cls.poll_message_set(tr("Choose the other figure first."))
             return False
         return True
 
@@ -145,7 +146,7 @@ class EVENFOLD_OT_measure_other(Reporting, bpy.types.Operator):
         wanted.compare_with = planning.FIGURE + source.name
         planning.refresh(context.scene)
         redraw(context)
-        self.report({"INFO"}, " ".join([f"{source.name}: {found.heads_tall:.2f} heads tall.", *source.notes]))
+        self.announce({"INFO"}, " ".join([f"{source.name}: {found.heads_tall:.2f} heads tall.", *source.notes]))
 
 
 class EVENFOLD_OT_remove_canon(Reporting, bpy.types.Operator):
@@ -159,7 +160,7 @@ class EVENFOLD_OT_remove_canon(Reporting, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or _own_choice(context.scene) is None:
-            cls.poll_message_set("Choose one of your own canons to compare with first.")
+            cls.poll_message_set(tr("Choose one of your own canons to compare with first."))
             return False
         return True
 
@@ -167,7 +168,7 @@ class EVENFOLD_OT_remove_canon(Reporting, bpy.types.Operator):
         key = _own_choice(context.scene)
         planning.remove_canon(context.scene, key)
         redraw(context)
-        self.report({"INFO"}, f"{key}: no longer in this file.")
+        self.announce({"INFO"}, f"{key}: no longer in this file.")
 
 
 def _own_choice(scene: bpy.types.Scene) -> str | None:
@@ -188,13 +189,13 @@ class EVENFOLD_OT_copy_plan(Reporting, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         results = state.of(context.scene) if context.scene is not None else None
         if results is None or results.plan is None:
-            cls.poll_message_set("Set a target and measure the figure first.")
+            cls.poll_message_set(tr("Set a target and measure the figure first."))
             return False
         return True
 
     def run(self, context: bpy.types.Context) -> None:
         context.window_manager.clipboard = plan_as_text(context.scene)
-        self.report({"INFO"}, "The plan is on the clipboard.")
+        self.announce({"INFO"}, "The plan is on the clipboard.")
 
 
 def plan_as_text(scene: bpy.types.Scene) -> str:

@@ -11,6 +11,7 @@ from ...core.settings import read_profile
 from ...host.profile_file import save_settings
 from .. import defaults, planning
 from ..choice import choice_of
+from ..language import tr
 from ..properties import profile_of
 from .shared import Reporting, redraw
 
@@ -36,7 +37,7 @@ class _InScene(Reporting):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None:
-            cls.poll_message_set("There is no scene.")
+            cls.poll_message_set(tr("There is no scene."))
             return False
         return True
 
@@ -77,7 +78,7 @@ class EVENFOLD_OT_load_profile(_InScene, bpy.types.Operator):
         if self.filepath:
             scene.evenfold_plan.profile = self.filepath
         redraw(context)
-        self.report({"INFO"}, f"{path.name}: targets, limits and canons taken over.")
+        self.announce({"INFO"}, f"{path.name}: targets, limits and canons taken over.")
 
 
 class EVENFOLD_OT_save_profile(_InScene, bpy.types.Operator):
@@ -114,7 +115,7 @@ class EVENFOLD_OT_save_profile(_InScene, bpy.types.Operator):
         if self.filepath:
             scene.evenfold_plan.profile = self.filepath
         redraw(context)
-        self.report({"INFO"}, f"{path.name}: profile written." if new else f"{path.name}: profile updated.")
+        self.announce({"INFO"}, f"{path.name}: profile written." if new else f"{path.name}: profile updated.")
 
 
 def _usual_name(context: bpy.types.Context) -> str:
@@ -136,7 +137,7 @@ class EVENFOLD_OT_drop_limits(Reporting, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or not context.scene.evenfold_plan.limits:
-            cls.poll_message_set("No profile limits more than the panels show.")
+            cls.poll_message_set(tr("No profile limits more than the panels show."))
             return False
         return True
 
@@ -157,7 +158,7 @@ class EVENFOLD_OT_use_defaults(_InScene, bpy.types.Operator):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or not defaults.any_set():
-            cls.poll_message_set("Set defaults in the add-on's preferences first.")
+            cls.poll_message_set(tr("Set defaults in the add-on's preferences first."))
             return False
         return True
 

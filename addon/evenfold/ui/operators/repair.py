@@ -19,6 +19,7 @@ from ...host.nearest import KDFinder
 from ...host.write.apply import apply
 from .. import state
 from ..choice import choice_of, missing
+from ..language import tr
 from ..properties import settings_of
 from ..properties.repair import WAYS
 from ..words import amount, finding_size, letter_size, scale_of, wrapped
@@ -50,13 +51,13 @@ class _Repairing(Reporting):
     def poll(cls, context: bpy.types.Context) -> bool:
         results = state.of(context.scene) if context.scene else None
         if results is None or results.check is None:
-            cls.poll_message_set("Check the symmetry first.")
+            cls.poll_message_set(tr("Check the symmetry first."))
             return False
         if choice_of(context) is None:
-            cls.poll_message_set(missing(context))
+            cls.poll_message_set(tr(missing(context)))
             return False
         if context.mode not in ("OBJECT", "EDIT_MESH", "EDIT_ARMATURE", "POSE"):
-            cls.poll_message_set("Go to Object or Edit Mode first: painting keeps its own history.")
+            cls.poll_message_set(tr("Go to Object or Edit Mode first: painting keeps its own history."))
             return False
         return True
 
@@ -68,7 +69,7 @@ class _Repairing(Reporting):
         try:
             self.prepare(context)
         except EvenfoldError as error:
-            self.report({"ERROR"}, str(error))
+            self.announce({"ERROR"}, str(error))
             return {"CANCELLED"}
         dialog: Any = context.window_manager.invoke_props_dialog
         return dialog(self, width=WIDTH)
@@ -104,7 +105,7 @@ class _Repairing(Reporting):
             if plan.largest > 0 and not all(isinstance(one, KeyMade) for one in plan.changes):
                 said.append(f"Largest change: {amount(context.scene, plan.largest, plan.unit)}.")
         said += plan.left_alone
-        self.report({"WARNING"} if plan.left_alone else {"INFO"}, " ".join(said))
+        self.announce({"WARNING"} if plan.left_alone else {"INFO"}, " ".join(said))
 
     def draw_wish(self, context: bpy.types.Context, ways: Sequence[str], codes: Collection[str]) -> None:
         layout = self.layout
@@ -161,13 +162,13 @@ class EVENFOLD_OT_repair_finding(_Repairing, bpy.types.Operator):
     def draw(self, context: bpy.types.Context) -> None:
         repair = REPAIRS[self.code]
         column = self.layout.column(align=True)
-        column.label(text=f"{repair.title}: {self.object_name} {self.subject}".strip())
+        column.label(text=f"{tr(repair.title)}: {self.object_name} {self.subject}".strip())
         found = self.found(state.of(context.scene).check)
         if found is not None:
             size = finding_size(context.scene, found[1])
-            column.label(text=f"{counted(self.code, found[1].count)} {size}".strip())
+            column.label(text=f"{tr(counted(self.code, found[1].count))} {size}".strip())
         room = (WIDTH - MARGIN) * scale_of(context)
-        for line in wrapped(f"{repair.about}.", room, letter_size(context)):
+        for line in wrapped(tr(f"{repair.about}."), room, letter_size(context)):
             column.label(text=line)
         self.draw_wish(context, repair.ways, (self.code,))
 
@@ -219,7 +220,7 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
         for code in codes:
             count = _count(state.of(context.scene).check.objects, code, self.object_name)
             if count:
-                column.label(text=f"{counted(code, count)}: {REPAIRS[code].title}")
+                column.label(text=f"{tr(counted(code, count))}: {tr(REPAIRS[code].title)}")
         ways = tuple({way: None for code in codes for way in REPAIRS[code].ways})
         self.draw_wish(context, ways, codes)
 

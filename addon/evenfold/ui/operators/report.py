@@ -93,7 +93,7 @@ class EVENFOLD_OT_save_report(NeedsFigure, bpy.types.Operator):
             ) from error
         _written[context.scene.session_uid] = path
         redraw(context)
-        self.report({"INFO"}, f"{path.name}: report written.")
+        self.announce({"INFO"}, f"{path.name}: report written.")
 
 
 def _usual_name(context: bpy.types.Context, form: str) -> str:

@@ -16,6 +16,7 @@ from ...core.halves import LEFT, RIGHT, Halves
 from ...core.report.wording import IN_MOTION, counted
 from ...host.select import Selected, Wanted, select_bones, select_vertices, show_group, show_key
 from .. import state
+from ..language import tr
 from ..properties import SIDES
 from .shared import Reporting
 
@@ -101,10 +102,10 @@ class _Selecting(Reporting):
     def poll(cls, context: bpy.types.Context) -> bool:
         results = state.of(context.scene) if context.scene else None
         if results is None or results.check is None:
-            cls.poll_message_set("Check the symmetry first.")
+            cls.poll_message_set(tr("Check the symmetry first."))
             return False
         if results.stale:
-            cls.poll_message_set("The figure was changed since the check: check again.")
+            cls.poll_message_set(tr("The figure was changed since the check: check again."))
             return False
         return True
 
@@ -133,7 +134,7 @@ class _Selecting(Reporting):
     def tell(self, context: bpy.types.Context, outcome: Selected, kind: str) -> None:
         state.compare(context.scene)
         level = "WARNING" if outcome.hidden or outcome.refused else "INFO"
-        self.report({level}, told(outcome, kind))
+        self.announce({level}, told(outcome, kind))
 
 
 _NOTHING = {
@@ -176,7 +177,7 @@ class EVENFOLD_OT_select_finding(_Selecting, bpy.types.Operator):
         if finding.kind == "group" and finding.names:
             show_group(context, entry.name, finding.names[0])
         if finding.kind in ("group", "key") and not len(finding.vertices):
-            self.report({"INFO"}, f"{', '.join(finding.names)}: it holds no vertices to select.")
+            self.announce({"INFO"}, f"{', '.join(finding.names)}: it holds no vertices to select.")
             return
         self.select(context, [(entry, finding)])
 

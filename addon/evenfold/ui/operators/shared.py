@@ -6,6 +6,7 @@ from ...core.errors import EvenfoldError
 from ...core.figure import Figure
 from ...host.read import FigureSource, read_figure
 from ..choice import choice_of, missing, source_of
+from ..language import tr, tr_report
 from ..overlay import manager
 from ..state import SceneResults, compare, marks_of
 
@@ -16,11 +17,15 @@ class Reporting:
     def run(self, context: bpy.types.Context) -> None:
         raise NotImplementedError
 
+    def announce(self, kinds: set[str], text: str) -> None:
+        """A report in the language of reports."""
+        self.report(kinds, tr_report(text))
+
     def execute(self, context: bpy.types.Context) -> set[str]:
         try:
             self.run(context)
         except EvenfoldError as error:
-            self.report({"ERROR"}, str(error))
+            self.announce({"ERROR"}, str(error))
             return {"CANCELLED"}
         return {"FINISHED"}
 
@@ -31,7 +36,7 @@ class NeedsFigure(Reporting):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if context.scene is None or choice_of(context) is None:
-            cls.poll_message_set(missing(context) if context.scene else "There is no scene.")
+            cls.poll_message_set(tr(missing(context) if context.scene else "There is no scene."))
             return False
         return True
 
@@ -43,7 +48,7 @@ UNDOABLE = ("OBJECT", "POSE")
 def undoable(cls: type, context: bpy.types.Context) -> bool:
     """For polls: whether a change of an object's own properties can be undone in this mode."""
     if context.mode not in UNDOABLE:
-        cls.poll_message_set("Go to object mode first, so that this can be undone.")
+        cls.poll_message_set(tr("Go to object mode first, so that this can be undone."))
         return False
     return True
 

@@ -11,6 +11,7 @@ from ...core.figure import IntArray
 from ...host.select import select_bones, select_vertices
 from ...host.view import look_at, selected_vertices, view_of
 from .. import looking, state
+from ..language import tr
 from .select import finding_at, narrowed, told, wanted_of
 from .shared import Reporting, redraw
 
@@ -55,7 +56,7 @@ class EVENFOLD_OT_step_finding(Reporting, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         reason = refusal(context)
         if reason is not None:
-            cls.poll_message_set(reason)
+            cls.poll_message_set(tr(reason))
         return reason is None
 
     def run(self, context: bpy.types.Context) -> None:
@@ -72,7 +73,7 @@ class EVENFOLD_OT_step_finding(Reporting, bpy.types.Operator):
             context.scene.evenfold_findings.show = True
         frame(context)
         if self.select:
-            self.report({"INFO"}, select_rows(context, looking.seen(context.scene)))
+            self.announce({"INFO"}, select_rows(context, looking.seen(context.scene)))
         redraw(context)
 
 
@@ -126,11 +127,11 @@ class EVENFOLD_OT_select_step(Reporting, bpy.types.Operator):
         if reason is None and looking.seen(context.scene) is None:
             reason = "Step to a finding first."
         if reason is not None:
-            cls.poll_message_set(reason)
+            cls.poll_message_set(tr(reason))
         return reason is None
 
     def run(self, context: bpy.types.Context) -> None:
-        self.report({"INFO"}, select_rows(context, looking.seen(context.scene)))
+        self.announce({"INFO"}, select_rows(context, looking.seen(context.scene)))
 
 
 class EVENFOLD_OT_select_island(Reporting, bpy.types.Operator):
@@ -152,7 +153,7 @@ class EVENFOLD_OT_select_island(Reporting, bpy.types.Operator):
         if not len(rows):
             rows = now.laid.rows(now.step)
         whole = np.flatnonzero(np.isin(now.laid.piece, now.laid.piece[rows]))
-        self.report({"INFO"}, select_rows(context, now, whole))
+        self.announce({"INFO"}, select_rows(context, now, whole))
 
 
 def chosen_rows(context: bpy.types.Context, now: looking.Seen) -> IntArray:

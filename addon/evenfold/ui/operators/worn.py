@@ -6,6 +6,7 @@ from bpy.props import BoolProperty, EnumProperty, StringProperty
 from ...core.errors import EvenfoldError
 from ...core.figure import Worn
 from ...host import store
+from ..language import tr
 from .active import NeedsActive, active_name
 from .shared import Reporting, changed
 
@@ -71,7 +72,7 @@ class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         active = context.view_layer.objects.active
         if active is None or active.type != "ARMATURE":
-            cls.poll_message_set("Click the figure's armature and its head bone first.")
+            cls.poll_message_set(tr("Click the figure's armature and its head bone first."))
             return False
         return True
 

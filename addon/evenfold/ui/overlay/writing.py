@@ -8,6 +8,7 @@ import bpy
 import numpy as np
 
 from ...core.labels import Room, place_labels
+from ..language import tr
 from . import palette
 from .records import Colour, Label, Legend
 
@@ -74,7 +75,7 @@ def _extent(text: str) -> tuple[float, float]:
     """Width and height of a text in pixels, at the size set last."""
     import blf
 
-    found: Any = blf.dimensions(FONT, text)
+    found: Any = blf.dimensions(FONT, tr(text))
     return float(found[0]), float(found[1])
 
 
@@ -153,7 +154,7 @@ def _text(text: str, corner: Any, colour: Colour) -> None:
     blf.shadow_offset(FONT, 1, -1)
     blf.color(FONT, *colour)
     blf.position(FONT, float(corner[0]), float(corner[1]), 0.0)
-    blf.draw(FONT, text)
+    blf.draw(FONT, tr(text))
     blf.disable(FONT, blf.SHADOW)
 
 

@@ -7,6 +7,7 @@ import bpy
 from ...host import allowances, baselines
 from .. import state
 from ..choice import choice_of
+from ..language import tr
 from ..operators.allowed import LAYER_NAMES, NAMED_KINDS
 from ..words import uses_by_mark
 from .shared import Sidebar, figure_items, say
@@ -52,17 +53,17 @@ def draw_allowance(
 ) -> None:
     box = layout.box()
     head = box.row(align=True)
-    head.label(text=title_of(row), icon=_ICONS.get(row.kind, "NONE"))
+    head.label(text=title_of(row), icon=_ICONS.get(row.kind, "NONE"), translate=False)
     if row.kind not in ("key", "layer") and not (row.code and row.kind == "group"):
         button = head.operator("evenfold.show_allowance", text="", icon="RESTRICT_SELECT_OFF")
         button.object_name, button.mark = row.owner, row.mark
     button = head.operator("evenfold.forget_allowance", text="", icon="X")
     button.object_name, button.mark = row.owner, row.mark
-    say(box, context, row.reason or "No reason given.", "BLANK1")
+    say(box, context, row.reason or "No reason given.", "BLANK1", own=bool(row.reason))
     if count is None:
         return
     if count:
-        box.label(text=f"excuses {count:,}", icon="BLANK1")
+        box.label(text=tr(f"excuses {count:,}"), icon="BLANK1")
     else:
         say(box, context, "Covers no difference any more: it can go.", "INFO")
 
@@ -70,11 +71,11 @@ def draw_allowance(
 def title_of(row: allowances.StoredAllowance) -> str:
     """What an allowance covers, in a few words."""
     if row.kind == "layer":
-        return LAYER_NAMES.get(row.subject, (row.subject, ""))[0]
+        return tr(LAYER_NAMES.get(row.subject, (row.subject, ""))[0])
     if row.kind == "selection":
-        return f"{row.subject} on {row.owner}" if row.subject else f"Vertices of {row.owner}"
+        return tr(f"{row.subject} on {row.owner}" if row.subject else f"Vertices of {row.owner}")
     labels = {entry[0]: entry[1] for entry in NAMED_KINDS} | {"bone": "Bone"}
-    return f"{labels.get(row.kind, row.kind)} {row.subject or row.owner}"
+    return f"{tr(labels.get(row.kind, row.kind))} {row.subject or row.owner}"
 
 
 class EVENFOLD_PT_baseline(Sidebar, bpy.types.Panel):

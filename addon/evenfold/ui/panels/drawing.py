@@ -5,6 +5,7 @@ import bpy
 from ...core.drawing import DrawnRow
 from ...core.report.plan_text import SAME_HEADS
 from ...core.spoken import landmark_words
+from ..language import tr
 from ..sheet import Sheet, sheet_of
 from ..words import length
 from .shared import Sidebar, higher_or_lower, say, table
@@ -50,22 +51,22 @@ def draw_marking(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: 
     for name in sorted(sheet.places, key=lambda one: -sheet.places[one][1]):
         row = column.row(align=True)
         heads = "" if sheet.drawn is None else f", {sheet.above_sole(name):.2f} heads up"
-        row.label(text=f"{landmark_words(name)}{heads}", icon="DOT")
+        row.label(text=tr(landmark_words(name)) + tr(heads), icon="DOT")
         row.operator("evenfold.unmark_drawing", text="", icon="X").landmark = name
 
 
 def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sheet) -> None:
     """The drawing's count, and beside it the model's with every landmark both have."""
     box = layout.box()
-    box.label(text=f"Drawing: {sheet.drawn.heads_tall:.2f} heads tall", icon="IMAGE_REFERENCE")
+    box.label(text=tr(f"Drawing: {sheet.drawn.heads_tall:.2f} heads tall"), icon="IMAGE_REFERENCE")
     if sheet.model_heads is None:
         say(box, context, "Measure the figure to see it beside the drawing.", "INFO")
         return
-    box.label(text=f"Model: {sheet.model_heads:.2f} heads tall", icon="USER")
+    box.label(text=tr(f"Model: {sheet.model_heads:.2f} heads tall"), icon="USER")
     more = sheet.model_heads - sheet.drawn.heads_tall
     if abs(more) >= SAME_HEADS:
         text = f"{more:.2f} heads more than drawn" if more > 0 else f"{-more:.2f} heads fewer than drawn"
-        box.label(text=text, icon="BLANK1")
+        box.label(text=tr(text), icon="BLANK1")
     table(box, [("Heads above sole", "Drawn", "Model", "The model's is"), *(heads_cells(row) for row in sheet.rows)])
     box.separator(factor=0.5)
     heights = [height_cells(row, context.scene) for row in sheet.rows]

@@ -4,6 +4,7 @@ import bpy
 
 from ...core.findings import Proportion
 from .. import state
+from ..language import tr
 from ..left_out import told_apart
 from ..words import length
 from .evidence import draw_evidence, opener
@@ -58,7 +59,7 @@ def draw_proportion(
         layout.label(text="Landmarks above the sole")
         column = layout.column(align=True)
         for key, landmark in sorted(counted.items(), key=lambda item: -item[1].height):
-            pinned = ", pinned" if landmark.how == "pinned" else ""
+            pinned = f", {tr('pinned')}" if landmark.how == "pinned" else ""
             if opener(column, context, key, f"{length(scene, landmark.height)}{pinned}"):
                 draw_evidence(column.box(), context, landmark)
     named, others = told_apart(found.guesses)

@@ -6,6 +6,7 @@ from ...core.findings import Proportion
 from ...core.humanoid_table import BONES, FINGERS, HumanoidBone, label
 from ...host import bone_map
 from .. import state
+from ..language import tr
 from ..rig_choice import last_troubles, rig_of
 from ..words import HOWS, length
 from .evidence import draw_evidence, opener
@@ -74,7 +75,7 @@ class EVENFOLD_PT_humanoid(Sidebar, bpy.types.Panel):
             say(layout, context, "Click the figure's armature, or a mesh it deforms, first.", "INFO")
             return
         kept = bone_map.stored_map(rig)
-        layout.label(text=rig.name, icon="ARMATURE_DATA")
+        layout.label(text=rig.name, icon="ARMATURE_DATA", translate=False)
         if kept is None:
             say(layout, context, "The bones are guessed when measuring. Guess them here to keep and correct them.", "INFO")
             draw_guess(layout, context, rig)
@@ -101,7 +102,7 @@ def draw_guess(layout: bpy.types.UILayout, context: bpy.types.Context, rig: bpy.
     box.label(text="Guessed when last measured", icon="BONE_DATA")
     for entry in BONES:
         if entry.name in results.humanoid:
-            fact(box, label(entry.name), results.humanoid[entry.name])
+            fact(box, label(entry.name), results.humanoid[entry.name], own=True)
 
 
 def draw_map(
@@ -120,7 +121,7 @@ def draw_map(
         row = column.row(align=True)
         row.alert = lacking or entry.name in wrong or bool(bone and bone not in rig.data.bones)
         split = row.split(factor=0.45, align=True)
-        split.label(text=label(entry.name))
+        split.label(text=tr(label(entry.name)))
         words = bone or ("required" if lacking else "none")
         split.operator("evenfold.map_bone", text=words, icon="ERROR" if row.alert else "NONE").standard = entry.name
         button = row.operator("evenfold.map_bone", text="", icon="EYEDROPPER")

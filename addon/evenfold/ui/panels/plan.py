@@ -16,6 +16,7 @@ from ...core.report.plan_text import (
 )
 from ...core.spoken import landmark_words
 from .. import state
+from ..language import tr
 from ..words import length
 from .shared import Sidebar, fact, higher_or_lower, say, table, warn_stale
 
@@ -76,8 +77,8 @@ def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan
         return length(context.scene, value, 3)
 
     box = layout.box()
-    box.label(text=f"{plan.heads:.2f} to {plan.target:.2f} heads", icon="DRIVER_DISTANCE")
-    box.label(text=f"Height {metres(plan.height_before)} to {metres(plan.height_after)}", icon="BLANK1")
+    box.label(text=tr(f"{plan.heads:.2f} to {plan.target:.2f} heads"), icon="DRIVER_DISTANCE")
+    box.label(text=tr(f"Height {metres(plan.height_before)} to {metres(plan.height_after)}"), icon="BLANK1")
     rows = [("Span", "Change", "", "Heads")]
     rows += [(SPAN_WORDS.get(span.name, span.name), *change_words(span, metres), heads_words(span)) for span in plan.spans]
     table(layout, rows)
@@ -157,7 +158,7 @@ def draw_comparison(
         return length(context.scene, value, 3)
 
     box = layout.box()
-    box.label(text=found.name)
+    box.label(text=tr(found.name))
     fact(box, "Heads tall", f"{found.heads_here:.2f}, there {found.heads_there:.2f}")
     rows = [("Heads from crown", "Here", "There", "It lies here")]
     rows += [_compared(row, metres) for row in found.rows if not row.width]

@@ -4,6 +4,7 @@ import bpy
 
 from ...core.repair import REPAIRS
 from .. import state
+from ..language import tr
 from .shared import Sidebar, say
 
 
@@ -32,7 +33,7 @@ class EVENFOLD_PT_repair(Sidebar, bpy.types.Panel):
         column = layout.column(align=True)
         column.operator("evenfold.repair_all", icon="TOOL_SETTINGS").code = ""
         for code in kinds:
-            text = f"{REPAIRS[code].title} ({counts[code]:,})"
+            text = f"{tr(REPAIRS[code].title)} ({counts[code]:,})"
             column.operator("evenfold.repair_all", text=text).code = code
         say(layout, context, "Keep a backup; one undo step per repair.", "INFO")
 

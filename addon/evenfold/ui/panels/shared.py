@@ -8,35 +8,42 @@ import bpy
 from ...host import store
 from .. import state
 from ..choice import choice_of
+from ..language import tr
 from ..words import is_wide, letter_size, room, wrapped
 
 
 def say(
-    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: Any = "NONE", beside: int = 0
+    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: Any = "NONE", beside: int = 0,
+    *, own: bool = False,
 ) -> None:
     """A sentence, wrapped to the sidebar's width, its icon on the first line.
 
-    ``beside`` is how many small buttons stand beside it.
+    ``beside`` is how many small buttons stand beside it; ``own`` words of the artist's stay as
+    they are in every language.
     """
     column = layout.column(align=True)
-    lines = wrapped(text, room(context, icon=icon != "NONE", beside=beside), letter_size(context))
+    lines = wrapped(text if own else tr(text), room(context, icon=icon != "NONE", beside=beside), letter_size(context))
     for number, line in enumerate(lines):
         first: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
-        column.label(text=line, icon=first)
+        column.label(text=line, icon=first, translate=False)
 
 
-def fact(layout: bpy.types.UILayout, name: str, value: str) -> None:
-    """A name and its value in two columns; in two lines where the sidebar has no room for both."""
+def fact(layout: bpy.types.UILayout, name: str, value: str, *, own: bool = False) -> None:
+    """A name and its value in two columns; in two lines where the sidebar has no room for both.
+
+    A value that is the artist's ``own`` name stays as it is in every language.
+    """
+    name, value = tr(name), value if own else tr(value)
     room = max(_letters() - MARGIN, 16.0)
     needed, named = (_size(value) + GAP) / room, (_size(name) + GAP) / room
     if needed + named > 1.0 and room < float("inf"):
         column = layout.column(align=True)
-        column.label(text=name)
-        column.label(text=value, icon="BLANK1")
+        column.label(text=name, translate=False)
+        column.label(text=value, icon="BLANK1", translate=False)
         return
     row = layout.split(factor=min(max(0.45, named), 1.0 - needed))
-    row.label(text=name)
-    row.label(text=value)
+    row.label(text=name, translate=False)
+    row.label(text=value, translate=False)
 
 
 LETTER = 6.2
@@ -52,6 +59,7 @@ def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
     Columns are as wide as their longest cell. Where the sidebar is too narrow for a whole row,
     its last cell stands on a line of its own below, without a heading.
     """
+    rows = [[tr(cell) for cell in row] for row in rows]
     widths = [max(_size(cell) for cell in column) + GAP for column in zip(*rows, strict=True)]
     folded = sum(widths) > _letters() and len(widths) > 2
     column = layout.column(align=True)
@@ -60,7 +68,7 @@ def table(layout: bpy.types.UILayout, rows: Sequence[Sequence[str]]) -> None:
         line.active = number > 0
         _cells(line, row[:-1] if folded else row, widths)
         if folded and number:
-            column.label(text=row[-1], icon="BLANK1")
+            column.label(text=row[-1], icon="BLANK1", translate=False)
 
 
 def _size(text: str) -> float:
@@ -83,9 +91,9 @@ def _cells(line: bpy.types.UILayout, cells: Sequence[str], widths: Sequence[floa
     left = sum(widths[: len(cells)])
     for cell, width in zip(cells[:-1], widths, strict=False):
         line = line.split(factor=width / left)
-        line.label(text=cell)
+        line.label(text=cell, translate=False)
         left -= width
-    line.label(text=cells[-1])
+    line.label(text=cells[-1], translate=False)
 
 
 def higher_or_lower(amount: str, *, up: bool) -> str:

@@ -11,6 +11,7 @@ from ...core.marks import step_text
 from ...core.repair import REPAIRS
 from ...core.report.wording import IN_MOTION, counted
 from .. import looking, state
+from ..language import tr
 from ..words import PLANES, amount, finding_size, length
 from .shared import Sidebar, fact, say, warn_stale
 
@@ -108,7 +109,7 @@ def draw_object(
     good = not any(finding.code not in NOTE_CODES for finding in entry.findings)
     icon: Any = "ARMATURE_DATA" if entry.kind == "armature" else "MESH_DATA"
     row = box.row(align=True)
-    row.label(text=entry.name, icon=icon if not good else "CHECKMARK")
+    row.label(text=entry.name, icon=icon if not good else "CHECKMARK", translate=False)
     opened = looking.is_open(context.scene, entry)
     if entry.findings:
         plain = row.row()
@@ -119,7 +120,7 @@ def draw_object(
         )
         toggle.object_index = number
     if entry.kind == "mesh":
-        box.label(text=f"{entry.pairs:,} pairs, {entry.centre:,} on the middle", icon="BLANK1")
+        box.label(text=tr(f"{entry.pairs:,} pairs, {entry.centre:,} on the middle"), icon="BLANK1")
     if opened:
         for place, finding in enumerate(entry.findings):
             box.separator(factor=0.7)
@@ -127,9 +128,9 @@ def draw_object(
     elif entry.findings:
         kinds = len(entry.findings)
         text = "1 kind of findings, folded" if kinds == 1 else f"{kinds} kinds of findings, folded"
-        box.label(text=text, icon="BLANK1")
+        box.label(text=tr(text), icon="BLANK1")
     if entry.allowed:
-        box.label(text=f"{entry.allowed:,} excused", icon="BLANK1")
+        box.label(text=tr(f"{entry.allowed:,} excused"), icon="BLANK1")
     for note in entry.notes:
         say(box, context, note, "INFO")
 
@@ -143,7 +144,7 @@ def draw_finding(
     say(column, context, counted(finding.code, finding.count), icon)
     subject = finding.subject or ", ".join(finding.names[:3])
     if subject:
-        say(column, context, subject, "BLANK1")
+        say(column, context, subject, "BLANK1", own=True)
     seen = state.of(context.scene).looking
     here = seen is not None and seen.at == at
     row = column.row(align=True)
@@ -177,7 +178,7 @@ def draw_step(
     laid = seen.laid.objects[at[0]][at[1]]
     row = column.row(align=True)
     back = row.operator("evenfold.step_finding", text="", icon="TRIA_LEFT")
-    row.label(text=step_text(finding, laid, seen.step, partial(amount, context.scene)))
+    row.label(text=tr(step_text(finding, laid, seen.step, partial(amount, context.scene))))
     forth = row.operator("evenfold.step_finding", text="", icon="TRIA_RIGHT")
     for button, direction in ((back, "PREVIOUS"), (forth, "NEXT")):
         button.object_index, button.finding_index = at

@@ -5,6 +5,7 @@ import bpy
 from ...core.spoken import landmark_words
 from ...host import store
 from ..choice import choice_of
+from ..language import tr
 from .shared import Sidebar
 
 
@@ -39,19 +40,19 @@ def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str)
             row = layout.row(align=True)
             landmark = landmark_words(pin.landmark)
             text = f"{landmark} on {item.name}, at a vertex" if pin.tag else f"{landmark} on {item.name}, at a place"
-            row.label(text=text, icon="PINNED")
+            row.label(text=tr(text), icon="PINNED")
             button = row.operator("evenfold.remove_pin", text="", icon="X")
             button.object_name, button.landmark = item.name, pin.landmark
         for entry in store.stored_worn(item):
             row = layout.row(align=True)
             name = entry.name or item.name
             text = f"{name} is left out" if entry.excluded else f"{name} counts as body"
-            row.label(text=text, icon="REMOVE" if entry.excluded else "ADD")
+            row.label(text=tr(text), icon="REMOVE" if entry.excluded else "ADD")
             button = row.operator("evenfold.forget_left_out", text="", icon="X")
             button.object_name, button.kind, button.name = item.name, entry.kind, entry.name
         if item.get(store.HEAD_KEY):
             row = layout.row(align=True)
-            row.label(text=f"Head bone: {item[store.HEAD_KEY]}", icon="BONE_DATA")
+            row.label(text=tr(f"Head bone: {item[store.HEAD_KEY]}"), icon="BONE_DATA")
             row.operator("evenfold.name_head_bone", text="", icon="X").clear = True
 
 

@@ -2,6 +2,7 @@
 
 import bpy
 
+from .. import language
 from . import drawing, figure, findings, guides, landmarks, plan, repair
 from .figure import LANDMARKS, SIDES, profile_of, settings_of
 
@@ -11,6 +12,7 @@ MODULES = (figure, plan, landmarks, guides, drawing, repair, findings)
 def register() -> None:
     for module in MODULES:
         for entry in module.CLASSES:
+            language.mark(entry)
             bpy.utils.register_class(entry)
         for name, group in module.POINTERS.items():
             setattr(bpy.types.Scene, name, bpy.props.PointerProperty(type=group))
