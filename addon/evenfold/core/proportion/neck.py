@@ -13,6 +13,8 @@ NARROW = 0.97
 """A neck is narrower than this share of what is above it and of what is below it."""
 FLATTEST, TALLEST = 0.75, 1.5
 """Heights to widths beyond which a head gets unlikely."""
+NOSE = 4.0
+"""How much a place speaks for a neck by lying behind the face, per share of the head. Our choice."""
 LEDGE = 0.05
 """A chin stands forward over the neck by at least this share of the head."""
 
@@ -93,7 +95,7 @@ def find_necks(outline: Outline) -> list[Neck]:
         arms = 0.0 if raised else _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
         wider = min(above / smooth[index] - 1, 0.8)
         score = float(np.clip(arms, -0.7, 0.7)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
-        score -= _unlike_a_head(high * cell / max(float(outline.width[index + 1 : top + 1].max()), cell))
+        score += _set_back(outline, index, top) - _unlike_a_head(high * cell / max(float(outline.width[index + 1 : top + 1].max()), cell))
         found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]), score)))
     return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
 
@@ -105,6 +107,17 @@ def _ledge_over(outline: Outline, index: int, high: int) -> float:
     if not np.isfinite(near).all():
         return 0.0
     return float(near.max() - near[0]) / (high * float(outline.levels[1] - outline.levels[0]))
+
+
+def _set_back(outline: Outline, index: int, top: int) -> float:
+    """What speaks for a neck that lies behind the face over it, and against the underside of a nose."""
+    high = top - index
+    face = outline.front[index + round(0.1 * high) : index + round(0.7 * high) + 1]
+    face = face[np.isfinite(face)]
+    if not len(face) or not np.isfinite(outline.front[index]):
+        return 0.0
+    behind = float(np.median(face) - outline.front[index]) / (high * float(outline.levels[1] - outline.levels[0]))
+    return float(np.clip(NOSE * (behind - 0.05), -0.8, 0.3))
 
 
 def _top_row(outline: Outline) -> int:
@@ -128,8 +141,14 @@ def _arms_raised(outline: Outline) -> bool:
         if last - first >= 5:
             below = float(outline.width[max(first - 3, 0) : first].max(initial=0.0))
             above = float(outline.width[last : last + 3].max(initial=0.0))
-            return below > 1.15 * above
+            return below > 1.15 * above or _leans_out(outline.spread[first:last], below)
     return False
+
+
+def _leans_out(spread: FloatArray, below: float) -> bool:
+    """True for arms that begin at a trunk as wide as ``below`` and reach further out the higher."""
+    starts, ends = float(np.median(spread[:3])), float(np.median(spread[-3:]))
+    return starts < 1.5 * below and max(ends, float(np.percentile(spread, 90))) > 1.3 * starts and ends > starts
 
 
 def _arms(outline: Outline, first: int, last: int) -> float:
