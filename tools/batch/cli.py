@@ -51,8 +51,21 @@ def main(arguments: Sequence[str], table_to: int = 1) -> int:
         _say(str(error))
         return WRONG_CALL
     folder = options.cache or cache_folder()
-    journal = Journal(folder / "runs", plan.mark(), len(plan.inputs), options.resume)
     cache = Cache(None if options.no_cache else folder, host)
+    try:
+        journal = Journal(folder / "runs", plan.mark(), len(plan.inputs), options.resume)
+        return _go(plan, journal, cache, checker, options, earlier, table_to)
+    except OSError as error:
+        _say(f"The run's notes in {folder} cannot be kept ({error}): make room there, or name another folder with --cache.")
+        return WRONG_CALL
+    finally:
+        checker.close()
+
+
+def _go(
+    plan: Plan, journal: Journal, cache: Cache, checker: Checker, options: argparse.Namespace, earlier: Json | None, table_to: int
+) -> int:
+    """Check everything and report it; gives the exit status."""
     progress = Progress(len(plan.inputs))
     run = Run(plan, journal, cache, progress)
     written = False

@@ -72,6 +72,7 @@ class Supervisor:
         began = time.perf_counter()
         again = True
         while True:
+            fresh = True
             try:
                 worker = self._ready()
                 fresh = not worker.answered
@@ -190,8 +191,9 @@ class _Worker:
         frame = self._next(Limits(START_SECONDS, None), "Blender did not start within {seconds:g} s.")
         said = frame.decode("utf-8", "replace") if frame is not None else ""
         if frame is None or said.startswith("!"):
-            why = said[1:] or f"it {self._ending()[0]}"
-            raise _TroubleError(f"Blender could not be started ({why}): try a Python with bpy, or Blender itself.")
+            how, outside = self._ending() if not said else ("", False)
+            why = said[1:] or f"it {how}"
+            raise _TroubleError(f"Blender could not be started ({why}): try a Python with bpy, or Blender itself.", outside)
         self.host = said
         self._start_mb = resident_mb(self._process.pid)
 
