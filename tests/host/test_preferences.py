@@ -30,7 +30,8 @@ def own():
     entry.module = "evenfold"
     palette.forget()
     yield entry.preferences
-    bpy.context.preferences.addons.remove(entry)
+    if (left := bpy.context.preferences.addons.get("evenfold")) is not None:
+        bpy.context.preferences.addons.remove(left)
     palette.forget()
 
 
@@ -173,6 +174,13 @@ def test_keys_are_listed_without_a_key_and_go_with_the_add_on():
         assert not ours()
         evenfold.register()
     assert len(ours()) == len(keymap.ENTRIES)
+
+
+def test_another_file_brings_the_preferences_that_hold_then(own):
+    own.worst = (0.0, 0.5, 1.0, 1.0)
+    assert palette.current().worst == (0.0, 0.5, 1.0, 1.0)
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    assert palette.preferences() is None and palette.current() == palette.USUAL
 
 
 def test_results_are_still_there_when_a_preference_changes(own):

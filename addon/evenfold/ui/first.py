@@ -20,7 +20,7 @@ from ..host.read import FigureSource, find_figures
 from . import defaults
 from .choice import Choice, choice_of, missing, source_of
 from .left_out import LeftOut, left_out_of
-from .overlay import manager
+from .overlay import manager, palette
 
 AT_REST = 0.4
 """Seconds without a change after which a file is looked over."""
@@ -221,6 +221,7 @@ def _after_change(scene: bpy.types.Scene, _depsgraph: object = None) -> None:
 @persistent
 def _before_load(*_unused: object) -> None:
     forget()
+    palette.forget()  # factory settings bring other preferences without a word
 
 
 _HANDLERS: tuple[tuple[str, Callable[..., None]], ...] = (
