@@ -9,7 +9,7 @@ from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
 from .body import FEWEST, Body, gather
 from .chin import find_chin
-from .crown import find_crown
+from .crown import crown_over, find_crown
 from .frame import forward_of, start_of_head, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
@@ -59,6 +59,8 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         if floor is not None:
             head = head_of(body, framed, piece, head.own & (framed[:, 2] > floor))
         chin = find_chin(body, head, crown.height, body.head_how, bone=start_of_head(figure, body, forward))
+        if "crown" not in found:
+            crown = crown_over(body, head, body.head_how, crown, chin.height)
         if body.head_how == "object":
             size = crown.height - chin.height
             crown, chin = _weigh_object(crown, size), _weigh_object(chin, size)

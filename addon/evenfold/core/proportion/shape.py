@@ -8,7 +8,7 @@ from ..figure import FloatArray, IntArray
 from ..findings import Reading
 from .body import FEWEST, Body, BoolArray
 from .chin import find_chin
-from .crown import find_crown
+from .crown import crown_over, find_crown
 from .fuse import widened
 from .islands import label_pieces
 from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
@@ -85,6 +85,7 @@ def find_by_shape(body: Body, framed: FloatArray, piece: IntArray, bone: float |
         return "There is too little shape over the neck to be a head; name the head bone, or pin crown and chin."
     crown = find_crown(body, head, "shape")
     chin = find_chin(body, head, crown.height, "shape", necks[0].height if joined else None)
+    crown = crown_over(body, head, "shape", crown, chin.height)
     return crown, _with_rivals(chin, necks, crown.height - chin.height)
 
 

@@ -1,0 +1,79 @@
+"""A face without a scalp: where the skull ends under the hair or hat that lies over the opening."""
+
+import numpy as np
+
+from ..figure import FloatArray
+from ..findings import Reading
+from .body import Body
+from .region import Head
+from .sample import dense
+
+
+def under_cover(body: Body, head: Head, size: float) -> Reading | None:
+    """A face without a scalp: the skull ends between its rim and what lies over it."""
+    upper = head.samples(head.skull & (head.framed[:, 2] > head.top - 0.6 * size), head.width / 40)
+    if not len(upper):
+        return None
+    centre = (upper[:, :2].max(axis=0) + upper[:, :2].min(axis=0)) / 2
+    reach = 0.22 * head.width
+    scalp = upper[np.linalg.norm(upper[:, :2] - centre, axis=1) < reach]
+    if len(scalp) and float(np.percentile(scalp[:, 2], 80)) > head.top - 0.2 * size:
+        return None
+    if _vaulted(scalp, centre, reach, size):
+        return None
+    return _over(body, head, centre, reach, size)
+
+
+def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float) -> Reading | None:
+    """The skull under the lowest vaulted thing that spans the middle above the rim."""
+    found: list[tuple[bool, float, float]] = []
+    faces = body.triangles[~head.skull[body.triangles].any(axis=1)]
+    middle = head.framed[faces].mean(axis=1)
+    extent = np.ptp(head.framed[faces], axis=1).max(axis=1)
+    near = (np.linalg.norm(middle[:, :2] - centre, axis=1) < reach + extent) & (middle[:, 2] + extent > head.top - 0.1 * size)
+    faces = faces[near]
+    for number in np.unique(head.piece[faces[:, 0]]) if len(faces) else ():
+        used, compact = np.unique(faces[head.piece[faces[:, 0]] == number], return_inverse=True)
+        spots = dense(head.framed[used], compact.reshape(-1, 3), reach / 12)
+        spots = spots[(np.abs(spots[:, :2] - centre) < reach).all(axis=1) & (spots[:, 2] > head.top - 0.1 * size)]
+        cell = ((spots[:, :2] - centre + reach) / (2 * reach) * 6).astype(int)
+        index = cell[:, 0] * 6 + cell[:, 1]
+        if len(np.unique(index)) < 24:
+            continue
+        under, over = np.full(36, np.inf), np.full(36, -np.inf)
+        np.minimum.at(under, index, spots[:, 2])
+        np.maximum.at(over, index, spots[:, 2])
+        inside = under[np.isfinite(under)]
+        inner = _underside(spots, centre, reach)
+        flat = bool(np.ptp(inside) < 0.012 * size)
+        found.append((flat, max(inner, float(inside.max())), float(over.max())))
+    if not found:
+        return None
+    _, inner, outer = min(found)
+    if outer - inner > 0.015 * size:
+        return Reading("underside of what covers the open head", inner, inner - 0.02 * size, min(outer, inner + 0.05 * size))
+    low = max(head.top - 0.02 * size, outer - 0.1 * size)
+    return Reading("inside of what covers the open head", outer - 0.015 * size, min(low, outer - 0.015 * size), outer)
+
+
+def _vaulted(scalp: FloatArray, centre: FloatArray, reach: float, size: float) -> bool:
+    """True where the head's own skin closes over its middle and rises there: a dome under a quiff, no lid."""
+    cell = np.floor((scalp[:, :2] - centre + reach) / (2 * reach) * 6).astype(int)
+    if len(np.unique(cell[:, 0] * 6 + cell[:, 1])) < 26:
+        return False
+    apart = np.linalg.norm(scalp[:, :2] - centre, axis=1)
+    inner, outer = scalp[apart < 0.4 * reach][:, 2], scalp[apart > 0.8 * reach][:, 2]
+    return bool(len(inner) and len(outer) and np.median(inner) > np.median(outer) + 0.015 * size)
+
+
+def _underside(spots: FloatArray, centre: FloatArray, reach: float) -> float:
+    """The highest point of the lower of two layers (n, 3), -inf where they cannot be told apart."""
+    cells = 14
+    column = np.clip(((spots[:, :2] - centre + reach) / (2 * reach) * cells).astype(int), 0, cells - 1)
+    index = column[:, 0] * cells + column[:, 1]
+    under, over = np.full(cells * cells, np.inf), np.full(cells * cells, -np.inf)
+    np.minimum.at(under, index, spots[:, 2])
+    np.maximum.at(over, index, spots[:, 2])
+    apart = float(np.median((over - under)[np.isfinite(under)]))
+    lower = spots[spots[:, 2] < under[index] + 0.4 * apart]
+    return float(lower[:, 2].max(initial=-np.inf))

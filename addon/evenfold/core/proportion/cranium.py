@@ -1,0 +1,178 @@
+"""What is grown over the cranium in one skin with the face: the seam it leaves around the face.
+
+A bare head bulges everywhere between the brow and the crown. Hair, a hood or a hat that is one
+skin with it leaves a crease where it begins: across the forehead and down both sides of the face.
+Creases are added up as turning (radians) per length of the line they would run along, so it does
+not matter whether one edge turns sharply or ten turn a little.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..figure import FloatArray, IntArray
+from ..findings import Reading
+from .dome import Dome
+from .islands import weld
+from .region import WELD, Head
+
+SMALL = np.radians(2.0)
+"""Edges that turn less than this are rounding, not a crease."""
+FRONT = (0.53, 0.93)
+SIDES = (0.40, 0.66)
+"""Between these shares of the head's height a seam over the forehead and beside the face is looked for."""
+ONE = 0.18
+"""What begins over the forehead within this share of the head's height is one line."""
+BESIDE = 0.38
+"""A seam beside the face turns by at least this much on both sides; eyes, noses and cheeks do not."""
+AROUND = 0.75
+"""Over the forehead and beside the face together hair turns by at least this much."""
+OVER = 0.3
+"""Over the forehead alone hair turns by at least this much; a brow over the eyes does less."""
+BRIM = 2.4
+"""Over the forehead a brim turns by at least this much: up to it and away from it."""
+RING = 0.8
+BRIM_OVER = 0.65
+"""A brim goes on at the sides, or begins higher than this share of what is seen of the head."""
+
+
+@dataclass(frozen=True)
+class Seam:
+    """Turning in radians: ``front`` over the forehead, ``sides`` on the less turned side of the
+    face, ``ring`` level lines at the sides.
+
+    ``level`` is the height at which what turns over the forehead begins, NaN where nothing does;
+    ``share`` the same from the chin (0) to the top (1).
+    """
+
+    front: float
+    sides: float
+    ring: float
+    level: float
+    share: float
+
+    @property
+    def is_brim(self) -> bool:
+        """True when something stands out over the forehead and goes on around the head."""
+        return self.front >= BRIM and (self.ring >= RING or (self.share >= BRIM_OVER and self.sides < 0.5 * self.front))
+
+    @property
+    def is_hair(self) -> bool:
+        """True when something begins all around the face."""
+        return not self.is_brim and self.front >= OVER and self.sides >= BESIDE and self.front + self.sides >= AROUND
+
+
+THIN, DEEPER, DEEPEST = 0.04, 0.015, 3.0
+"""Hair on top in shares of the head: THIN and DEEPER for each radian its seam turns. Our choice, between
+hair drawn close (0.02 to 0.05 by eye on ready models) and drawn full (0.1 and more)."""
+THICKEST = 0.16
+"""Hair that is one skin with the face may be as thick as this: invented heads."""
+BRIM_AT = (0.64, 0.75, 0.88)
+"""A brim in one skin begins at this share of the head, low, usual and high: common practice, no source."""
+HAT = (0.02, 0.32)
+"""A hat stands so far over the skull, least and most."""
+NONE = Seam(0.0, 0.0, 0.0, float("nan"), float("nan"))
+
+
+def find_seam(head: Head, faces: IntArray, low: float, top: float) -> Seam:
+    """The seam on ``faces`` of a head from its chin ``low`` to the ``top`` of what is on it."""
+    size, half = top - low, head.width / 2
+    heights = head.framed[faces][:, :, 2]
+    faces = faces[(heights.max(axis=1) > low + 0.35 * size) & (heights.min(axis=1) < low + FRONT[1] * size)]
+    if len(faces) < 12 or not (size > 0 and half > 0):
+        return NONE
+    centre = _centre(head, faces)
+    middle, along, turn = creases(head.framed, faces, centre, WELD * float(np.ptp(head.framed, axis=0).max()))
+    side, ahead = (middle[:, :2] - centre).T / half
+    level = (middle[:, 2] - low) / size
+    over = (np.abs(side) < 0.55) & (ahead > 0.3) & (level > FRONT[0]) & (level < FRONT[1])
+    front, begin = _line(middle[over][:, 2], (turn * np.abs(along[:, 0]))[over], ONE * size)
+    low_side = (np.abs(side) > 0.6) & (level > FRONT[0]) & (level < FRONT[1])
+    ring = _line(middle[low_side][:, 2], (turn * np.hypot(along[:, 0], along[:, 1]))[low_side], ONE * size)[0]
+    upright = turn * np.abs(along[:, 2])
+    beside = (ahead > 0.25) & (level > SIDES[0]) & (level < SIDES[1])
+    length = (SIDES[1] - SIDES[0]) * size
+    both = [float(upright[beside & (hand * side > 0.38)].sum()) / length for hand in (-1, 1)]
+    return Seam(front / (1.1 * half), min(both), ring / (4 * half), begin, (begin - low) / size)
+
+
+def under_seam(seam: Seam, dome: Dome, size: float, low: float) -> list[Reading]:
+    """Where the skull ends under hair, or under a hat whose brim tells how high the head goes on."""
+    slack = 0.0 if dome.bare else dome.slack
+    if seam.is_brim:
+        lowest, usual, highest = (low + (seam.level - low) / share for share in reversed(BRIM_AT))
+        cap, floor = dome.top - HAT[0] * size, dome.top - HAT[1] * size
+        height = float(np.clip(usual, floor, cap))
+        return [
+            Reading("skull by where the brim begins", height, min(max(lowest, floor), height), max(min(highest, cap), height)),
+            Reading("top of the hat", dome.top, floor, dome.top),
+        ]
+    thick = (THIN + DEEPER * min(seam.front + seam.sides, DEEPEST)) * size
+    height = dome.top - thick
+    return [
+        Reading("dome less hair as thick as its seam says", height, dome.top - THICKEST * size - slack, height + 0.8 * thick + slack),
+        Reading("top of the hair", dome.top, dome.top - 0.25 * size, dome.top),
+    ]
+
+
+def under_unseen_hair(dome: Dome, size: float) -> Reading:
+    """Somewhere under the top of hair that leaves no seam and no skull to be seen."""
+    slack = 0.0 if dome.bare else dome.slack
+    height = dome.top - (THIN + DEEPER) * size
+    return Reading("dome less some hair that grows out of the skull", height, dome.top - THICKEST * size - slack, dome.top + slack)
+
+
+def _line(heights: FloatArray, across: FloatArray, reach: float) -> tuple[float, float]:
+    """The most that runs across within ``reach`` of height, and where it begins; NaN where nothing does."""
+    order = np.argsort(heights)
+    level, total = heights[order], np.concatenate([[0.0], np.cumsum(across[order])])
+    if total[-1] <= 0:
+        return 0.0, float("nan")
+    last = np.searchsorted(level, level + reach, side="right")
+    held = total[last] - total[:-1]
+    first = int(np.argmax(held))
+    begin = np.searchsorted(total, total[first] + held[first] / 6, side="left") - 1
+    return float(held[first]), float(level[max(int(begin), first)])
+
+
+def _centre(head: Head, faces: IntArray) -> FloatArray:
+    """(2,) the middle of the head from side to side and from front to back."""
+    near = head.framed[np.unique(faces)]
+    near = near[np.abs(near[:, 0] - head.side) < 0.3 * head.width]
+    deep = np.percentile(near[:, 1], [2, 98]).mean() if len(near) else 0.0
+    return np.array([head.side, float(deep)])
+
+
+def creases(points: FloatArray, faces: IntArray, centre: FloatArray, step: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Hollow edges: their middles (e, 3), the ways they run times their lengths (e, 3), turnings (e,).
+
+    Outward is away from the upright axis through ``centre``, so it does not matter how the faces
+    are wound; points closer than ``step`` are one.
+    """
+    used, compact = np.unique(faces, return_inverse=True)
+    place, first = points[used], weld(points[used], step)
+    faces = first[compact.reshape(-1, 3)]
+    where = np.zeros((int(first.max()) + 1, 3))
+    where[first] = place
+    corners = where[faces]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    middle = corners.mean(axis=1)
+    out = (normal[:, :2] * (middle[:, :2] - centre)).sum(axis=1) >= 0
+    normal = np.where(out[:, None], normal, -normal) / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)[:, None]
+    one, other, ends = _neighbours(faces, len(where))
+    bend = np.arctan2(np.linalg.norm(np.cross(normal[one], normal[other]), axis=1), (normal[one] * normal[other]).sum(axis=1))
+    hollow = ((middle[other] - middle[one]) * (normal[one] - normal[other])).sum(axis=1) > 0
+    kept = hollow & (bend > SMALL) & (bend < np.pi / 2 + 0.6)
+    pair = where[ends[kept]]
+    return pair.mean(axis=1), pair[:, 1] - pair[:, 0], bend[kept]
+
+
+def _neighbours(faces: IntArray, count: int) -> tuple[IntArray, IntArray, IntArray]:
+    """Pairs of faces (e,), (e,) that share an edge, and its ends (e, 2)."""
+    edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
+    owner = np.tile(np.arange(len(faces)), 3)
+    key = edges[:, 0] * count + edges[:, 1]
+    order = np.argsort(key, kind="stable")
+    twin = np.flatnonzero(key[order][1:] == key[order][:-1])
+    one, other = order[twin], order[twin + 1]
+    return owner[one], owner[other], edges[one]
