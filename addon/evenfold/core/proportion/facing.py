@@ -7,6 +7,10 @@ from ..figure import FloatArray
 CELLS = 28
 HABIT = 0.3
 """A little speaks for -Y where nothing else tells front from back: common practice, no source."""
+JUTS = 0.004
+"""A chin and the back of a head both stand out by this share of the height where they are compared."""
+LOWER = 0.02
+"""A chin that hangs lower than the nape by this share of the height tells the front."""
 ANGLES = np.radians(np.arange(0.0, 180.0, 3.0))
 
 
@@ -35,15 +39,19 @@ def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float)
     return both / max(len(found[0]), 1)
 
 
-def facing_by_shape(points: FloatArray, up: FloatArray) -> FloatArray | None:
-    """Unit facing direction (3,) of points (n, 3); None where nothing tells it."""
+def facing_by_shape(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> FloatArray | None:
+    """Unit facing direction (3,) of points (n, 3); None where nothing tells it.
+
+    ``small`` (k, 3) are the middles of small pieces, such as eyes.
+    """
     if len(points) < 60:
         return None
     height = points @ up
     size = float(np.ptp(height))
     across, ahead = _level_axes(up)
     flat = np.stack([points @ across, points @ ahead], axis=1)
-    flat = flat - (flat.max(axis=0) + flat.min(axis=0)) / 2
+    centre = (flat.max(axis=0) + flat.min(axis=0)) / 2
+    flat = flat - centre
     if size <= 0:
         return None
     few = slice(None, None, max(len(points) // 8000, 1))
@@ -57,8 +65,12 @@ def facing_by_shape(points: FloatArray, up: FloatArray) -> FloatArray | None:
     best = float(fine[int(np.argmax([_mirrored(flat[few], height[few], angle, size) for angle in fine]))])
     if abs(best) < np.radians(1.6) or abs(best - np.pi) < np.radians(1.6):
         best = 0.0
-    way = np.array([-np.sin(best), np.cos(best)])
-    sign = _sign(HABIT * float(way[1]), flat @ way, flat @ np.array([np.cos(best), np.sin(best)]), height, size)
+    way, aside = np.array([-np.sin(best), np.cos(best)]), np.array([np.cos(best), np.sin(best)])
+    vote = HABIT * float(way[1])
+    if small is not None and len(small):
+        spots = np.stack([small @ across, small @ ahead], axis=1) - centre
+        vote += _details(flat @ way, flat @ aside, height, np.column_stack([spots @ aside, spots @ way, small @ up]))
+    sign = _sign(vote, flat @ way, flat @ aside, height, size)
     forward = sign * (way[0] * across + way[1] * ahead)
     return np.asarray(forward / np.linalg.norm(forward), float)
 
@@ -79,11 +91,14 @@ def _sign(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, s
 
 
 def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
-    """From -1 to 1: does a chin stand out over a neck more in front than anything does behind?"""
+    """From -1 to 1: does a chin stand out over a neck more, and lower, in front than behind?
+
+    A chin hangs lower than the back of a head does over the nape.
+    """
     rows = 150
     near = (np.abs(side - np.median(side)) < 0.025 * size) & (height > height.min() + 0.35 * size)
     row = np.clip(((height[near] - height.min()) / size * rows).astype(int), 0, rows - 1)
-    found = []
+    juts, levels = [], []
     for sign in (1.0, -1.0):
         line = np.full(rows, -np.inf)
         np.maximum.at(line, row, sign * deep[near])
@@ -91,6 +106,21 @@ def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: floa
         if len(known) < rows // 3:
             return 0.0
         line = np.interp(np.arange(known[0], known[-1] + 1), known, line[known])
-        found.append(float((line[3:] - line[:-3])[: -rows // 12].max()))
-    return float(np.clip((found[0] - found[1]) / (0.02 * size), -1, 1))
+        rise = (line[3:] - line[:-3])[: -rows // 12]
+        juts.append(float(rise.max()) / size)
+        levels.append(int(np.argmax(rise >= 0.7 * rise.max())))
+    found = float(np.clip((juts[0] - juts[1]) / 0.02, -1, 1))
+    lower = float(np.clip((levels[1] - levels[0]) / (LOWER * rows), -1, 1)) if min(juts) > JUTS else 0.0
+    return float(np.clip(found + 1.5 * lower, -1, 1))
 
+
+def _details(deep: FloatArray, side: FloatArray, height: FloatArray, small: FloatArray) -> float:
+    """From -1 to 1: are the small things (k, 3: side, deep, height) in front or behind? Eyes and
+    mouths are in front; ears are beside the middle and say nothing."""
+    low, size = float(height.min()), float(np.ptp(height))
+    votes = []
+    for across, place, level in small[small[:, 2] > low + 0.4 * size]:
+        around = deep[(np.abs(height - level) < 0.03 * size) & (np.abs(side - across) < 0.06 * size)]
+        if len(around) > 3 and np.ptp(around) > 0:
+            votes.append(2 * (place - around.min()) / float(np.ptp(around)) - 1)
+    return float(np.clip(2 * np.mean(votes), -1, 1)) if votes else 0.0

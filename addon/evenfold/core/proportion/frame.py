@@ -1,5 +1,7 @@
 """Which way a figure faces, and its points in a frame of its own: side, forward, up."""
 
+import re
+
 import numpy as np
 
 from ..figure import Bone, Figure, FloatArray
@@ -11,6 +13,9 @@ from .region import WELD
 from .sample import dense
 from .standing import find_plate
 
+DETAIL = 0.2
+"""Pieces smaller than this share of the height may be eyes and the like, which are in front."""
+_DIGITS = re.compile(r"\d+")
 SIDES = words.LEFT | words.RIGHT
 
 
@@ -33,17 +38,36 @@ def _left(figure: Figure, up: FloatArray) -> FloatArray | None:
     """From the right to the left by the sides in the bones' names."""
     if figure.armature is None:
         return None
-    sides: dict[int, list[FloatArray]] = {1: [], -1: []}
+    heads: dict[tuple[str, ...], dict[int, FloatArray]] = {}
     names = dict(figure.humanoid)
     known = [(key, figure.armature.by_name[name]) for key, name in names.items() if name in figure.armature.by_name]
     known += [(bone.name, bone) for bone in figure.armature.bones]
     for name, bone in known:
         side = words.side_of(name)
-        if side and not set(words.tokens(name)) & words.HELPER:
-            sides[side].append(bone.head)
-    if not sides[1] or not sides[-1]:
+        if side and not set(words.tokens(name)) & words.HELPER and np.isfinite(bone.head).all():
+            key = tuple(token for token in words.tokens(name.replace("左", " ").replace("右", " ")) if token not in SIDES)
+            heads.setdefault((*key, *_DIGITS.findall(name)), {})[side] = bone.head
+    ways = [_flat(pair[1] - pair[-1], up) for pair in heads.values() if len(pair) == 2]
+    if ways:
+        return _middle_way(np.array(ways))
+    both = [[pair[side] for pair in heads.values() if side in pair] for side in (1, -1)]
+    return _unit(_flat(np.mean(both[0], axis=0) - np.mean(both[1], axis=0), up)) if both[0] and both[1] else None
+
+
+def _middle_way(ways: FloatArray) -> FloatArray | None:
+    """The unit direction most of the ways (k, 3) agree on, so that one lifted foot does not turn it."""
+    length = np.linalg.norm(ways, axis=1)
+    ways = ways[length > 0.02 * length.max(initial=0.0)]
+    if not len(ways):
         return None
-    return _unit(_flat(np.mean(sides[1], axis=0) - np.mean(sides[-1], axis=0), up))
+    units = ways / np.linalg.norm(ways, axis=1)[:, None]
+    found = _unit(np.asarray(ways.sum(axis=0), float))
+    for _ in range(30):
+        if found is None:
+            return None
+        pull = 1 / np.maximum(np.linalg.norm(units - found, axis=1), 1e-4)
+        found = _unit(np.asarray((units * pull[:, None]).sum(axis=0), float))
+    return found
 
 
 def _toes(figure: Figure, up: FloatArray) -> FloatArray | None:
@@ -107,6 +131,21 @@ def _kept_surface(body: Body, up: FloatArray) -> FloatArray:
     return dense(body.points[used], compact.reshape(-1, 3), float(np.ptp(height[kept])) / 120)
 
 
+def _small_pieces(body: Body, up: FloatArray) -> FloatArray:
+    """(k, 3) middles of the small pieces that are not worn, such as eyes and mouths."""
+    kept = ~body.worn
+    size = float(np.ptp(body.points[kept] @ up)) if kept.any() else 0.0
+    piece = label_pieces(body.points, body.triangles, WELD * float(np.ptp(body.points, axis=0).max()))
+    count = int(piece.max()) + 1 if len(piece) else 0
+    low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
+    np.minimum.at(low, piece[kept], body.points[kept])
+    np.maximum.at(high, piece[kept], body.points[kept])
+    points = np.bincount(piece[kept], minlength=count)
+    extent = np.where(points > 0, (high - low).max(axis=1, initial=-np.inf), np.inf)
+    small = (points >= 6) & (extent < DETAIL * size) & (extent > 0.01 * size)
+    return np.asarray((low[small] + high[small]) / 2, float) if 0 < small.sum() <= 60 else np.zeros((0, 3))
+
+
 def forward_of(figure: Figure, body: Body) -> FloatArray:
     """Unit facing direction, level: from eyes, toes, feet and the bones' sides, else from shape."""
     up = up_of(figure)
@@ -124,7 +163,7 @@ def forward_of(figure: Figure, body: Body) -> FloatArray:
         found = _unit(known[0])
         if found is not None:
             return found
-    shape = facing_by_shape(_kept_surface(body, up), up)
+    shape = facing_by_shape(_kept_surface(body, up), up, _small_pieces(body, up))
     if shape is not None:
         return shape
     fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))
