@@ -118,7 +118,7 @@ def hold(paired: Paired, plane: MirrorPlane, tolerance: float, positions: Sequen
     parts = [_moved(entry, places) for entry, places in zip(paired.entries, positions, strict=True)]
     moved = np.concatenate([at + start for at, start in zip(parts, paired.starts, strict=False)])
     if not len(moved):
-        return Held(paired, moved, False)
+        return Held(paired, moved, anew=False)
     entries = tuple(
         _laid_now(entry, places, at, plane) if len(at) else entry
         for entry, places, at in zip(paired.entries, positions, parts, strict=True)
@@ -126,7 +126,7 @@ def hold(paired: Paired, plane: MirrorPlane, tolerance: float, positions: Sequen
     before, now = _points(paired.entries), _points(entries)
     anew = bool((found.partner[moved] < 0).any()) or not np.isfinite(now[moved]).all()
     told = _told(found, before, now, moved, tolerance)
-    return Held(Paired(entries, told, paired.notes), moved, anew)
+    return Held(Paired(entries, told, paired.notes), moved, anew=anew)
 
 
 def _moved(entry: LaidSurface, places: Positions) -> IntArray:

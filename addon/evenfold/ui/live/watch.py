@@ -44,13 +44,18 @@ def ended(scene: bpy.types.Scene) -> str:
 def switch_on(scene: bpy.types.Scene, source: FigureSource) -> Session:
     """Keep a figure current from now on. Raises EvenfoldError where that cannot be read."""
     session = begin(scene, source)
+    resume(scene, session)
+    return session
+
+
+def resume(scene: bpy.types.Scene, session: Session) -> None:
+    """Go on with what was kept current before."""
     _sessions[scene.session_uid] = session
     _ended.pop(scene.session_uid, None)
     for handlers, handler in _HANDLERS:
         if handler not in handlers:
             handlers.append(handler)
     manager.redraw()
-    return session
 
 
 def switch_off(scene: bpy.types.Scene, why: str = "") -> None:
