@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..figure import Armature, Figure, FloatArray, IntArray, Part
+from ..figure import Armature, Bone, Figure, FloatArray, IntArray, Part
 from . import words
 
 BoolArray = NDArray[np.bool_]
@@ -39,17 +39,23 @@ def find_head_bone(figure: Figure) -> str | None:
     if armature is None:
         return None
     for name in (figure.head_bone, figure.humanoid.get("head")):
-        if name is not None and name in armature.by_name:
+        if name is not None and name in armature.by_name and _is_placed(armature.by_name[name]):
             return name
     carrying = carrying_bones(figure)
     found: list[tuple[bool, bool, bool, int, str]] = []
     for bone in armature.bones:
         if words.has_word(bone.name, words.HEAD, words.HEAD_SIGNS) is None or words.worn_word(bone.name):
             continue
+        if not _is_placed(bone):
+            continue
         helper = bool(set(words.tokens(bone.name)) & words.HELPER)
         weighted = bool(armature.below(bone.name) & carrying)
         found.append((not weighted, helper, not bone.deform, _depth(armature, bone.name), bone.name))
     return min(found)[-1] if found else None
+
+
+def _is_placed(bone: Bone) -> bool:
+    return bool(np.isfinite(bone.head).all() and np.isfinite(bone.tail).all())
 
 
 def _depth(armature: Armature, name: str) -> int:
@@ -211,11 +217,26 @@ def gather(figure: Figure) -> Body:
         empty = np.zeros(0)
         return Body(np.zeros((0, 3)), np.zeros((0, 3), np.int64), empty, empty, empty, np.zeros(0, bool), how, head_bone, ())
     points, triangles, head, neck, leg, worn = (np.concatenate(column) for column in zip(*rows, strict=True))
+    points, triangles, worn, lost = _without_lost(points.astype(float), triangles, worn)
+    head, neck, leg = (np.nan_to_num(share, posinf=0.0, neginf=0.0) for share in (head, neck, leg))
     worn, sentences = _keep_a_head(head, leg, worn, choice)
+    sentences = (*sentences, *lost)
     mine = points[(head > 0.5) & ~worn]
     if len(mine) < FEWEST:
         how = "none"
-    return Body(points.astype(float), triangles, head, neck, leg, worn, how, head_bone, sentences)
+    return Body(points, triangles, head, neck, leg, worn, how, head_bone, sentences)
+
+
+def _without_lost(
+    points: FloatArray, triangles: IntArray, worn: BoolArray
+) -> tuple[FloatArray, IntArray, BoolArray, tuple[str, ...]]:
+    """Points without a place are put amid the others and left out, with the triangles they bound."""
+    whole = np.isfinite(points).all(axis=1)
+    if whole.all():
+        return points, triangles, worn, ()
+    middle = np.median(points[whole], axis=0) if whole.any() else np.zeros(3)
+    sentence = f"{int((~whole).sum())} points have no place (their coordinates are no numbers) and are left out; clean up the mesh."
+    return np.where(whole[:, None], points, middle), triangles[whole[triangles].all(axis=1)], worn | ~whole, (sentence,)
 
 
 def _head_by_object(figure: Figure, rows: list[Row]) -> tuple[list[Row], str]:
