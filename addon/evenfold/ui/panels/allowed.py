@@ -51,7 +51,7 @@ def draw_allowance(
     row: allowances.StoredAllowance,
     count: int | None,
 ) -> None:
-    box = layout.box()
+    box = layout.box().column(align=True)
     head = box.row(align=True)
     head.label(text=title_of(row), icon=_ICONS.get(row.kind, "NONE"), translate=False)
     if row.kind not in ("key", "layer") and not (row.code and row.kind == "group"):

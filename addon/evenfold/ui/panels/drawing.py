@@ -57,7 +57,7 @@ def draw_marking(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: 
 
 def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sheet) -> None:
     """The drawing's count, and beside it the model's with every landmark both have."""
-    box = layout.box()
+    box = layout.box().column(align=True)
     box.label(text=tr(f"Drawing: {sheet.drawn.heads_tall:.2f} heads tall"), icon="IMAGE_REFERENCE")
     if sheet.model_heads is None:
         say(box, context, "Measure the figure to see it beside the drawing.", "INFO")

@@ -35,7 +35,7 @@ def draw_proportion(
     layout: bpy.types.UILayout, context: bpy.types.Context, name: str, found: Proportion
 ) -> None:
     if found.heads_tall is None:
-        box = layout.box()
+        box = layout.box().column(align=True)
         say(box, context, f"{name}: no count. {found.refusal or ''}", "ERROR")
     else:
         box = layout.box().column(align=True)

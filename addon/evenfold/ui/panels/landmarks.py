@@ -98,7 +98,7 @@ def draw_guess(layout: bpy.types.UILayout, context: bpy.types.Context, rig: bpy.
     results = state.of(context.scene)
     if results is None or rig.name not in results.marks or not results.humanoid:
         return
-    box = layout.box()
+    box = layout.box().column(align=True)
     box.label(text="Guessed when last measured", icon="BONE_DATA")
     for entry in BONES:
         if entry.name in results.humanoid:

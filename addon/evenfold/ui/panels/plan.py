@@ -76,7 +76,7 @@ def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan
     def metres(value: float) -> str:
         return length(context.scene, value, 3)
 
-    box = layout.box()
+    box = layout.box().column(align=True)
     box.label(text=tr(f"{plan.heads:.2f} to {plan.target:.2f} heads"), icon="DRIVER_DISTANCE")
     box.label(text=tr(f"Height {metres(plan.height_before)} to {metres(plan.height_after)}"), icon="BLANK1")
     rows = [("Span", "Change", "", "Heads")]
@@ -157,7 +157,7 @@ def draw_comparison(
     def metres(value: float) -> str:
         return length(context.scene, value, 3)
 
-    box = layout.box()
+    box = layout.box().column(align=True)
     box.label(text=tr(found.name))
     fact(box, "Heads tall", f"{found.heads_here:.2f}, there {found.heads_there:.2f}")
     rows = [("Heads from crown", "Here", "There", "It lies here")]
