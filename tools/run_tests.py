@@ -11,7 +11,7 @@ from pathlib import Path
 
 import build_zip
 from setup_env import PYTHONS, MissingPythonError, ensure_env
-from window_host import NoWindowError, ensure_window
+from window_host import NoWindowError, ensure_windows
 
 ROOT = Path(__file__).resolve().parent.parent
 PYTEST = ["-m", "pytest", "-q", "-p", "no:cacheprovider"]
@@ -68,24 +68,27 @@ def plain(title: str, command: list[str]) -> Outcome:
     return Outcome(title, int(passed), int(not passed))
 
 
-def window(archive: Path | None) -> Outcome:
-    """The panel in a real Blender window."""
-    title = "tests/window"
+def window(archive: Path | None, python: str) -> list[Outcome]:
+    """The panel in real Blender windows, and the report's page in a browser."""
+    titles = ("tests/window", "tests/page")
     if archive is None:
-        print(f"\n== {title}\nThere is no zip to install.")
-        return Outcome(title, 0, 1)
+        print("\n== tests/window\nThere is no zip to install.")
+        return [Outcome(title, 0, 1) for title in titles]
     try:
-        tree = ensure_window()
+        trees = ensure_windows()
     except NoWindowError as error:
-        print(f"\n== {title}\n{error}")
-        return Outcome(title, 0, 1)
+        print(f"\n== tests/window\n{error}")
+        return [Outcome(title, 0, 1) for title in titles]
     out = ROOT / "out" / "window"
     out.mkdir(parents=True, exist_ok=True)
     script = str(ROOT / "tests" / "window" / "run_window.py")
-    return counted(
-        title,
-        [sys.executable, script, "--chroot", str(tree), "--zip", str(archive), "--out", str(out)],
-    )
+    roots = [text for tree in trees.values() for text in ("--chroot", str(tree))]
+    return [
+        counted(
+            titles[0], [sys.executable, script, *roots, "--zip", str(archive), "--out", str(out)]
+        ),
+        counted(titles[1], [python, *PYTEST, "tests/page"]),
+    ]
 
 
 def zipped(python: str) -> Outcome:
@@ -99,10 +102,11 @@ def zipped(python: str) -> Outcome:
 
 
 def all_steps(pythons: dict[str, str]) -> list[Outcome]:
-    """Every step, two at a time; the window, which needs a quiet machine, alone at the end."""
+    """Every step, two at a time; windows, which need a quiet machine, alone at the end."""
     newest = pythons["5.2"]
     steps: list[Callable[[], Outcome]] = [
         partial(counted, "tests/core", [newest, *PYTEST, "tests/core"]),
+        partial(counted, "tests/batch", [newest, *PYTEST, "tests/batch"]),
         *(
             partial(counted, f"tests/host in {host}", [python, *PYTEST, "tests/host"])
             for host, python in pythons.items()
@@ -120,7 +124,7 @@ def all_steps(pythons: dict[str, str]) -> list[Outcome]:
     with ThreadPoolExecutor(AT_ONCE) as pool:
         results = [one.result() for one in [pool.submit(step) for step in steps]]
     archives = sorted((ROOT / "dist").glob("evenfold-*.zip"))
-    return [*results, window(archives[-1] if archives and not results[-1].failed else None)]
+    return [*results, *window(archives[-1] if archives and not results[-1].failed else None, newest)]
 
 
 def main() -> int:
