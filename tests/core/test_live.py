@@ -203,7 +203,8 @@ def test_half_a_model_is_held_by_its_middle():
     now[int(np.flatnonzero(half.points[:, 0] == 0.0)[4]), 0] += 0.01
     full = check_figure(moved(figure, [now]), SETTINGS, ScipyFinder)
     standing = stand(known, [now])
-    assert standing.counts == {"mirror-gap": 1}
+    assert standing.counts == {"mirror-gap": 1} and not standing.anew
+    assert stand(known, [now - np.float32([0.5, 0.0, 0.0])]).anew == {"Body"}
     assert told(standing.result.objects) == told(full.objects)
 
 

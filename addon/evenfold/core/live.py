@@ -247,7 +247,10 @@ def _step(before: FloatArray, now: FloatArray, at: IntArray) -> FloatArray:
 
 
 def stand(kept: Kept, positions: Sequence[Positions]) -> Standing:
-    """How the figure stands with these places, surface by surface in the figure's order."""
+    """How the figure stands with these places, surface by surface in the figure's order.
+
+    Half a model has no pairs: what the full check says of it is worked out again.
+    """
     row_of = {id(entry): row for row, entry in enumerate(kept.laid)}
     metres = kept.figure.metres_per_unit
     results: dict[int, ObjectResult] = {}
@@ -263,19 +266,15 @@ def stand(kept: Kept, positions: Sequence[Positions]) -> Standing:
             anew |= {entry.surface.name for entry in held.paired.entries}
     for row, entry in enumerate(kept.laid):
         if entry.half is not None:
-            surface, results[row] = _half_now(kept, entry, positions[row])
-            surfaces[row] = surface
+            surfaces[row] = replace(entry.surface, positions=positions[row])
+            half = half_of(surfaces[row], kept.plane, kept.tolerance)
+            if half is None:
+                anew.add(entry.surface.name)
+            laid = LaidSurface(surfaces[row], entry.points, half or entry.half)
+            results[row] = half_result(laid, half or entry.half, metres)
     figure = replace(kept.figure, surfaces=tuple(surfaces))
     objects = tuple(results[row] for row in range(len(kept.laid)))
     return _standing(kept, figure, objects, frozenset(anew))
-
-
-def _half_now(kept: Kept, entry: LaidSurface, places: Positions) -> tuple[Surface, ObjectResult]:
-    """Half a model has no pairs: what the full check says of it is worked out again."""
-    surface = replace(entry.surface, positions=places)
-    half = half_of(surface, kept.plane, kept.tolerance)
-    laid = LaidSurface(surface, entry.points, half)
-    return surface, half_result(laid, half or entry.half, kept.figure.metres_per_unit)  # type: ignore[arg-type]
 
 
 def _standing(
