@@ -21,16 +21,18 @@ from queue import SimpleQueue
 from types import ModuleType
 
 from machine import Tally, Window, install, mounted, take_turn
-from scenarios import drawing, findings, guides, sitting, smoke, symmetry
+from scenarios import drawing, findings, guides, live, sitting, smoke, symmetry
 from sidebar import NoButtonError
 
-SCENARIOS = (sitting, findings, guides, drawing, symmetry, smoke)
+SCENARIOS = (sitting, guides, findings, drawing, live, symmetry, smoke)
 """The longest first, because several are played at once."""
 EVERYWHERE = (smoke,)
 TROUBLE = (
     OSError, subprocess.SubprocessError, KeyError, TypeError, ValueError, NoButtonError, StopIteration,
 )
 AT_ONCE = 2
+OPEN: list[Window] = []
+"""What is played now, to be stopped when the run is."""
 
 
 @dataclass(frozen=True)
@@ -64,11 +66,13 @@ def play_job(job: Job, places: "SimpleQueue[int]") -> Tally:
     """Play it on a screen of its own, one of as many as there are places."""
     place = places.get()
     window = Window(job.root, job.out, f"place-{place}")
+    OPEN.append(window)
     try:
         window.open_screen()
         return play(window, job.scenario)
     finally:
         window.stop()
+        OPEN.remove(window)
         places.put(place)
 
 
@@ -77,7 +81,13 @@ def play_all(jobs: Iterable[Job], at_once: int) -> list[Tally]:
     for place in range(at_once):
         places.put(place)
     with ThreadPoolExecutor(at_once) as pool:
-        return list(pool.map(lambda job: play_job(job, places), jobs))
+        try:
+            return list(pool.map(lambda job: play_job(job, places), jobs))
+        except SystemExit:
+            pool.shutdown(wait=False, cancel_futures=True)
+            for window in list(OPEN):
+                window.stop()
+            raise
 
 
 @contextmanager
