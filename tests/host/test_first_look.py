@@ -7,7 +7,7 @@ from evenfold.core.figure import Worn
 from evenfold.core.proportion.body import gather
 from evenfold.host import store
 from evenfold.host.read import read_figure
-from evenfold.ui import first, left_out, panels, state
+from evenfold.ui import CLASSES, first, left_out, panels, state
 from evenfold.ui.choice import source_of
 from host import scenes
 from host.test_ui import drawn, keeper
@@ -234,3 +234,15 @@ def test_every_sentence_on_what_is_left_out_is_understood():
     )
     many = left_out.LeftOut("bone", "hair", tuple(f"Hair{number}" for number in range(9)))
     assert "Hair0, Hair1, Hair2 and 6 more" in many.sentence
+
+
+@pytest.mark.parametrize("name", sorted(entry.bl_idname for entry in CLASSES if issubclass(entry, bpy.types.Operator)))
+def test_a_disabled_button_gives_its_reason(name):
+    group, function = name.split(".")
+    call = getattr(getattr(bpy.ops, group), function)
+    if call.poll():
+        return
+    with pytest.raises(RuntimeError) as refused:
+        call()
+    reason = str(refused.value).split(":", 1)[-1].strip()
+    assert reason.endswith(".") and "context is incorrect" not in reason

@@ -6,6 +6,7 @@ import bpy
 from bpy.props import BoolProperty, EnumProperty, FloatProperty, FloatVectorProperty, StringProperty
 
 from . import keymap
+from .language import tr
 from .overlay import manager, palette
 
 ADDON = palette.ADDON
@@ -103,7 +104,7 @@ def draw_defaults(layout: bpy.types.UILayout, own: EvenfoldPreferences) -> None:
     column = layout.column()
     column.use_property_split = True
     column.use_property_decorate = False
-    row = column.row(heading="Target")
+    row = column.row(heading=tr("Target"))
     row.prop(own, "has_target", text="")
     field = row.row()
     field.enabled = own.has_target

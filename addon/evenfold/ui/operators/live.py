@@ -47,7 +47,10 @@ class EVENFOLD_OT_bring_up_to_date(Reporting, bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return context.scene is not None and live.session_of(context.scene) is not None
+        if context.scene is None or live.session_of(context.scene) is None:
+            cls.poll_message_set(tr("Switch Keep Current on first."))
+            return False
+        return True
 
     def run(self, context: bpy.types.Context) -> None:
         context.view_layer.update()

@@ -6,6 +6,7 @@ import bpy
 
 from .. import first, state
 from ..choice import choice_of, missing
+from ..language import tr
 from ..left_out import LeftOut, listed
 from ..words import PLANES
 from .shared import Sidebar, fact, say
@@ -43,7 +44,7 @@ def draw_limits(layout: bpy.types.UILayout, panel: bpy.types.PropertyGroup) -> N
     limits = layout.column()
     limits.use_property_split = True
     limits.use_property_decorate = False
-    row = limits.row(heading="Target")
+    row = limits.row(heading=tr("Target"))
     row.prop(panel, "has_target", text="")
     field = row.row()
     field.enabled = panel.has_target
