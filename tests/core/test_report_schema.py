@@ -1,7 +1,7 @@
 """The published schema of the report says all that is written, and refuses what is not a report.
 
-``troubles`` knows the few words of JSON Schema (draft 2020-12) that the schema uses, and with
-them that everything written is named in it.
+A validator of the standard (draft 2020-12) judges, once as the schema is published and once with
+every object closed, so that everything written is named in it.
 """
 
 import copy
@@ -13,11 +13,13 @@ import evenfold
 import numpy as np
 import pytest
 from evenfold.core.canon import Canon
+from evenfold.core.check import check_figure
 from evenfold.core.findings import Proportion, Reading
 from evenfold.core.report.against import compare_with
 from evenfold.core.report.as_json import SCHEMA, report_dict
 from evenfold.core.report.written import json_text
 from evenfold.core.settings import Settings
+from figures.layered import layered, rig
 from figures.measured import measured
 from figures.reported import (
     allowance,
@@ -28,62 +30,40 @@ from figures.reported import (
     hostile_files,
     named,
 )
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import best_match
+from oracles.finder import ScipyFinder
 
 PLACE = Path(evenfold.__file__).parent / "core" / "report" / "evenfold-report-1.schema.json"
 SPEC = json.loads(PLACE.read_text("utf-8"))
-WORDS = {
-    "$schema", "$id", "$ref", "$defs", "title", "description", "type", "properties", "required", "items", "enum",
-    "const", "anyOf", "additionalProperties", "minimum", "minItems", "maxItems",
-}
-TYPES = {
-    "object": dict, "array": list, "string": str, "boolean": bool, "null": type(None), "integer": int, "number": (int, float),
-}
 STAFF = Canon("staff", "Staff", 3.0, {"crotch": 2.2}, "invented", "invented", "own", {"arm_span": 2.0}, 0.2)
 
 
-def is_type(value, name):
-    if isinstance(value, bool):
-        return name == "boolean"
-    return isinstance(value, TYPES[name])
+def strict(spec):
+    """The schema with every object closed: whatever is written is named in it."""
+    if isinstance(spec, list):
+        return [strict(one) for one in spec]
+    if not isinstance(spec, dict):
+        return spec
+    made = {name: strict(one) for name, one in spec.items()}
+    if "properties" in made and isinstance(spec.get("type"), str):
+        made.setdefault("additionalProperties", False)
+    return made
 
 
-def troubles(value, spec, where="report"):
-    """Where a value departs from a schema, undeclared properties included."""
-    assert set(spec) <= WORDS, set(spec) - WORDS
-    if "$ref" in spec:
-        return troubles(value, SPEC["$defs"][spec["$ref"].removeprefix("#/$defs/")], where)
-    if "anyOf" in spec:
-        tried = [troubles(value, one, where) for one in spec["anyOf"]]
-        return [] if [] in tried else min(tried, key=len)
-    kinds = spec.get("type", [])
-    kinds = [kinds] if isinstance(kinds, str) else kinds
-    if kinds and not any(is_type(value, one) for one in kinds):
-        return [f"{where}: {type(value).__name__} is not {' or '.join(kinds)}"]
-    wrong = []
-    if value not in spec.get("enum", [value]) or value != spec.get("const", value):
-        wrong.append(f"{where}: {value!r}")
-    if "minimum" in spec and value < spec["minimum"]:
-        wrong.append(f"{where}: below {spec['minimum']}")
-    if isinstance(value, list):
-        if not spec.get("minItems", 0) <= len(value) <= spec.get("maxItems", len(value)):
-            wrong.append(f"{where}: {len(value)} items")
-        wrong += [text for number, one in enumerate(value) for text in troubles(one, spec["items"], f"{where}[{number}]")]
-    if isinstance(value, dict):
-        wrong += in_object(value, spec, where)
-    return wrong
+VALIDATOR = Draft202012Validator(SPEC)
+CLOSED = Draft202012Validator(strict(SPEC))
 
 
-def in_object(value, spec, where):
-    known, rest = spec.get("properties", {}), spec.get("additionalProperties")
-    wrong = [f"{where}: {name} is missing" for name in spec.get("required", []) if name not in value]
-    for name, one in value.items():
-        if name in known:
-            wrong += troubles(one, known[name], f"{where}.{name}")
-        elif rest is None:
-            wrong.append(f"{where}: {name} is not in the schema")
-        else:
-            wrong += troubles(one, rest, f"{where}.{name}")
-    return wrong
+def troubles(value, validator=CLOSED):
+    """Where a value departs from the schema, in the validator's words."""
+    return [f"{'.'.join(map(str, one.absolute_path))}: {one.message}" for one in deepest(validator.iter_errors(value))]
+
+
+def deepest(errors):
+    """Of an alternative's errors those of the best fit."""
+    for one in errors:
+        yield one if not one.context else best_match([one])
 
 
 def whole():
@@ -104,33 +84,74 @@ def whole():
     return json.loads(json_text(files, settings, "Host", compare_with(files, earlier, "old.json")))
 
 
-def test_every_report_keeps_the_schema():
+def test_the_schema_is_one_of_the_draft_it_names():
+    assert SPEC["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    Draft202012Validator.check_schema(SPEC)
     assert SPEC["properties"]["schema"]["const"] == SCHEMA
-    assert troubles(whole(), SPEC) == []
-    assert troubles(json.loads(json_text([], Settings(), "Host")), SPEC) == []
-    assert troubles(json.loads(json_text(hostile_files(), Settings(), "Host")), SPEC) == []
 
 
-def used(value, spec, seen):
-    """Every definition and property of the schema that a value reaches."""
-    if "$ref" in spec:
-        seen.add(spec["$ref"])
-        used(value, SPEC["$defs"][spec["$ref"].removeprefix("#/$defs/")], seen)
-    for one in spec.get("anyOf", ()):
-        if not troubles(value, one):
-            used(value, one, seen)
-    if isinstance(value, list):
-        for one in value:
-            used(one, spec.get("items", {}), seen)
-    if isinstance(value, dict):
-        for name, one in value.items():
-            used(one, spec.get("properties", {}).get(name, spec.get("additionalProperties", {})), seen)
+@pytest.mark.parametrize("files", [[], [file_result(figure_result(found(), named())), file_result(path="cut.blend", error="It is cut short.")], hostile_files()], ids=["none", "some", "hostile"])
+def test_every_report_keeps_the_schema(files):
+    for settings in (Settings(), Settings(target_heads=2.0, tolerance=0.1, layers=("uv",), keep="height")):
+        report = json.loads(json_text(files, settings, "Host"))
+        assert troubles(report) == [] and list(VALIDATOR.iter_errors(report)) == []
 
 
-def test_every_definition_of_the_schema_is_tried():
-    seen = set()
-    used(whole(), SPEC, seen)
-    assert seen == {f"#/$defs/{name}" for name in SPEC["$defs"]}
+def test_a_report_with_everything_keeps_it():
+    report = whole()
+    assert troubles(report) == [] and list(VALIDATOR.iter_errors(report)) == []
+
+
+def test_reports_of_whole_figures_keep_it():
+    """Layers, keys, weights and readiness of figures that were really checked."""
+    for seed in range(3):
+        made = layered(seed)
+        figure = made.figure(rig())
+        moved = made.surface.positions.copy()
+        moved[:40] += 0.02
+        broken = replace(figure, surfaces=(replace(made.surface, positions=moved),))
+        results = [check_figure(one, Settings(target_heads=2.0), ScipyFinder) for one in (figure, broken)]
+        assert any(entry.findings for entry in results[1].objects)
+        report = json.loads(json_text([file_result(*results)], Settings(target_heads=2.0), "Host"))
+        assert troubles(report) == []
+
+
+def places(value, where=()):
+    """Every place in a report, as the way to it."""
+    inside = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for name, one in inside:
+        yield (*where, name)
+        yield from places(one, (*where, name))
+
+
+def test_a_wrong_kind_of_value_anywhere_is_refused():
+    """An object of nothing stands nowhere in a report, but where everything may be left out."""
+    report, missed = whole(), []
+    for way in {tuple("#" if isinstance(one, int) else one for one in way): way for way in places(report)}.values():
+        holder = report
+        for one in way[:-1]:
+            holder = holder[one]
+        kept = holder[way[-1]]
+        holder[way[-1]] = {"unheard": {}}
+        if not troubles(report):
+            missed.append(way)
+        holder[way[-1]] = kept
+    assert missed == []
+
+
+def test_nothing_that_is_always_there_may_be_missing():
+    """But what stands only where there is something to say."""
+    report, free = whole(), set()
+    for way in {tuple("#" if isinstance(one, int) else one for one in way): way for way in places(report)}.values():
+        holder = report
+        for one in way[:-1]:
+            holder = holder[one]
+        if isinstance(holder, dict):
+            kept = holder.pop(way[-1])
+            if not troubles(report):
+                free.add(way[-1])
+            holder[way[-1]] = kept
+    assert {"schema", "files", "path", "status", "figures", "findings", "code", "elements", "heads_tall"}.isdisjoint(free)
 
 
 def figure_of(report):
@@ -138,18 +159,18 @@ def figure_of(report):
 
 
 @pytest.mark.parametrize(("damage", "words"), [
-    (lambda r: r.update(schema="evenfold-report/2"), "report.schema: 'evenfold-report/2'"),
-    (lambda r: r["files"][0].pop("path"), "path is missing"),
-    (lambda r: figure_of(r).update(status="unreadable"), "status: 'unreadable'"),
-    (lambda r: figure_of(r)["proportion"].update(heads_tall="3"), "heads_tall: str is not number or null"),
-    (lambda r: figure_of(r)["proportion"]["landmarks"]["sole"]["point"].pop(), "point: 2 items"),
-    (lambda r: figure_of(r)["objects"][0]["findings"][0]["elements"].append(None), "NoneType is not integer or string"),
-    (lambda r: figure_of(r)["objects"][0].update(vertices=-1), "vertices: below 0"),
-    (lambda r: figure_of(r).update(extra=1), "extra is not in the schema"),
-    (lambda r: r["settings"].update(layers="uv"), "layers: str is not array"),
+    (lambda r: r.update(schema="evenfold-report/2"), "schema: 'evenfold-report/1' was expected"),
+    (lambda r: r["files"][0].pop("path"), "'path' is a required property"),
+    (lambda r: figure_of(r).update(status="unreadable"), "'unreadable' is not one of"),
+    (lambda r: figure_of(r)["proportion"].update(heads_tall="3"), "heads_tall: '3' is not of type"),
+    (lambda r: figure_of(r)["proportion"]["landmarks"]["sole"]["point"].pop(), "is too short"),
+    (lambda r: figure_of(r)["objects"][0]["findings"][0]["elements"].append(None), "None is not of type"),
+    (lambda r: figure_of(r)["objects"][0].update(vertices=-1), "-1 is less than the minimum"),
+    (lambda r: figure_of(r).update(extra=1), "'extra' was unexpected"),
+    (lambda r: r["settings"].update(layers="uv"), "layers: 'uv' is not of type"),
 ])
 def test_what_is_no_report_is_told(damage, words):
     report = copy.deepcopy(whole())
     damage(report)
-    (told,) = troubles(report, SPEC)
+    (told,) = troubles(report)
     assert words in told
