@@ -17,6 +17,7 @@ from .figure import Figure, FloatArray, IntArray, Surface
 from .findings import NOTE_CODES, FigureResult, MirrorPlane, ObjectResult, Proportion
 from .nearest import Finder
 from .pairing import Pairing, State
+from .pairing.grid import flipped, length, rows
 from .plane import frame
 from .settings import Settings
 from .symmetry.half_model import half_of
@@ -124,7 +125,8 @@ def hold(paired: Paired, plane: MirrorPlane, tolerance: float, positions: Sequen
         for entry, places, at in zip(paired.entries, positions, parts, strict=True)
     )
     before, now = _points(paired.entries), _points(entries)
-    anew = bool((found.partner[moved] < 0).any()) or not np.isfinite(now[moved]).all()
+    lost = bool((found.partner.take(moved) < 0).any())
+    anew = lost or not np.isfinite(rows(now, moved).sum())
     told = _told(found, before, now, moved, tolerance)
     return Held(Paired(entries, told, paired.notes), moved, anew=anew)
 
@@ -177,22 +179,28 @@ def _told(
     found: Pairing, before: FloatArray, now: FloatArray, moved: IntArray, tolerance: float
 ) -> Pairing:
     """The pairing with deviations, states and suspects as they are now."""
-    partner = found.partner
-    at = _touched(partner, moved)
-    other = partner.take(at)
-    size = _apart(now, at, other)
-    own = at == other
-    size[own] *= 0.5
-    within = size <= tolerance
     deviation, state, suspect = found.deviation.copy(), found.state.copy(), found.suspect.copy()
-    deviation[at] = size
-    state[at] = _AFTER.take(2 * own + within)
-    suspect[at] = False
-    off = at[~(within | own)]
-    if len(off):
-        suspect[off] = _suspected(found, before, now, off, tolerance)
-    return Pairing(partner, deviation, state, found.way, suspect)
+    touched = _touched(found.partner, moved)
+    for start in range(0, len(touched), BLOCK):
+        at = touched[start : start + BLOCK]
+        other = found.partner.take(at)
+        apart = flipped(rows(now, other))
+        apart -= rows(now, at)
+        size = length(apart)
+        own = at == other
+        size[own] *= 0.5
+        within = size <= tolerance
+        deviation[at] = size
+        state[at] = _AFTER.take(2 * own + within)
+        suspect[at] = False
+        off = at[~(within | own)]
+        if len(off):
+            suspect[off] = _suspected(found, before, now, off, tolerance)
+    return Pairing(found.partner, deviation, state, found.way, suspect)
 
+
+BLOCK = 4096
+"""Vertices looked at together: their arrays stay small enough to be used again from memory at hand."""
 
 _AFTER = np.array([State.DRIFTED, State.PAIRED, State.OFF_CENTRE, State.CENTRE], np.uint8)
 """By whether a vertex is its own partner and whether it is within the tolerance."""
@@ -213,37 +221,15 @@ def _suspected(
 ) -> NDArray[np.bool_]:
     """(k,) which of the drifted is the one that moved; who was off before stays suspected."""
     other = found.partner.take(off)
-    lead = _step(before, now, off) - _step(before, now, other)
-    across = now[:, 0]
-    right = across.take(off) - across.take(other)
+    mine, others = rows(now, off), rows(now, other)
+    right = mine[:, 0] - others[:, 0]
+    mine -= rows(before, off)
+    others -= rows(before, other)
+    lead = length(mine) - length(others)
     further = (right < 0.0) | ((right == 0.0) & (off > other))
     first = np.where(np.abs(lead) > SAME_WAY * tolerance, lead > 0.0, further)
     known = found.state.take(off) == State.DRIFTED
     return np.where(known, found.suspect.take(off), first)
-
-
-def _apart(now: FloatArray, one: IntArray, other: IntArray) -> FloatArray:
-    """(k,) distances of mirror images from partners; by columns, which spares large copies."""
-    total = now[:, 0].take(one)
-    total += now[:, 0].take(other)
-    total *= total
-    for axis in (1, 2):
-        apart = now[:, axis].take(one)
-        apart -= now[:, axis].take(other)
-        apart *= apart
-        total += apart
-    return np.sqrt(total, out=total)
-
-
-def _step(before: FloatArray, now: FloatArray, at: IntArray) -> FloatArray:
-    """(k,) how far each of these has moved."""
-    total = np.zeros(len(at))
-    for axis in range(3):
-        apart = now[:, axis].take(at)
-        apart -= before[:, axis].take(at)
-        apart *= apart
-        total += apart
-    return np.sqrt(total, out=total)
 
 
 def stand(kept: Kept, positions: Sequence[Positions]) -> Standing:
