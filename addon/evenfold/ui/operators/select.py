@@ -197,7 +197,7 @@ def _kinds(_self: Any, context: bpy.types.Context | None) -> list[tuple[str, str
     for entry in results.check.objects if results is not None and results.check is not None else ():
         for finding in entry.findings:
             counts[finding.code] = counts.get(finding.code, 0) + finding.count
-    _alive[:] = [(code, counted(code, count), IN_MOTION.get(code, "")) for code, count in counts.items()]
+    _alive[:] = [(code, tr(counted(code, count)), tr(IN_MOTION.get(code, ""))) for code, count in counts.items()]
     return _alive
 
 
