@@ -20,6 +20,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PLACE = ROOT / "tools" / "pictures"
 LARGEST = 200_000
 """Bytes."""
+LARGEST_FILM = 1_500_000
 SCRATCH = "tmp/evenfold-pictures"
 
 
@@ -39,6 +40,20 @@ CUTS = (
     Cut("drawing", "drawing", "drawing-5-beside", "800x860+490+70"),
     Cut("plan", "sitting", "sitting-2-plan", "254x950+1028+325"),
 )
+
+
+@dataclass(frozen=True)
+class Film:
+    """Screens of a scenario, one after the other, as one moving picture."""
+
+    name: str
+    scenario: str
+    screens: str
+    wait: int = 60
+    """Hundredths of a second that each is shown."""
+
+
+FILMS = (Film("live", "live", "live-film-*.png"),)
 
 
 def play(tree: Path, scenario: str, out: Path, archive: Path) -> None:
@@ -63,30 +78,52 @@ def cut(tree: Path, screens: Path, wanted: Cut) -> int:
     return made.stat().st_size
 
 
-def make(tree: Path, cuts: list[Cut], screens: Path | None) -> bool:
+def run_film(tree: Path, screens: Path, wanted: Film) -> int:
+    """Put one moving picture together; its size in bytes. Raises CalledProcessError and OSError."""
+    scratch = tree / SCRATCH
+    scratch.mkdir(parents=True, exist_ok=True)
+    frames = sorted(screens.glob(wanted.screens))
+    if not frames:
+        raise OSError(f"There are no screens {wanted.screens} in {screens}.")
+    for number, frame in enumerate(frames):
+        shutil.copy(frame, scratch / f"{number:03}.png")
+    command = [
+        "convert", "-delay", str(wanted.wait), "-loop", "0", f"/{SCRATCH}/*.png", "-strip",
+        "-define", "webp:lossless=true", f"/{SCRATCH}/film.webp",
+    ]
+    subprocess.run(["chroot", str(tree), *command], check=True, timeout=180)
+    made = PLACE / f"{wanted.name}.webp"
+    shutil.copy(scratch / "film.webp", made)
+    shutil.rmtree(scratch)
+    return made.stat().st_size
+
+
+def make(tree: Path, wanted: list[Cut | Film], screens: Path | None) -> bool:
     """Play where no screens are given, cut, and say how large each picture is."""
     out = screens or ROOT / "out" / "pictures"
     out.mkdir(parents=True, exist_ok=True)
     if screens is None:
         archive = build_zip.build(ROOT / "dist")
-        for scenario in dict.fromkeys(each.scenario for each in cuts):
+        for scenario in dict.fromkeys(each.scenario for each in wanted):
             play(tree, scenario, out, archive)
     good = True
-    for each in cuts:
-        size = cut(tree, out, each)
-        good &= size <= LARGEST
-        print(f"{each.name}.png: {size:,} bytes{'' if size <= LARGEST else ', too large'}")
+    for each in wanted:
+        moving = isinstance(each, Film)
+        size = run_film(tree, out, each) if isinstance(each, Film) else cut(tree, out, each)
+        small = size <= (LARGEST_FILM if moving else LARGEST)
+        good &= small
+        print(f"{each.name}: {size:,} bytes{'' if small else ', too large'}")
     return good
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--only", choices=[each.name for each in CUTS])
+    parser.add_argument("--only", choices=[each.name for each in (*CUTS, *FILMS)])
     parser.add_argument("--from", dest="screens", type=Path)
     options = parser.parse_args()
-    cuts = [each for each in CUTS if options.only in (None, each.name)]
+    wanted = [each for each in (*CUTS, *FILMS) if options.only in (None, each.name)]
     try:
-        return 0 if make(ensure_window(), cuts, options.screens) else 1
+        return 0 if make(ensure_window(), wanted, options.screens) else 1
     except (NoWindowError, OSError, subprocess.SubprocessError) as error:
         print(error, file=sys.stderr)
         return 2

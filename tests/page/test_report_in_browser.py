@@ -29,6 +29,8 @@ STAFF = (
     ("Apprentice", Person(height=0.7, head=0.35, hair="short"), 0.35, None),
 )
 NARROW = 400
+LINES = 3
+"""A head of a table has this many lines at most, of 24 pixels."""
 ORDER = "return [...document.querySelectorAll('#figures tbody tr')].map(r => r.cells[arguments[0]].textContent.trim())"
 FOCUSED = """
 const one = document.activeElement;
@@ -135,6 +137,14 @@ def test_nothing_sticks_out_at_the_side(browser: Browser, wide: int) -> None:
     browser.open(text(staff()))
     assert browser.script("return document.documentElement.scrollWidth") <= wide
     browser.picture(f"report-{wide}-wide")
+
+
+@pytest.mark.parametrize("wide", [NARROW, 1280])
+def test_no_column_is_so_narrow_that_words_fall_apart(browser: Browser, wide: int) -> None:
+    browser.size(wide)
+    browser.open(text(staff()))
+    tallest = browser.script("return Math.max(...[...document.querySelectorAll('th')].map(one => one.offsetHeight))")
+    assert tallest < LINES * 24
 
 
 def test_it_prints_a_page_or_two_for_each_figure(browser: Browser) -> None:

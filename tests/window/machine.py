@@ -134,6 +134,12 @@ class Window:
         made.write_bytes(as_png(self.steady(WHOLE), WHOLE.width))
         return made
 
+    def picture_at_rest(self, name: str) -> None:
+        """The whole screen once it rests, where there is no 3D view that could be drawn anew."""
+        time.sleep(1.0)
+        seen = steady(lambda: self.screen.look(WHOLE))
+        (self.out / f"{name}.png").write_bytes(as_png(seen, WHOLE.width))
+
     def take_anyway(self, name: str) -> None:
         """The screen as it is, even if Blender does not answer."""
         if self.screen.name:

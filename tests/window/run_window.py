@@ -1,6 +1,6 @@
 """Presses the add-on's buttons in a real Blender with a window, on a machine without a screen.
 
-Usage: run_window.py --chroot DIR [--chroot DIR ...] --zip FILE --out DIR [--only NAME] [--at-once N].
+Usage: run_window.py --chroot DIR [--chroot DIR ...] --zip FILE --out DIR [--only NAME ...] [--at-once N].
 Needs root for the bind mounts. In the first tree every scenario is played, in the others those
 that every Blender must pass. Prints "N passed, N failed"; exit status 0 when all passed. Each
 scenario starts a Blender of its own on one of the screens; pictures and Blender's console land in
@@ -21,10 +21,10 @@ from queue import SimpleQueue
 from types import ModuleType
 
 from machine import Tally, Window, install, mounted, take_turn
-from scenarios import drawing, findings, guides, live, sitting, smoke, symmetry
+from scenarios import drawing, findings, guides, live, newcomer, sitting, smoke, symmetry
 from sidebar import NoButtonError
 
-SCENARIOS = (sitting, guides, findings, drawing, live, symmetry, smoke)
+SCENARIOS = (sitting, guides, findings, drawing, live, newcomer, symmetry, smoke)
 """The longest first, because several are played at once."""
 EVERYWHERE = (smoke,)
 TROUBLE = (
@@ -85,7 +85,7 @@ def play_all(jobs: Iterable[Job], at_once: int) -> list[Tally]:
             return list(pool.map(lambda job: play_job(job, places), jobs))
         except SystemExit:
             pool.shutdown(wait=False, cancel_futures=True)
-            for window in list(OPEN):
+            for window in OPEN.copy():
                 window.stop()
             raise
 
@@ -100,14 +100,14 @@ def entered(roots: list[Path]) -> Iterator[None]:
         yield
 
 
-def run(roots: list[Path], archive: Path, out: Path, only: str | None, at_once: int) -> list[Tally]:
+def run(roots: list[Path], archive: Path, out: Path, only: list[str] | None, at_once: int) -> list[Tally]:
     tally, jobs = Tally("all"), []
     for number, root in enumerate(roots):
         own = out if number == 0 else out / root.name
         own.mkdir(parents=True, exist_ok=True)
         if tally.note(f"the zip installs and enables in {root.name}", install(root, archive, own)):
             chosen = SCENARIOS if number == 0 else EVERYWHERE
-            jobs += [Job(root, own, one) for one in chosen if only in (None, one.NAME)]
+            jobs += [Job(root, own, one) for one in chosen if only is None or one.NAME in only]
     return [tally, *play_all(jobs, at_once)]
 
 
@@ -122,7 +122,7 @@ def main() -> int:
     parser.add_argument("--chroot", type=Path, required=True, action="append")
     parser.add_argument("--zip", type=Path, required=True)
     parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--only", choices=[one.NAME for one in SCENARIOS])
+    parser.add_argument("--only", choices=[one.NAME for one in SCENARIOS], action="append")
     parser.add_argument("--at-once", type=int, default=AT_ONCE)
     options = parser.parse_args()
     roots, out = [root.resolve() for root in options.chroot], options.out.resolve()

@@ -10,7 +10,7 @@ SHOW = r"evenfold_findings\.show\b"
 HEADS = 1.5
 DRAG = (0, 4, 10, 18, 28, 38)
 """Pixels that the mouse has moved at each look."""
-FILM = Box(430, 90, 870, 760)
+FILM = Box(440, 330, 860, 560)
 
 
 def play(window: Window, tally: Tally) -> None:
@@ -46,7 +46,7 @@ class Film:
 
 
 def drag(window: Window, tally: Tally) -> None:
-    """Grab, move in several steps, let go: nothing is compared while the hand holds on."""
+    """Grab, move in several steps, pause, let go."""
     for old in window.out.glob("live-film-*.png"):
         old.unlink()
     film = Film(window)
@@ -59,12 +59,13 @@ def drag(window: Window, tally: Tally) -> None:
     for step in DRAG:
         window.point(x + step, SIZE[1] - y + step // 2)
         film.take()
-    tally.note("while it is held nothing is compared", not any(window.seen()["counts"].values()))
+    paused = window.wait(lambda s: bool(s["held"]) and sum(s["counts"].values()) > 0, 20)
+    tally.note("in a pause of the drag the pair that is pulled apart is counted", paused)
     window.press_button()
     film.take()
-    found = window.wait(lambda s: sum(s["counts"].values()) > 0, 20)
+    found = window.wait(lambda s: sum(s["counts"].values()) > 0 and not s["held"] and not s["owed"], 20)
     seen = window.seen()
-    tally.note(f"after a pause the pair that was pulled apart is counted ({seen['counts']})", found)
+    tally.note(f"after a longer pause all is up to date ({seen['counts']})", found)
     tally.note("and it alone", set(seen["counts"]) == {"drifted"} and seen["counts"]["drifted"] == 1)
     tally.note(f"its size is told ({seen['worst']})", bool(seen["worst"]) and 0.002 < seen["worst"] < 0.1)
     film.take(4)

@@ -15,23 +15,23 @@ a:focus-visible,button:focus-visible,.wide:focus-visible{outline:3px solid var(-
 .soft,caption,figcaption{color:var(--soft);font-size:.9rem}.ok{color:var(--ok);font-weight:600}.off{color:var(--off);font-weight:600}
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:.4rem 0;font-size:.93rem}
 caption{text-align:left;padding:.2rem 0}th,td{padding:.35rem .55rem;border-bottom:1px solid var(--rule);text-align:left;vertical-align:top}
-th{background:var(--panel)}.num{text-align:right;font-variant-numeric:tabular-nums}td.num{white-space:nowrap}
+th,td{min-width:6em}.num{min-width:4.5em}th{background:var(--panel)}.num{text-align:right;font-variant-numeric:tabular-nums}td.num{white-space:nowrap}
 th button{font:inherit;font-weight:600;color:inherit;background:none;border:0;padding:.1rem;cursor:pointer;text-align:inherit}
-th button::after{content:" \\2195";color:var(--soft)}th[aria-sort=ascending] button::after{content:" \\2191"}
-th[aria-sort=descending] button::after{content:" \\2193"}
+th button::after{content:"\\00a0\\2195";color:var(--soft)}th[aria-sort=ascending] button::after{content:"\\00a0\\2191"}
+th[aria-sort=descending] button::after{content:"\\00a0\\2193"}
 .store{position:absolute}svg{max-width:100%}.body{fill:var(--body)}
 .unit{stroke:var(--unit);stroke-width:1.2;fill:none;vector-effect:non-scaling-stroke;stroke-dasharray:5 3}
 .floor{stroke:var(--ink);stroke-width:1.6;fill:none;vector-effect:non-scaling-stroke}
 .lead{stroke:var(--soft);stroke-width:.8;fill:none;vector-effect:non-scaling-stroke}
 .mark{fill:var(--page);stroke:var(--ink);stroke-width:3}
 .spot{stroke:var(--mark);stroke-width:7px;stroke-linecap:round;fill:none}.small{stroke-width:4.5px}
-.count{fill:var(--unit);font-size:30px;text-anchor:end}.label{fill:var(--ink);font-size:30px}
+.count{fill:var(--unit);font-size:30px;text-anchor:end;paint-order:stroke;stroke:var(--page);stroke-width:.3em}.label{fill:var(--ink);font-size:30px}
 .lineup{display:flex;flex-wrap:wrap;list-style:none;padding:0;margin:1rem 0;align-items:flex-start}
 .lineup li{display:flex;flex-direction:column;align-items:center;padding-bottom:1rem}
 .lineup a{display:flex;flex-direction:column;align-items:center;max-width:16rem;text-align:center}
 .lineup svg{max-width:none}.lineup .count{font-size:11px}.lineup span{font-size:.9rem}
 .views{display:flex;flex-wrap:wrap;gap:1.5rem;align-items:flex-end}figure{margin:.5rem 0}.view{height:27rem;max-height:80vh;display:block}
-.bars,.planned{height:18rem}.planned .label,.planned .count{font-size:48px}.bars rect{stroke:var(--page);stroke-width:2}.bars .odd{fill:var(--body)}.bars .even{fill:var(--unit);fill-opacity:.35}
+.bars,.planned{height:18rem}.planned .count{font-size:48px}.planned .label{font-size:38px}.bars rect{stroke:var(--page);stroke-width:2}.bars .odd{fill:var(--body)}.bars .even{fill:var(--unit);fill-opacity:.35}
 .bars text{fill:var(--ink);font-size:13px}.thumb{height:7.5rem;width:auto;margin-right:.4rem}
 .finding{display:grid;grid-template-columns:minmax(0,1fr) auto;gap:.2rem 1rem;border:1px solid var(--rule);border-left:6px solid var(--mark);
 padding:.5rem .8rem;margin:.5rem 0;break-inside:avoid}.finding.told{border-left-color:var(--rule)}.finding h4{margin:0;font-size:1rem}

@@ -1,0 +1,68 @@
+"""A figure nobody has looked at yet; the preferences, other languages, and the report from the panel."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+import bpy
+import common
+import figure
+import looks
+from common import ADDON, OUT, asked
+
+FILE = OUT / "newcomer.blend"
+REPORT = sys.modules[f"{ADDON}.ui.operators.report"]
+FIRST = sys.modules[f"{ADDON}.ui.first"]
+
+
+@asked
+def speak(language):
+    view = bpy.context.preferences.view
+    view.language = language
+    view.use_translate_interface = view.use_translate_tooltips = True
+    common.view_area().tag_redraw()
+    return {
+        text: bpy.app.translations.pgettext(text, context)
+        for text, context in (("Check Symmetry", "Operator"), ("Measure", "*"), ("Heads Tall", "*"), ("Symmetry", "*"))
+    }
+
+
+@asked
+def show_preferences(on):
+    """The add-on's own page, in the place of the 3D view."""
+    area = next(one for one in common.the_window().screen.areas if one.type in ("VIEW_3D", "PREFERENCES"))
+    area.type = "PREFERENCES" if on else "VIEW_3D"
+    if on:
+        bpy.context.preferences.active_section = "ADDONS"
+        bpy.context.window_manager.addon_search = "Evenfold"
+        with bpy.context.temp_override(window=common.the_window(), area=area):
+            bpy.ops.preferences.addon_expand(module=ADDON)
+    area.tag_redraw()
+
+
+@asked
+def open_report():
+    """Register the report's panel again, open and on top."""
+    panel = bpy.types.EVENFOLD_PT_report
+    bpy.utils.unregister_class(panel)
+    panel.bl_options, panel.bl_order = set(), -1
+    bpy.utils.register_class(panel)
+    bpy.context.preferences.view.filebrowser_display_type = "SCREEN"
+
+
+def look():
+    scene = bpy.context.scene
+    results, path = common.state(), REPORT.last_written(scene)
+    first = FIRST.look(bpy.context) if hasattr(bpy.context, "view_layer") else None
+    return {
+        "measured": bool(results and results.proportion), "checked": bool(results and results.check),
+        "guessed": [first.armature, first.head_bone, len(first.meshes)] if first else None,
+        "written": str(path) if path else "", "text": path.read_text(encoding="utf-8")[:200] if path else "",
+        "areas": [area.type for area in common.the_window().screen.areas],
+    }
+
+
+figure.build("keeper")
+looks.look_from("front", distance=2.2)
+bpy.ops.wm.save_as_mainfile(filepath=str(FILE))
+common.begin(look)
