@@ -96,6 +96,16 @@ def test_legs_are_told_by_how_many_stand_apart_and_join(seed, legs, told):
     assert legs_of(points, 1.0) == told
 
 
+@pytest.mark.parametrize("ahead", [0.12, 0.2, 0.28])
+def test_a_leg_lifted_far_forward_is_still_one_of_two(ahead):
+    rng = np.random.default_rng(1)
+    shin = column(rng, (-0.09, ahead), 0.05, 0.1, 0.26)
+    thigh = column(rng, (-0.09, 0.0), 0.05, 0.25, 0.46)
+    thigh[:, 1] += ahead * (0.46 - thigh[:, 2]) / 0.21
+    points = np.concatenate([standing(rng, [(0.09, 0, 0.0)]), shin, thigh])
+    assert legs_of(points, 1.0) == "two"
+
+
 @pytest.mark.parametrize(("dress", "told"), [(0.1, "two"), (1e-6, "none")])
 def test_a_hem_hides_legs_only_where_it_reaches_the_ground(dress, told):
     rng = np.random.default_rng(3)

@@ -32,7 +32,17 @@ def legs_of(samples: FloatArray, span: float) -> str:
     if all(_alike_all(sections[level]) >= 4 for level in range(2, 12)):
         return "four"
     joined = [level for level, pair in pairs if _joins(sections, level, pair)]
-    return "two" if len(joined) >= FEWEST_LEVELS and joined[0] < BEGIN else "none"
+    if len(joined) < FEWEST_LEVELS:
+        return "none"
+    return "two" if _begin([level for level, _ in pairs], joined[0]) < BEGIN else "none"
+
+
+def _begin(levels: list[int], joined: int) -> int:
+    """The lowest level to which both legs go down without a gap from the level ``joined``."""
+    level = joined
+    while level - 1 in levels or level - 2 in levels:
+        level = level - 1 if level - 1 in levels else level - 2
+    return level
 
 
 def _sections(cells: IntArray) -> list[FloatArray]:
