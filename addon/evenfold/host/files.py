@@ -13,6 +13,7 @@ from mathutils import Matrix
 
 from ..core.errors import UnreadableError
 from ..core.kinds import SUFFIXES
+from .read.sound import is_sound
 from .read.vrm import humanoid_of, read_json_chunk, springs_of
 
 
@@ -77,6 +78,9 @@ def _open_blend(path: Path) -> Opened:
             f"{path.name} was saved by Blender {made[0]}.{made[1]}, newer than this "
             f"{bpy.app.version[0]}.{bpy.app.version[1]}: check it with that version."
         )
+    broken = next((mesh.name for mesh in bpy.data.meshes if not is_sound(mesh)), None)
+    if broken is not None:
+        raise UnreadableError(f"The mesh {broken} in {path.name} is damaged: go back to an earlier copy of the file.")
     return Opened()
 
 
