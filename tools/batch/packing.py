@@ -2,7 +2,7 @@
 
 Nothing that is read can run: fields are filled by the records' own type hints, whatever does not
 fit is refused, and only arrays of plain numbers are made. A file that has taken over its worker
-can therefore give wrong results for itself and nothing else.
+can therefore make results wrong while that worker lives, and do nothing else to the run.
 """
 
 import functools

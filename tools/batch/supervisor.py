@@ -207,8 +207,11 @@ class _Worker:
             raise self._ended(task.limits)
         try:
             answer = unpack(Answer, frame)
-        except PackError:
-            raise _TroubleError("The worker's answer on this file made no sense: try it alone.", True, True) from None
+            if answer.result.path != task.absolute().path:
+                raise PackError("it is about another file")
+        except PackError as error:
+            why = str(error)[:200].rstrip(".")
+            raise _TroubleError(f"The worker's answer on this file made no sense ({why}): try it alone.", True, True) from None
         self.answered += 1
         return answer
 
