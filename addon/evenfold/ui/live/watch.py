@@ -170,7 +170,8 @@ def _open(session: Session) -> bool:
     return any(given_up.get(one, one) not in session.passed for one in waiting)
 
 
-def _after_change(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+def after_change(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    """The handler at every update of a scene: notes what changed and does nothing else."""
     session = _sessions.get(scene.session_uid)
     if session is None:
         return
@@ -197,7 +198,7 @@ def _before_load(*_unused: Any) -> None:
 
 
 _HANDLERS: tuple[tuple[list[Any], Any], ...] = (
-    (bpy.app.handlers.depsgraph_update_post, _after_change),
+    (bpy.app.handlers.depsgraph_update_post, after_change),
     (bpy.app.handlers.undo_post, _after_undo),
     (bpy.app.handlers.redo_post, _after_undo),
     (bpy.app.handlers.load_pre, _before_load),
