@@ -133,7 +133,7 @@ def test_an_interrupted_run_tells_what_is_done_and_can_go_on(tmp_path, capfd, nu
     staff, out = make(tmp_path / "staff", *names), tmp_path / "r.json"
     process, first = started(staff, "--json", out)
     os.kill(process.pid, number)
-    table, rest = process.communicate(timeout=20)
+    table, rest = process.communicate(timeout=60)
     done = [line.split("/staff/")[1].split(".blend")[0] for line in (*first, *rest.splitlines())]
     if number == signal.SIGKILL:
         assert not out.exists()
@@ -156,7 +156,7 @@ def test_going_on_is_for_the_same_call_only(tmp_path, capfd):
     staff = make(tmp_path / "staff", *(f"evenslow-{number}" for number in range(6)))
     process, _ = started(staff)
     process.send_signal(signal.SIGINT)
-    process.communicate(timeout=20)
+    process.communicate(timeout=60)
     assert unchanged(call(capfd, staff, "--no-cache", "--resume", "--target-heads", 2)[1]) == []
     assert len(unchanged(call(capfd, staff, "--no-cache", "--resume")[1])) >= 3
 
@@ -166,7 +166,7 @@ def test_no_worker_outlives_an_interrupted_run(tmp_path):
     process, _ = started(staff)
     time.sleep(0.5)
     process.send_signal(signal.SIGINT)
-    process.communicate(timeout=20)
+    process.communicate(timeout=60)
     time.sleep(0.2)
     mark = str(tmp_path)
     left = [one for one in Path("/proc").glob("[0-9]*/environ") if mark in _text(one)]

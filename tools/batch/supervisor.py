@@ -162,6 +162,8 @@ class _Worker:
         self.answered = 0
         self._start_mb = 0.0
         self._peak_mb = 0.0
+        self._given_up = False
+        self._writing = threading.Lock()
         self._folder = tempfile.mkdtemp(prefix="evenfold-worker-")
         apart = {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP} if sys.platform == "win32" else {"start_new_session": True}
         places = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), self._folder)
@@ -200,8 +202,10 @@ class _Worker:
     def ask(self, task: Task) -> Answer:
         """The worker's answer. Raises _TroubleError where there is none in time, in bounds and in order."""
         self._peak_mb = 0.0
-        with contextlib.suppress(PipeError):
-            write_frame(self._requests, pack(task.absolute()))
+        packed = pack(task.absolute())
+        with self._writing, contextlib.suppress(PipeError):
+            if not self._given_up:
+                write_frame(self._requests, packed)
         frame = self._next(task.limits, "Checking took longer than {seconds:g} s and was stopped: try it alone with a larger --time-limit.")
         if frame is None:
             raise self._ended(task.limits)
@@ -264,7 +268,9 @@ class _Worker:
             self._process.kill()
         with contextlib.suppress(subprocess.TimeoutExpired):
             self._process.wait(5.0)
-        os.close(self._requests)
+        with self._writing:
+            self._given_up = True
+            os.close(self._requests)
         with contextlib.suppress(queue.Empty):
             self._frames.get_nowait()
         shutil.rmtree(self._folder, ignore_errors=True)
