@@ -24,6 +24,8 @@ COUNTS = frozenset((
     "alone", "gone_count", "lost_count", "degrees", "pairs", "centre", "excused", "allowed", "steps",
     "free", "selected", "old", "new", "there_count",
 ))
+SIZES = frozenset(("size", "low_text", "high_text", "limits"))
+"""Variables that hold a length or a size already written out."""
 COUNTING = frozenset(("len", "int", "round", "sum"))
 WORDING = frozenset((
     "shown", "_listed",
@@ -34,7 +36,7 @@ WORDING = frozenset((
 OWN = frozenset((
     "name", "names", "owner", "bone", "key", "group", "path", "item", "image", "uv_map", "error",
     "strerror", "figure_name", "object_name", "image_name", "twin", "target_name", "first", "partner",
-    "appears", "over", "wanted_bone", "material", "gone", "unknown", "known", "failure", "low_text",
+    "appears", "over", "wanted_bone", "material", "gone", "unknown", "known", "failure",
     "value", "values", "head_bone", "here", "there_name", "compared_with", "misread",
 ))
 """What is inserted as it stands: the artist's names, values of settings, messages of the system."""
@@ -313,7 +315,7 @@ def _spec(node: ast.FormattedValue) -> str:
 
 def _slot(node: ast.AST, spec: str) -> Slot:
     name = _named(node)
-    if (spec and NUMBER_SPEC.match(spec)) or _called(node) in COUNTING or name in COUNTS:
+    if (spec and NUMBER_SPEC.match(spec)) or _called(node) in COUNTING or name in COUNTS | SIZES:
         return Slot(name, "n")
     if _called(node) in WORDING or name in WORDS_ALL_THE_SAME:
         return Slot(name)

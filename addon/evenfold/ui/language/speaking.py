@@ -128,7 +128,7 @@ class Speaker:
 
     def _all_known(self, template: Template, values: tuple[str, ...]) -> bool:
         return "s" not in template.kinds and all(
-            kind or self.word(value) for kind, value in zip(template.kinds, values, strict=True)
+            kind or self._known(value, 1) for kind, value in zip(template.kinds, values, strict=True)
         )
 
     def _filled(self, template: Template, values: tuple[str, ...], depth: int) -> str:
