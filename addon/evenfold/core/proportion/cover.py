@@ -14,7 +14,7 @@ def under_cover(body: Body, head: Head, size: float) -> Reading | None:
     upper = head.samples(head.skull & (head.framed[:, 2] > head.top - 0.6 * size), head.width / 40)
     if not len(upper):
         return None
-    centre = (upper[:, :2].max(axis=0) + upper[:, :2].min(axis=0)) / 2
+    centre = _axis(upper, head)
     reach = 0.22 * head.width
     scalp = upper[np.linalg.norm(upper[:, :2] - centre, axis=1) < reach]
     if len(scalp) and float(np.percentile(scalp[:, 2], 80)) > head.top - 0.2 * size:
@@ -22,6 +22,13 @@ def under_cover(body: Body, head: Head, size: float) -> Reading | None:
     if _vaulted(scalp, centre, reach, size):
         return None
     return _over(body, head, centre, reach, size)
+
+
+def _axis(upper: FloatArray, head: Head) -> FloatArray:
+    """(2,) the head's upright axis by its two sides, where no muzzle and no quiff moves it."""
+    flank = upper[np.abs(upper[:, 0] - head.side) > 0.42 * head.width]
+    whole = upper if len(flank) < 8 else flank
+    return np.array([head.side, (whole[:, 1].max() + whole[:, 1].min()) / 2])
 
 
 def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float) -> Reading | None:
@@ -46,7 +53,7 @@ def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float)
         inside = under[np.isfinite(under)]
         inner = _underside(spots, centre, reach)
         flat = bool(np.ptp(inside) < 0.012 * size)
-        found.append((flat, max(inner, float(inside.max())), float(over.max())))
+        found.append((flat, float(np.clip(inner, inside.max(), inside.max() + 0.02 * size)), float(over.max())))
     if not found:
         return None
     _, inner, outer = min(found)
@@ -63,7 +70,7 @@ def _vaulted(scalp: FloatArray, centre: FloatArray, reach: float, size: float) -
         return False
     apart = np.linalg.norm(scalp[:, :2] - centre, axis=1)
     inner, outer = scalp[apart < 0.4 * reach][:, 2], scalp[apart > 0.8 * reach][:, 2]
-    return bool(len(inner) and len(outer) and np.median(inner) > np.median(outer) + 0.015 * size)
+    return bool(len(inner) and len(outer) and np.median(inner) > np.percentile(outer, 30) + 0.006 * size)
 
 
 def _underside(spots: FloatArray, centre: FloatArray, reach: float) -> float:
@@ -75,5 +82,6 @@ def _underside(spots: FloatArray, centre: FloatArray, reach: float) -> float:
     np.minimum.at(under, index, spots[:, 2])
     np.maximum.at(over, index, spots[:, 2])
     apart = float(np.median((over - under)[np.isfinite(under)]))
-    lower = spots[spots[:, 2] < under[index] + 0.4 * apart]
+    near = np.linalg.norm(spots[:, :2] - centre, axis=1) < 0.6 * reach
+    lower = spots[near & (spots[:, 2] < under[index] + 0.3 * apart)]
     return float(lower[:, 2].max(initial=-np.inf))

@@ -14,6 +14,8 @@ from ..figure import FloatArray
 
 GRID = 44
 RADII = (0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14)
+STRETCHED = 150
+"""Rounds after which what is stretched over a hole lies still."""
 FITS = 0.012
 """How far, in sizes of the head, a bare dome may differ from the law."""
 STEEPEST = 0.17
@@ -36,16 +38,27 @@ class Dome:
 
 
 def height_map(samples: FloatArray, low: FloatArray, cell: float) -> FloatArray:
-    """(GRID, GRID) highest sample above each cell, -inf where there is none."""
+    """(GRID, GRID) highest sample above each cell; holes are closed, -inf where there is nothing."""
     index = np.clip(((samples[:, :2] - low) / cell).astype(int), 0, GRID - 1)
     heights = np.full((GRID, GRID), -np.inf)
     np.maximum.at(heights, (index[:, 0], index[:, 1]), samples[:, 2])
-    padded = np.pad(heights, 1, constant_values=-np.inf)
-    shifts = [padded[i : i + GRID, j : j + GRID] for i in (0, 1, 2) for j in (0, 1, 2)]
-    around = np.stack(shifts)
-    known = np.isfinite(around).sum(axis=0) >= 5
-    filled = np.where(known, np.ma.median(np.ma.masked_invalid(around), axis=0).filled(-np.inf), -np.inf)
-    return np.where(np.isfinite(heights), heights, filled)
+    return _closed(heights)
+
+
+def _closed(heights: FloatArray) -> FloatArray:
+    """Cells with known ones on all four sides are stretched over like a skin."""
+    known = np.isfinite(heights)
+    sides = [known]
+    for axis in (0, 1):
+        sides += [np.logical_or.accumulate(known, axis), np.flip(np.logical_or.accumulate(np.flip(known, axis), axis), axis)]
+    hole = np.logical_and.reduce(sides[1:]) & ~known
+    if not hole.any():
+        return heights
+    skin = np.where(known, heights, heights[known].mean())
+    row, column = np.nonzero(hole)
+    for _ in range(STRETCHED):
+        skin[row, column] = (skin[row - 1, column] + skin[row + 1, column] + skin[row, column - 1] + skin[row, column + 1]) / 4
+    return np.where(known | hole, skin, -np.inf)
 
 
 def _eroded(heights: FloatArray, radius: int) -> FloatArray:

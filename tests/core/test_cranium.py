@@ -1,0 +1,134 @@
+"""Hair and hats in one skin with the head: balls on which a seam, a brim or nothing is planted."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.proportion.cover import _underside, _vaulted
+from evenfold.core.proportion.cranium import creases, find_seam, under_seam
+from evenfold.core.proportion.dome import GRID, Dome, find_dome, height_map
+from evenfold.core.proportion.region import Head
+
+ROWS, AROUND = 90, 120
+LEVEL = np.linspace(-0.98, 0.995, ROWS)
+TURN = np.arange(AROUND) * 2 * np.pi / AROUND
+UP, ROUND = np.meshgrid(LEVEL, TURN, indexing="ij")
+
+
+def ball(out=0.0, wide=0.45, high=0.5):
+    """A head from 0 to 1 whose surface stands ``out`` (rows, around) further from its axis and middle."""
+    reach = np.sqrt(1 - UP**2)
+    points = np.stack([wide * reach * np.sin(ROUND), wide * reach * np.cos(ROUND), high * UP], axis=2)
+    points = points * (1 + np.asarray(out, float)[..., None] / np.linalg.norm(points, axis=2, keepdims=True))
+    points[..., 2] += high
+    first = np.arange(ROWS * AROUND).reshape(ROWS, AROUND)
+    a, b, c, d = first[:-1], np.roll(first, -1, 1)[:-1], np.roll(first, -1, 1)[1:], first[1:]
+    faces = np.concatenate([np.stack([a, b, c], -1).reshape(-1, 3), np.stack([a, c, d], -1).reshape(-1, 3)])
+    framed = points.reshape(-1, 3)
+    every = np.ones(len(framed), bool)
+    return Head(framed, every, every, np.zeros(len(framed), int), faces, 0.0, float(np.ptp(framed[:, 0])), 0.0, float(framed[:, 2].max()))
+
+
+def seam_of(head):
+    return find_seam(head, head.faces, head.low, head.top)
+
+
+def hair(thick):
+    """A layer everywhere but over a face from below up to two thirds of the height."""
+    ahead = np.abs((ROUND + np.pi) % (2 * np.pi) - np.pi) < 0.9
+    return np.where(ahead & (UP < 0.3), 0.0, thick)
+
+
+@pytest.mark.parametrize("wide", [0.35, 0.45, 0.6])
+def test_a_bare_ball_has_no_seam(wide):
+    found = seam_of(ball(0 * UP, wide))
+    assert found.front < 0.05 and found.sides < 0.05
+    assert not found.is_hair and not found.is_brim
+
+
+@pytest.mark.parametrize("thick", [0.03, 0.06, 0.1])
+def test_hair_around_the_face_is_told_and_looked_under(thick):
+    head = ball(hair(thick))
+    found = seam_of(head)
+    assert found.is_hair and not found.is_brim
+    assert found.level == pytest.approx(0.65, abs=0.04)
+    dome = Dome(head.top, head.top, True, 0.003, np.zeros(2))
+    skull, top = under_seam(found, dome, head.size, head.low)
+    assert skull.low <= 1.0 <= skull.high
+    assert skull.height == pytest.approx(1.0, abs=0.05)
+    assert top.height == head.top
+
+
+def test_a_forehead_over_a_flat_face_is_no_hair():
+    """The same step, but in front only: nothing begins beside the face."""
+    ahead = np.abs((ROUND + np.pi) % (2 * np.pi) - np.pi) < 0.6
+    fade = np.clip(np.abs((ROUND + np.pi) % (2 * np.pi) - np.pi) / 0.6, 0, 1)
+    found = seam_of(ball(np.where(ahead & (UP < 0.3), -0.06 * (1 - fade), 0.0)))
+    assert found.front > 0.3
+    assert not found.is_hair and not found.is_brim
+
+
+@pytest.mark.parametrize("at", [0.72, 0.78])
+def test_a_brim_goes_around_and_tells_how_high_the_skull_goes_on(at):
+    rise = np.clip((UP / 2 + 0.5 - at) / 0.02, 0, 1) * np.clip((at + 0.1 - UP / 2 - 0.5) / 0.02, 0, 1)
+    head = ball(0.15 * rise)
+    found = seam_of(head)
+    assert found.is_brim and not found.is_hair
+    assert found.level == pytest.approx(at, abs=0.08)
+    dome = Dome(1.15, 1.15, True, 0.003, np.zeros(2))
+    skull, _ = under_seam(found, dome, 1.15, 0.0)
+    assert skull.low <= 1.0 <= skull.high
+
+
+def test_it_does_not_matter_how_faces_are_wound():
+    head = ball(hair(0.06))
+    turned = replace(head, faces=np.concatenate([head.faces[::2], head.faces[1::2, ::-1]]))
+    one, other = seam_of(head), seam_of(turned)
+    assert (other.front, other.sides, other.ring) == pytest.approx((one.front, one.sides, one.ring), abs=1e-9)
+
+
+@pytest.mark.parametrize("turn", [0.1, 0.5, 1.2])
+def test_a_crease_turns_by_the_angle_it_was_folded(turn):
+    """Two planes that meet in a line across: hollow one way, bulging the other."""
+    def fold(sign):
+        way = np.array([0.0, np.sin(sign * turn), np.cos(sign * turn)])
+        low = np.array([[-1, 0, -1], [1, 0, -1], [1, 0, 0], [-1, 0, 0]], float)
+        points = np.vstack([low, low[2:] + way]) + np.array([0.0, 5.0, 0.0])
+        faces = np.array([[0, 1, 2], [0, 2, 3], [3, 2, 4], [3, 4, 5]])
+        return creases(points, faces, np.zeros(2), 1e-6)
+
+    middle, along, bend = fold(1.0)
+    assert bend == pytest.approx([turn])
+    assert middle[0] == pytest.approx([0, 5, 0]) and abs(along[0]) == pytest.approx([2, 0, 0])
+    assert len(fold(-1.0)[2]) == 0
+
+
+def test_holes_where_ears_were_cut_away_do_not_bend_the_dome():
+    rng = np.random.default_rng(4)
+    way = rng.normal(size=(60000, 3))
+    way[:, 2] = np.abs(way[:, 2])
+    points = way / np.linalg.norm(way, axis=1)[:, None] * 0.5
+    holes = (np.abs(np.abs(points[:, 0]) - 0.17) < 0.06) & (np.abs(points[:, 1]) < 0.06) & (points[:, 2] > 0.2)
+    assert holes.sum() > 500
+    dome = find_dome(points[~holes], 1.0)
+    assert dome.bare
+    assert dome.top == pytest.approx(0.5, abs=0.004)
+    heights = height_map(points[~holes], np.full(2, -0.5), 1.0001 / GRID)
+    assert np.isfinite(heights[GRID // 2 - 8 : GRID // 2 + 8, GRID // 2 - 8 : GRID // 2 + 8]).all()
+
+
+def test_a_dome_is_vaulted_a_lid_and_a_hole_are_not():
+    side = np.linspace(-1, 1, 60)
+    x, y = (one.ravel() for one in np.meshgrid(side, side))
+    dome = np.column_stack([x, y, 0.1 * (1 - x * x - y * y)])
+    assert _vaulted(dome, np.zeros(2), 1.0, 1.0)
+    assert not _vaulted(dome * [1, 1, 0], np.zeros(2), 1.0, 1.0)
+    assert not _vaulted(dome[np.hypot(x, y) > 0.7], np.zeros(2), 1.0, 1.0)
+
+
+def test_the_underside_of_a_shell_is_its_lower_layer():
+    side = np.linspace(-1, 1, 120)
+    x, y = (one.ravel() for one in np.meshgrid(side, side))
+    lower = np.column_stack([x, y, 1 - 0.2 * (x * x + y * y)])
+    shell = np.concatenate([lower, lower + np.array([0.0, 0.0, 0.15])])
+    assert _underside(shell, np.zeros(2), 1.0) == pytest.approx(1.0, abs=0.002)
