@@ -143,6 +143,15 @@ def test_eyes_tell_the_front_of_a_figure_that_has_no_other(turn):
         assert found @ (matrix @ [0.0, -front, 0.0]) > 0.98
 
 
+@pytest.mark.parametrize("front", [1.0, -1.0])
+def test_a_seat_that_stands_out_behind_is_no_chin(front):
+    points = plain_body(np.random.default_rng(2))
+    jaw = np.array([[side, place, 0.72] for side in np.linspace(-0.05, 0.05, 21) for place in np.linspace(-0.26, 0.0, 60)])
+    seat = np.array([[side, place, 0.47] for side in np.linspace(-0.05, 0.05, 21) for place in np.linspace(0.0, 0.17, 40)])
+    figure = np.concatenate([points, jaw, seat]) * [1, front, 1]
+    assert facing_by_shape(figure, UP) @ [0.0, -front, 0.0] > 0.98
+
+
 def test_one_lifted_foot_does_not_turn_the_figure():
     figure = keeper(Person(height=1.8, head=0.3, neck=0.1))
     up = np.array([0.0, -0.5, 0.4])

@@ -9,6 +9,8 @@ HABIT = 0.3
 """A little speaks for -Y where nothing else tells front from back: common practice, no source."""
 JUTS = 0.004
 """A chin and the back of a head both stand out by this share of the height where they are compared."""
+HEAD = 0.18
+"""Further apart than this, in heights, what stands out in front and behind is not one head's. Our choice."""
 LOWER = 0.02
 """A chin that hangs lower than the nape by this share of the height tells the front."""
 ANGLES = np.radians(np.arange(0.0, 180.0, 3.0))
@@ -110,7 +112,9 @@ def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: floa
         juts.append(float(rise.max()) / size)
         levels.append(int(np.argmax(rise >= 0.7 * rise.max())))
     found = float(np.clip((juts[0] - juts[1]) / 0.02, -1, 1))
-    lower = float(np.clip((levels[1] - levels[0]) / (LOWER * rows), -1, 1)) if min(juts) > JUTS else 0.0
+    apart = levels[1] - levels[0]
+    is_one_head = min(juts) > JUTS and abs(apart) < HEAD * rows
+    lower = float(np.clip(apart / (LOWER * rows), -1, 1)) if is_one_head else 0.0
     return float(np.clip(found + 1.5 * lower, -1, 1))
 
 
