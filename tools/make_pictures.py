@@ -35,10 +35,10 @@ class Cut:
 
 
 CUTS = (
-    Cut("guides", "guides", "guides-first", "960x960+370+70"),
+    Cut("guides", "guides", "guides-first", "915x912+370+70"),
     Cut("findings", "findings", "findings-4-first-step", "1290x1240+0+30"),
     Cut("drawing", "drawing", "drawing-5-beside", "800x860+490+70"),
-    Cut("plan", "sitting", "sitting-2-plan", "254x950+1028+325"),
+    Cut("plan", "sitting", "sitting-2-plan", "254x852+1028+411"),
 )
 
 

@@ -40,12 +40,11 @@ def show_preferences(on):
     area.tag_redraw()
 
 
-@asked
 def open_report():
-    """Register the report's panel again, open and on top."""
+    """Register the report's panel again, open: nothing in Blender's data opens a closed panel."""
     panel = bpy.types.EVENFOLD_PT_report
     bpy.utils.unregister_class(panel)
-    panel.bl_options, panel.bl_order = set(), -1
+    panel.bl_options = set()
     bpy.utils.register_class(panel)
     bpy.context.preferences.view.filebrowser_display_type = "SCREEN"
 
@@ -62,6 +61,7 @@ def look():
     }
 
 
+open_report()
 figure.build("keeper")
 looks.look_from("front", distance=2.2)
 bpy.ops.wm.save_as_mainfile(filepath=str(FILE))

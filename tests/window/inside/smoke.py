@@ -6,9 +6,31 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 import bpy
+import common
 import numpy as np
 import symmetry
-from common import asked
+from common import ADDON, asked
+
+STORE = sys.modules[f"{ADDON}.host.store"]
+
+
+@asked
+def put_cursor(height):
+    """The 3D cursor at a height in metres, and the chin as what is to be pinned."""
+    bpy.context.scene.cursor.location = (0.0, -0.1, height)
+    bpy.context.scene.evenfold.landmark = "chin"
+
+
+def pins():
+    return {"pins": [pin.landmark for item in bpy.context.scene.objects for pin in STORE.stored_pins(item)]}
+
+
+def open_panel():
+    """Register the panel again, open and on top: nothing in Blender's data opens a closed panel."""
+    panel = bpy.types.EVENFOLD_PT_told
+    bpy.utils.unregister_class(panel)
+    panel.bl_options, panel.bl_order = set(), -1
+    bpy.utils.register_class(panel)
 
 
 @asked
@@ -28,3 +50,5 @@ for one in (bpy.data.objects["Keeper body"].data, *bpy.data.shape_keys[0].key_bl
     points = one.points if hasattr(one, "points") else one.vertices
     points[symmetry.PLANTED].co.y += BACK
 bpy.ops.ed.undo_push(message="Planted")
+open_panel()
+common.LOOKS.append(pins)

@@ -10,7 +10,7 @@ SHOW = r"evenfold_findings\.show\b"
 HEADS = 1.5
 DRAG = (0, 4, 10, 18, 28, 38)
 """Pixels that the mouse has moved at each look."""
-FILM = Box(440, 330, 860, 560)
+FILM = Box(440, 330, 846, 570)
 
 
 def play(window: Window, tally: Tally) -> None:

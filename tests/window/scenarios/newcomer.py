@@ -24,7 +24,7 @@ def play(window: Window, tally: Tally) -> None:
 
 def first_look(window: Window, tally: Tally) -> None:
     away(window)
-    guessed = window.wait(lambda s: s["guessed"] == ["Keeper", "Head", 1], 20)
+    guessed = window.wait(lambda s: s["guessed"] == ["Keeper", "head", 1], 20)
     tally.note(f"the figure is guessed before anything is pressed ({window.seen()['guessed']})", guessed)
     window.picture("newcomer-1-first-look")
     window.ask("use_theme", name="light")
@@ -48,8 +48,6 @@ def other_languages(window: Window, tally: Tally) -> None:
 
 
 def report(window: Window, tally: Tally) -> None:
-    window.ask("open_report")
-    window.settle(redraw=True)
     press(window, SAVE, THIRDS[:1])
     opened = window.wait(lambda s: "FILE_BROWSER" in s["areas"], 10)
     tally.note("a click on Save Page asks for a file", opened)

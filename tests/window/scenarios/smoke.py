@@ -6,6 +6,8 @@ from sidebar import ICONS, away, finding_button, open_tab, press
 NAME = "smoke"
 HEADS = 1.5
 """As the demo builds the keeper: 0.9 / 0.6."""
+TALL, PINNED = 0.9, 0.35
+"""Metres."""
 WORST = (0, 0)
 
 
@@ -15,6 +17,7 @@ def play(window: Window, tally: Tally) -> None:
     tally.note("a click on Measure measures", window.wait(lambda s: s["measured"], 20))
     heads = window.seen()["heads"] or 0.0
     tally.note(f"the count is that of the figure as built ({heads:.3f})", abs(heads - HEADS) < 0.02)
+    pin(window, tally)
     press(window, r"evenfold\.check_symmetry\b")
     tally.note("a click on Check Symmetry checks", window.wait(lambda s: s["checked"], 20))
     away(window)
@@ -26,6 +29,21 @@ def play(window: Window, tally: Tally) -> None:
     mend(window, tally)
 
 
+def pin(window: Window, tally: Tally) -> None:
+    """A chin pinned higher makes the head smaller; undone it is found again."""
+    window.ask("put_cursor", height=PINNED)
+    press(window, r"evenfold\.pin_cursor\b", (0.75,))
+    tally.note("a click on Cursor pins the chin", window.wait(lambda s: s["pins"] == ["chin"], 10))
+    press(window, r"evenfold\.measure\b")
+    away(window)
+    wanted = TALL / (TALL - PINNED)
+    taken = window.wait(lambda s: bool(s["heads"]) and abs(s["heads"] - wanted) < 0.03, 20)
+    tally.note(f"the count goes by the pin ({window.seen()['heads']}, wanted {wanted:.3f})", taken)
+    window.picture("smoke-0-pinned")
+    window.key("ctrl+z")
+    tally.note("undo takes the pin away", window.wait(lambda s: not s["pins"], 10))
+
+
 def select(window: Window, tally: Tally) -> None:
     name, _, _, items, _ = next(f for f in window.seen()["findings"] if f[1] == "drifted")
     press(window, finding_button("select_finding", WORST), ICONS)
@@ -35,6 +53,15 @@ def select(window: Window, tally: Tally) -> None:
     window.picture("smoke-2-selected")
     window.key("ctrl+z")
     tally.note("undo goes back to object mode", window.wait(lambda s: s["mode"] == "OBJECT", 10))
+    press(window, r"evenfold\.select_kind\b")
+    window.take_anyway("smoke-2-kinds")
+    window.key("Down")
+    window.key("Return")
+    kind = window.wait(lambda s: sorted(s["selected"].get(name, [])) == sorted(items), 12)
+    tally.note("the menu of kinds selects all of the first kind", kind)
+    away(window)
+    window.key("ctrl+z")
+    tally.note("undo goes back to object mode again", window.wait(lambda s: s["mode"] == "OBJECT", 10))
 
 
 def mend(window: Window, tally: Tally) -> None:
