@@ -29,7 +29,7 @@ def _repaint(_self: bpy.types.AddonPreferences, _context: bpy.types.Context) -> 
 
 def _colour(name: str, title: str, words: str) -> Any:
     return FloatVectorProperty(
-        name=title, description=words, subtype="COLOR", size=4, min=0.0, max=1.0,
+        name=title, description=words, subtype="COLOR_GAMMA", size=4, min=0.0, max=1.0,
         default=getattr(palette.USUAL, name), update=_repaint,
     )
 
