@@ -108,7 +108,7 @@ def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool, floor: 
         fit = touch_chin(outline, floor - 0.003 * size, back + share * (face - back), floor + 0.45 * size, size)
         if fit is None or fit.turn > np.radians(58):
             continue
-        if best is None or fit.touched < best.touched - 0.04 * size:
+        if best is None or fit.touched < best.touched - 0.04 * size or fit.turn < best.turn - np.radians(20):
             best = fit
     if best is None or best.touched > floor + MUZZLE * size:
         return _under_muzzle(outline, floor, back, size) or best

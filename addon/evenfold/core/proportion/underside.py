@@ -16,6 +16,8 @@ ROUND = 0.12
 """An underside that sags under the straight way to its front end by this share of the rise is round."""
 MARGIN = 0.03
 """So close to the neck, in heads, nothing is told from the neck itself."""
+NEAR = 0.02
+"""A level underside meets the neck so close over the notch below it, in heads; a ball's facet does not."""
 RISES = 0.003
 """An underside that rises behind its lowest place by this share of the head shows a chin."""
 
@@ -48,7 +50,7 @@ def find_underside(points: FloatArray, floor: float, top: float, back: float, si
     start = int(np.argmin(line))
     chin = _front_end(line, start, step)
     is_border = start == 0 or line[:start].max() < line[start] + RISES * size
-    if is_border and chin - start < REACH:
+    if is_border and (chin - start < REACH or line[start] > floor + NEAR * size):
         return None
     if start + 1 >= len(line) or line[start] > floor + 0.35 * size:
         return None
