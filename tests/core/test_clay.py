@@ -1,7 +1,7 @@
 """Heads tall of smooth, sculpted figures.
 
 Wanted: nine of ten rigged figures within 3 %, and the truth inside the shown range in 95 %. That is
-not reached on these forms yet; the bounds below hold what is (first seen at 0.79, 0.89 and 0.88).
+not quite reached on these forms yet; the bounds below hold what is (seen at 0.93, 0.93 and 0.94).
 """
 
 from dataclasses import replace
@@ -39,17 +39,17 @@ def test_measuring_never_stops_with_an_error(rows):
     assert [row.raised for row in rows if row.raised] == []
 
 
-def test_three_of_four_rigged_figures_are_right_within_three_hundredths(rows):
+def test_nine_of_ten_rigged_figures_are_right_within_three_hundredths(rows):
     rigged = [row for row in rows if row.rigged]
     assert len(rigged) >= 20
-    assert np.mean([row.error <= 0.03 for row in rigged]) >= 0.75
+    assert np.mean([row.error <= 0.03 for row in rigged]) >= 0.89
 
 
 @pytest.mark.parametrize("rigged", [True, False])
 def test_the_true_count_mostly_lies_in_the_range(rows, rigged):
     told = told_of(rows, rigged)
     assert len(told) >= 12
-    assert np.mean([row.inside for row in told]) >= 0.85
+    assert np.mean([row.inside for row in told]) >= 0.90
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -14,7 +14,7 @@ from figures.avatars.errors import refusals, spread_of, trial_of, trials, worst_
 
 RIGGED, SHAPES = range(1000, 1120), range(2000, 2080)
 WANTED = {"one": 0.95, "worst": 0.03, "three": 0.90, "inside": 0.95}
-REACHED = {"one": 0.90, "worst": 0.035, "three": 0.90, "inside rigged": 0.95, "inside shapes": 0.93}
+REACHED = {"one": 0.94, "worst": 0.031, "three": 0.90, "inside rigged": 0.95, "inside shapes": 0.95}
 
 
 @pytest.fixture(scope="module")
