@@ -168,6 +168,8 @@ def find(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> P
     Looks once more in finer steps and between the columns. Raises NoButtonError.
     """
     for step, places in ((STEP, columns), (FINE, beside(columns))):
+        for near in memory(window.root).of(pattern)[:1]:
+            _in_sight(window, near)
         for bar in _pages(window):
             found = _walk(window, bar, [bar.across(column) for column in places], step, pattern)
             if found is not None:
@@ -219,7 +221,7 @@ def _walk(window: Window, bar: Bar, columns: list[int], step: int, pattern: str)
 
 def finding_button(name: str, at: tuple[int, int]) -> str:
     """The pattern of a button of one finding, by the numbers of its object and of itself."""
-    return rf"evenfold\.{name}\(object_index={at[0]}, finding_index={at[1]}\b"
+    return rf"evenfold\.{name}\((?=.*\bobject_index={at[0]}\b)(?=.*\bfinding_index={at[1]}\b)"
 
 
 def away(window: Window) -> None:
