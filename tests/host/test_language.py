@@ -51,6 +51,11 @@ def speaker(request):
 @pytest.fixture
 def in_japanese(monkeypatch):
     monkeypatch.setattr(language, "current_locale", lambda: "ja_JP")
+    view = bpy.context.preferences.view
+    before = view.use_translate_interface, view.use_translate_reports
+    view.use_translate_interface = view.use_translate_reports = True
+    yield
+    view.use_translate_interface, view.use_translate_reports = before
 
 
 def rendered(text):
@@ -113,7 +118,7 @@ def test_every_refusal_is_in_the_catalogue(wanted):
                 seen += 1
             elif name.endswith("Error") and name not in finder.INTERNAL and isinstance(text, ast.JoinedStr):
                 plain = "".join(str(one.value) if isinstance(one, ast.Constant) else "*" for one in text.values)
-                if not any(isinstance(one, ast.FormattedValue) and (isinstance(one.value, ast.IfExp | ast.Subscript) or ast.unparse(one.value).isupper()) for one in text.values):
+                if re.search(r"[a-z]{2}", plain) and not any(isinstance(one, ast.FormattedValue) and (isinstance(one.value, ast.IfExp | ast.Subscript) or ast.unparse(one.value).isupper()) for one in text.values):
                     assert plain in skeletons, (path, plain)
                     seen += 1
     assert seen > 100
@@ -178,14 +183,10 @@ def test_the_hosts_switch_for_the_interface_is_heeded(in_japanese):
     view = bpy.context.preferences.view
     assert language.tr("Not measured yet.") == "まだ測っていません。"
     view.use_translate_interface = False
-    try:
-        assert language.tr("Not measured yet.") == "Not measured yet."
-    finally:
-        view.use_translate_interface = True
+    assert language.tr("Not measured yet.") == "Not measured yet."
 
 
 def test_operators_refuse_and_report_in_the_language(in_japanese):
-    bpy.ops.wm.read_homefile(use_empty=True)
     evenfold.register()
     try:
         body = add_box("Chin")
