@@ -51,7 +51,7 @@ def heard():
         if "evenfold" in name.lower():
             found.append("type " + name)
         drawn = getattr(getattr(kind, "draw", None), "_draw_funcs", ())
-        found += ["menu " + name + " " + one.__qualname__ for one in drawn if not one.__module__.startswith("bl_ui")]
+        found += ["menu " + name + " " + one.__module__ + "." + one.__qualname__ for one in drawn if not one.__module__.startswith("bl_ui")]
     for kind in (bpy.types.Scene, bpy.types.Object, bpy.types.WindowManager, bpy.types.Mesh, bpy.types.Armature):
         found += [kind.__name__ + "." + one for one in dir(kind) if "evenfold" in one.lower()]
         found += [kind.__name__ + "." + one.identifier for one in kind.bl_rna.properties if "evenfold" in one.identifier]
@@ -61,7 +61,7 @@ def heard():
         for keymap in config.keymaps:
             found += ["key " + keymap.name + " " + one.idname for one in keymap.keymap_items if "evenfold" in one.idname]
     found += timers()
-    return sorted(found)
+    return sorted(set(found))  # bundled add-ons of the host may be there twice after its factory settings
 
 def timers():
     import gc, types
