@@ -59,6 +59,7 @@ def test_holds_every_source_file_unchanged_and_nothing_else(archive: Path) -> No
     expected = {path.relative_to(SOURCE).as_posix() for path in SOURCE.rglob("*.py")}
     expected.add("blender_manifest.toml")
     expected |= {path.relative_to(SOURCE).as_posix() for path in SOURCE.rglob("*.schema.json")}
+    expected |= {path.relative_to(SOURCE).as_posix() for path in SOURCE.rglob("*.po")}
     with zipfile.ZipFile(archive) as opened:
         names = {name for name in opened.namelist() if not name.endswith("/")}
         assert names - {"LICENSE"} == expected
