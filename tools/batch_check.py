@@ -12,8 +12,13 @@ from pathlib import Path
 
 TABLE = 1
 if __name__ == "__main__":
+    # Where the caller has closed a standard stream, no other file may get its number.
+    while (place := os.open(os.devnull, os.O_RDWR)) <= 2:
+        pass
+    os.close(place)
     # What Blender says, from its very start, must not stand between the table's lines.
-    sys.stdout.flush()
+    if sys.stdout is not None:
+        sys.stdout.flush()
     TABLE = os.dup(1)
     os.dup2(2, 1)
 
@@ -21,7 +26,13 @@ for folder in (Path(__file__).resolve().parent, Path(__file__).resolve().parents
     if str(folder) not in sys.path:
         sys.path.insert(0, str(folder))
 
-from batch.cli import NOT_CHECKED, main
+try:
+    from batch.cli import NOT_CHECKED, main
+except ImportError as missing:
+    if __name__ != "__main__":
+        raise
+    sys.stderr.write(f"This Python cannot run the check ({missing}): make one with tools/setup_env.py, or use Blender's.\n")
+    sys.exit(2)
 
 
 def _own_arguments() -> list[str]:

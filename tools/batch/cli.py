@@ -4,9 +4,12 @@ import argparse
 import contextlib
 import math
 import os
+import stat
+import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TextIO
 
 from evenfold.core.errors import SettingsError
 from evenfold.core.kinds import SUFFIXES
@@ -35,9 +38,12 @@ LEAST_MB = 512
 def main(arguments: Sequence[str], table_to: int = 1) -> int:
     """Run one call; returns the exit status. The table goes to the file descriptor ``table_to``."""
     try:
-        options = parser().parse_args(arguments)
+        with _text_to(table_to) as said, contextlib.redirect_stdout(said):
+            options = parser().parse_args(arguments)
     except SystemExit as stop:
         return WITHIN if stop.code in (0, None) else WRONG_CALL
+    except BrokenPipeError:  # nobody reads the help
+        return WITHIN
     try:
         _require_sense(options)
         plan = _plan(options)
@@ -110,6 +116,8 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _require_sense(options: argparse.Namespace) -> None:
+    if "" in options.paths:
+        raise SettingsError("A path is empty: name a file or a folder, or . for this one.")
     if options.jobs < 1:
         raise SettingsError("--jobs must be 1 or more.")
     if not (math.isfinite(options.time_limit) and options.time_limit > 0):
@@ -124,12 +132,16 @@ def _require_sense(options: argparse.Namespace) -> None:
 
 
 def _require_writable(options: argparse.Namespace) -> None:
-    if options.json is not None and not options.json.absolute().parent.is_dir():
-        raise SettingsError(f"The folder of {options.json} does not exist: create it first.")
-    if options.json is not None and options.json.is_dir():
-        raise SettingsError(f"{options.json} is a folder: name a file for the report.")
-    if options.report is not None and options.report.exists() and not options.report.is_dir():
+    if options.report is not None and os.path.exists(options.report) and not options.report.is_dir():  # noqa: PTH110
         raise SettingsError(f"{options.report} is not a folder: name another one.")
+    if options.json is not None:
+        place = options.json.absolute().parent
+        if not os.path.isdir(place) and not (options.report is not None and place == options.report.absolute()):  # noqa: PTH112
+            raise SettingsError(f"The folder of {options.json} does not exist: create it first.")
+    for path in _outputs(options):
+        if os.path.isdir(path):  # noqa: PTH112 - false for a name that is too long
+            raise SettingsError(f"{path} is a folder: name a file for the report.")
+        _try_to_write(path)
     given = {Path(path).resolve() for path in options.paths}
     if options.json is not None and (
         options.json.resolve() in given or options.json.suffix.lower() in SUFFIXES
@@ -139,6 +151,19 @@ def _require_writable(options: argparse.Namespace) -> None:
     for path in _outputs(options):
         if path.resolve() in read:
             raise SettingsError(f"{path} is read in this call and would be overwritten: write the report elsewhere.")
+
+
+def _try_to_write(path: Path) -> None:
+    """Now, and not after hours of checking. Raises SettingsError; leaves nothing behind."""
+    try:
+        with contextlib.suppress(FileNotFoundError):
+            if not stat.S_ISREG(path.stat().st_mode):
+                raise SettingsError(f"{path} is a pipe or a device: name a file for the report.")
+        folder = next(one for one in path.absolute().parents if os.path.lexists(one))
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise SettingsError(f"{path} cannot be written ({error.strerror}): name another place for the report.") from error
 
 
 def _outputs(options: argparse.Namespace) -> list[Path]:
@@ -205,9 +230,14 @@ def _report(
     except OSError as error:
         _say(f"The report could not be written: {error}. No file was left half written.")
         return WRONG_CALL
-    with os.fdopen(os.dup(table_to), "wb") as out:
-        for part in plain_parts(results, plan.settings, against):
-            out.write(part.encode("utf-8", "backslashreplace"))
+    try:
+        with _text_to(table_to) as out:
+            out.writelines(plain_parts(results, plan.settings, against))
+    except BrokenPipeError:
+        pass  # whoever reads the table has seen enough of it
+    except OSError as error:
+        _say(f"The table could not be printed: {error}.")
+        return WRONG_CALL
     return _status(journal, against if options.fail_on == "new" else None)
 
 
@@ -218,6 +248,10 @@ def _status(journal: Journal, against: Against | None) -> int:
         return NOT_CHECKED
     outside = counts["outside"] if against is None else against.worse
     return OUTSIDE if outside else WITHIN
+
+
+def _text_to(place: int) -> TextIO:
+    return os.fdopen(os.dup(place), "w", encoding="utf-8", errors="backslashreplace", newline="\n")
 
 
 def _say(text: str) -> None:

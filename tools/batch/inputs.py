@@ -86,7 +86,7 @@ class _Search:
             self.take(path, patterns=False)
 
     def take(self, path: Path, patterns: bool) -> None:
-        if path.is_dir():
+        if os.path.isdir(path):  # noqa: PTH112 - false for a name that is too long
             self._folder(path)
         elif patterns and _MAGIC.search(str(path)) and not os.path.lexists(path):
             self._pattern(path)
@@ -130,9 +130,14 @@ class _Search:
 
     def _file(self, path: Path, top: Path) -> None:
         real = os.path.realpath(path)
-        if real not in self.seen:
-            self.seen.add(real)
+        if real in self.seen:
+            return
+        trouble = _no_file(path)
+        if trouble is not None:
+            self._refuse(path, trouble)
+        else:
             self._add(Entry(str(path)), top)
+        self.seen.add(real)
 
     def _refuse(self, path: Path, why: str) -> None:
         mark = str(Path(os.path.realpath(path.parent)) / path.name)
@@ -147,6 +152,18 @@ class _Search:
 
 def _is_input(name: str) -> bool:
     return name.lower().endswith(SUFFIXES)
+
+
+def _no_file(path: Path) -> str | None:
+    """Why a path need not be opened: opening a pipe would wait for ever. None where it may be tried."""
+    try:
+        if stat.S_ISREG(path.stat().st_mode):
+            return None
+        return "This is a pipe or a device, and only files are checked: name a file or a folder."
+    except FileNotFoundError:
+        return None if _is_input(path.name) else "There is no file and no folder of this name: correct it."
+    except (OSError, ValueError) as error:
+        return f"This cannot be read: {getattr(error, 'strerror', None) or error}."
 
 
 def _natural(name: str) -> tuple[object, ...]:

@@ -2,6 +2,7 @@
 
 import contextlib
 import signal
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from types import FrameType
@@ -16,6 +17,9 @@ from .marks import digest_of, look_of, settings_mark, tool_mark
 from .pool import Numbered
 from .progress import Progress
 from .task import Answer, Limits, Task
+
+SAME_PRESS = 1.0
+"""Seconds in which a second request to stop is the first one, passed on by a shell or a wrapper. Our choice."""
 
 
 class Checker(Protocol):
@@ -139,11 +143,18 @@ class Run:
 def stopping(run: Run) -> Iterator[None]:
     """While inside, Ctrl-C and a polite request to end stop the run.
 
-    A second one, or one when all is checked, raises KeyboardInterrupt.
+    A second one later, or one when all is checked, raises KeyboardInterrupt.
     """
+    first = 0.0
+
     def heard(_: int, __: FrameType | None) -> None:
+        nonlocal first
+        now = time.monotonic()
+        if run.stopped and now - first < SAME_PRESS:
+            return
         if run.stopped or run.done:
             raise KeyboardInterrupt
+        first = now
         run.stop()
 
     before = {}
