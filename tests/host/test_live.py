@@ -291,6 +291,67 @@ def test_a_deleted_figure_switches_it_off_with_a_reason():
     assert any("Keeper is gone" in text for text in drawn()) and handlers() == 0
 
 
+def test_a_figure_taken_out_of_the_scene_but_not_deleted_switches_it_off():
+    item = keeper()
+    item.use_fake_user = True
+    on()
+    bpy.context.scene.collection.objects.unlink(item)
+    bpy.context.view_layer.update()
+    live.look_again(bpy.context.scene)
+    assert rest() is None and "Keeper is gone" in live.ended(bpy.context.scene)
+
+
+def test_a_figure_that_is_no_mesh_any_more_switches_it_off():
+    item = keeper()
+    edit = bmesh.new()
+    edit.from_mesh(item.data)
+    edit.edges.new([edit.verts.new((0.0, 0.0, height)) for height in (1.0, 2.0)])
+    edit.to_mesh(item.data)
+    edit.free()
+    on()
+    assert bpy.ops.object.convert(target="CURVE") == {"FINISHED"}
+    bpy.context.view_layer.update()
+    live.look_again(bpy.context.scene)
+    assert item.type != "MESH" and rest() is None
+    assert any("Keeper is no mesh any more" in text for text in drawn()) and handlers() == 0
+
+
+def test_a_mesh_renamed_in_edit_mode_is_followed_and_read_again_afterwards():
+    item = keeper()
+    number = sided(item)[3]
+    mode("EDIT")
+    on()
+    item.name = "Cook"
+    move(item, number, (0.0, 0.03, 0.0))
+    live.look_again(bpy.context.scene)
+    assert rest(LONG).now.counts == {"drifted": 1}
+    mode("OBJECT")
+    bpy.context.view_layer.update()
+    live.look_again(bpy.context.scene)
+    rest()
+    session = rest(LONG)
+    assert [one.name for one in session.kept.figure.surfaces] == ["Cook"] and not session.owed
+    assert session.now.counts == {"drifted": 1}
+
+
+def test_one_of_several_meshes_deleted_while_edited_is_let_go_afterwards():
+    first, second = keeper(), keeper("Cook", location=(0.0, 0.0, 1.0))
+    first.select_set(True)
+    bpy.context.scene.evenfold.figure_from = "SELECTED"
+    mode("EDIT")
+    on()
+    bpy.data.objects.remove(first)
+    bpy.context.view_layer.objects.active = second
+    live.look_again(bpy.context.scene)
+    assert "anew" in rest(LONG).owed
+    mode("OBJECT")
+    bpy.context.view_layer.update()
+    live.look_again(bpy.context.scene)
+    rest()
+    session = rest(LONG)
+    assert [one.name for one in session.kept.figure.surfaces] == ["Cook"] and not session.owed
+
+
 def test_off_costs_nothing_and_loading_and_disabling_leave_nothing():
     assert handlers() == 0
     keeper()

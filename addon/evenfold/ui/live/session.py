@@ -52,8 +52,8 @@ class Session:
 
     ``owed`` names what only a long turn can do: pair, measure, anew. ``took`` are the seconds of
     the last turn of each kind, ``passed`` those that were given up. ``touched`` are the numbers of
-    data that may have changed since the last turn, None for anything. ``rig`` marks the armature. ``regrown`` is True where
-    vertices came or went, which the measured figure does not know of.
+    data that may have changed since the last turn, None for anything. ``rig`` marks the armature. ``regrown``
+    is True where vertices came or went, which the measured figure does not know of.
     """
 
     source: FigureSource
@@ -133,8 +133,8 @@ def _items_named(scene: bpy.types.Scene, figure: Figure) -> list[bpy.types.Objec
 
 
 def _items(session: Session) -> list[bpy.types.Object | None]:
-    """The objects by rows, whatever they are called now; None for those that are gone."""
-    by_uid = {item.session_uid: item for item in bpy.data.objects}
+    """The objects by rows, whatever they are called now; None for those that are gone or no mesh now."""
+    by_uid = {item.session_uid: item for item in bpy.data.objects if item.type == "MESH"}
     return [by_uid.get(uid) for uid in session.uids]
 
 
@@ -144,8 +144,8 @@ def quick_turn(scene: bpy.types.Scene, session: Session, *, forced: bool = False
         return
     with _timed(session.took, "check"):
         items = _items(session)
-        if not any(item is not None and _in_scene(scene, item) for item in items):
-            raise LostError(f"{session.source.name} is gone from this scene.")
+        if not any(item is not None and _in_scene(scene, item, session.source) for item in items):
+            raise LostError(_lost(session))
         settings = settings_of(scene)
         if settings != session.settings:
             session.settings = settings
@@ -154,12 +154,21 @@ def quick_turn(scene: bpy.types.Scene, session: Session, *, forced: bool = False
         names = [one.name for one in session.kept.figure.surfaces]
         if any(item is None or item.name != name for item, name in zip(items, names, strict=True)):
             session.owed.add("anew")
-        elif _look(scene, session, [item for item in items if item is not None]):
+        if _look(scene, session, items) and None not in items:
             _stand(session)
 
 
-def _in_scene(scene: bpy.types.Scene, item: bpy.types.Object) -> bool:
-    return scene.objects.get(item.name) == item or item.library is not None or not item.users_scene
+def _in_scene(scene: bpy.types.Scene, item: bpy.types.Object, source: FigureSource) -> bool:
+    """Whether it is in the scene, or shown there by a linked file or an instanced collection."""
+    return scene.objects.get(item.name) == item or item.library is not None or source.instancer is not None
+
+
+def _lost(session: Session) -> str:
+    """Why nothing is left to follow."""
+    for item in bpy.data.objects:
+        if item.type != "MESH" and item.session_uid in session.uids:
+            return f"{item.name} is no mesh any more: convert it back, or choose another figure."
+    return f"{session.source.name} is gone from this scene."
 
 
 def _given_up(session: Session, kind: str, bound: float) -> bool:
@@ -181,12 +190,14 @@ def _allowances_again(scene: bpy.types.Scene, session: Session) -> None:
         session.owed.add("allowances")
 
 
-def _look(scene: bpy.types.Scene, session: Session, items: list[bpy.types.Object]) -> bool:
+def _look(scene: bpy.types.Scene, session: Session, items: list[bpy.types.Object | None]) -> bool:
     """Read what may have changed; True where the known pairing still tells all of it."""
     layer, touched = view_layer_of(scene), session.touched
     session.touched = set()
     for row, item in enumerate(items):
-        if touched is None or touched & _uids(item):
+        if item is None:
+            session.glances[row] = replace(session.glances[row], editing=False, key="")
+        elif touched is None or touched & _uids(item):
             before = session.glances[row]
             session.glances[row] = after = glance(item, layer)
             if after.frame != before.frame:
@@ -251,7 +262,7 @@ def _anew(scene: bpy.types.Scene, session: Session) -> Session:
     """Everything read again: after renaming, moving, other modifiers, or vertices that came and went."""
     items = [item for item in _items(session) if item is not None]
     if not items:
-        raise LostError(f"{session.source.name} is gone from this scene.")
+        raise LostError(_lost(session))
     names = tuple(item.name for item in items)
     rig = next((item.name for item in _rig(session)), None)
     try:
