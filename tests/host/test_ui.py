@@ -277,6 +277,18 @@ def test_results_say_when_they_are_out_of_date():
         bpy.ops.evenfold.select_asymmetric()
 
 
+def test_comparing_at_rest_ends_where_the_scene_was_removed(monkeypatch):
+    keeper()
+    bpy.ops.evenfold.measure()
+    away = bpy.data.scenes.new("Lighthouse")
+    for scene in (bpy.context.scene, away):
+        monkeypatch.setitem(state._due, scene.session_uid, 0.0)
+    bpy.data.scenes.remove(away)
+    bpy.context.view_layer.objects.active.data.vertices[0].co.z += 0.1
+    assert state._compare_due() is None and not state._due
+    assert state.of(bpy.context.scene).stale
+
+
 def test_results_are_out_of_date_once_a_pin_is_set_and_not_after_it_is_removed():
     keeper()
     bpy.ops.evenfold.check_symmetry()

@@ -153,9 +153,11 @@ def _compare_soon(scene: bpy.types.Scene) -> None:
 
 def _compare_due() -> float | None:
     now = time.monotonic()
-    for scene in bpy.data.scenes:
-        if _due.get(scene.session_uid, now + 1.0) <= now:
-            del _due[scene.session_uid]
+    scenes = {scene.session_uid: scene for scene in bpy.data.scenes}
+    for uid in [uid for uid, when in _due.items() if when <= now]:
+        del _due[uid]
+        scene = scenes.get(uid)
+        if scene is not None:
             before = of(scene)
             was = (before.stale, before.other_stale) if before is not None else None
             compare(scene)
