@@ -102,6 +102,26 @@ def test_a_profile_is_saved_only_where_there_is_a_folder(tmp_path):
         bpy.ops.evenfold.save_profile(filepath=str(tmp_path))
 
 
+@pytest.mark.parametrize(("operator", "suffix", "words"), [
+    ("save_profile", ".toml", "The profile .* cannot be written"),
+    ("load_profile", ".toml", "The profile .* cannot be read"),
+    ("save_report", ".html", "The report .* cannot be written"),
+    ("save_report", "/a.html", "The folder .* does not exist"),
+])
+def test_names_the_system_will_not_take_are_refused_in_a_sentence(operator, suffix, words, tmp_path):
+    keeper()
+    with pytest.raises(RuntimeError, match=f"^Error: {words}"):
+        getattr(bpy.ops.evenfold, operator)(filepath=f"{tmp_path}/{300 * 'a'}{suffix}")
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_file_that_is_no_text_is_no_profile(tmp_path):
+    path = tmp_path / "staff.toml"
+    path.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(RuntimeError, match=r"^Error: The profile .* is not a text in UTF-8: choose another file"):
+        bpy.ops.evenfold.load_profile(filepath=str(path))
+
+
 def test_file_dialogs_ask_before_they_write_over_a_file():
     for name in ("save_profile", "save_report"):
         operator = getattr(bpy.ops.evenfold, name).get_rna_type()

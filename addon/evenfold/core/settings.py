@@ -76,7 +76,9 @@ def read_profile(path: Path, base: Settings) -> Settings:
             values = tomllib.load(file)
     except OSError as error:
         raise SettingsError(f"The profile {path} cannot be read: {error.strerror}.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except UnicodeDecodeError as error:
+        raise SettingsError(f"The profile {path} is not a text in UTF-8: choose another file.") from error
+    except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"The profile {path} is not valid TOML: {error}.") from error
     known = {entry.name for entry in fields(Settings)}
     unknown = sorted(set(values) - known)

@@ -1,5 +1,6 @@
 """Reading a profile's text and putting a canon into it, all of the file or nothing."""
 
+import contextlib
 import os
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from ..core.errors import SettingsError
 from ..core.profile import canon_names, with_canon
 from ..core.profile_settings import with_settings
 from ..core.settings import Settings
+from .paths import is_there
 
 
 def save_canon(path: Path, canon: Canon, *, replace: bool = False) -> bool:
@@ -16,7 +18,7 @@ def save_canon(path: Path, canon: Canon, *, replace: bool = False) -> bool:
     Every other line stays as it was. Raises SettingsError when it cannot be read or written, and
     where it holds a canon of this name already that is not to be replaced.
     """
-    new = not path.exists()
+    new = not is_there(path)
     text = "" if new else read_text(path)
     if not replace and canon.key in canon_names(text):
         raise SettingsError(
@@ -31,7 +33,7 @@ def save_settings(path: Path, settings: Settings) -> bool:
 
     Comments and all else it holds stay. Raises SettingsError when it cannot be read or written.
     """
-    new = not path.exists()
+    new = not is_there(path)
     text = "" if new else read_text(path)
     write_text(path, with_settings(text, settings))
     return new
@@ -60,4 +62,5 @@ def write_text(path: Path, text: str) -> None:
     except OSError as error:
         raise SettingsError(f"The profile {path} cannot be written: {error.strerror}.") from error
     finally:
-        partial.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            partial.unlink(missing_ok=True)

@@ -8,6 +8,7 @@ from bpy.props import BoolProperty, StringProperty
 
 from ...core.errors import EvenfoldError
 from ...core.settings import read_profile
+from ...host.paths import is_folder
 from ...host.profile_file import save_settings
 from .. import defaults, planning
 from ..choice import choice_of
@@ -26,7 +27,7 @@ def profile_path(scene: bpy.types.Scene, given: str = "") -> Path:
     if given.startswith("//") and not bpy.data.filepath:
         raise EvenfoldError("Save the file first: the profile's place is given beside it.")
     path = Path(bpy.path.abspath(given))
-    if path.is_dir():
+    if is_folder(path):
         raise EvenfoldError(f"{path} is a folder: name a file for the profile.")
     return path
 

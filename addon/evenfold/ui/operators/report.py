@@ -13,6 +13,7 @@ from ...core.findings import FileResult
 from ...core.portrait import portrait_of
 from ...core.report.as_page import page
 from ...core.report.written import json_text, write_all
+from ...host.paths import is_folder
 from ..choice import choice_of
 from ..properties import profile_of
 from .check import check_figure_now
@@ -80,9 +81,9 @@ class EVENFOLD_OT_save_report(NeedsFigure, bpy.types.Operator):
         path = Path(bpy.path.abspath(self.filepath))
         if path.suffix.lower() != SUFFIXES[self.form]:
             path = path.with_name(path.name + SUFFIXES[self.form])
-        if not path.parent.is_dir():
+        if not is_folder(path.parent):
             raise EvenfoldError(f"The folder {path.parent} does not exist: create it first.")
-        if path.is_dir():
+        if is_folder(path):
             raise EvenfoldError(f"{path} is a folder: name a file for the report.")
         text = report_text(context, self.form)
         try:
