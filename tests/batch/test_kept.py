@@ -1,7 +1,9 @@
 """What is kept from run to run holds for the file as it is, or is not used; damage costs time only."""
 
 import os
+import threading
 import time
+from pathlib import Path
 
 import pytest
 from batch.cache import Cache
@@ -72,6 +74,24 @@ def test_damaged_entries_are_ignored_and_made_again(tmp_path, keeper):
         entry.write_bytes(damage)
         assert [kept(cache, keeper) for _ in range(2)] == [False, True]
     assert entry.read_bytes() == whole and [*entry.parent.iterdir()] == [entry]
+
+
+def test_what_is_no_file_among_the_results_is_not_waited_for(tmp_path, keeper):
+    cache = Cache(tmp_path / "cache", "host")
+    kept(cache, keeper)
+    (entry,) = (tmp_path / "cache" / "results").glob("??/*")
+    for number, put in enumerate((os.mkfifo, Path.mkdir, lambda place: place.symlink_to("/dev/zero"))):
+        entry.unlink()
+        put(entry)
+        task = Task(str(keeper))
+        found = []
+        asking = threading.Thread(target=lambda task=task, found=found: found.append(cache.find(task)[0]), daemon=True)
+        asking.start()
+        asking.join(5.0)
+        assert found == [None], number
+        if entry.is_dir():
+            entry.rmdir()
+            entry.write_text("")
 
 
 def test_a_journal_cut_short_keeps_what_is_whole(tmp_path):
