@@ -167,7 +167,7 @@ def test_one_lifted_foot_does_not_turn_the_figure():
     assert forward_of(lifted, gather(lifted)) == pytest.approx([0.0, -1.0, 0.0], abs=0.02)
 
 
-@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf])
+@pytest.mark.parametrize("bad", [np.nan, np.inf, -np.inf, 1e13, 1e20, -3e38])
 @pytest.mark.parametrize("rigged", [True, False])
 def test_points_without_a_place_are_left_out_and_said(bad, rigged):
     figure = keeper(Person(height=1.8, head=0.3, neck=0.1, rigged=rigged))

@@ -277,6 +277,22 @@ def test_results_say_when_they_are_out_of_date():
         bpy.ops.evenfold.select_asymmetric()
 
 
+@pytest.mark.parametrize(("far", "axis"), [(1e13, 0), (3e38, 1)])
+@pytest.mark.filterwarnings("error::RuntimeWarning")
+def test_one_vertex_beyond_all_measure_does_not_spoil_the_rest(far, axis):
+    item = keeper()
+    number = sided(item)[3]
+    item.data.vertices[number].co[axis] = far
+    for operator in ("measure", "check_symmetry", "keep_current"):
+        assert getattr(bpy.ops.evenfold, operator)() == {"FINISHED"}
+    results = state.of(bpy.context.scene)
+    assert results.proportion.heads_tall is not None
+    assert any("far too large" in sentence for sentence in results.proportion.guesses)
+    said = [one for one in results.check.objects[0].findings if one.code in ("drifted", "unpaired")]
+    assert said and number in np.concatenate([one.elements for one in said])
+    assert sum(one.count for one in said) <= 2
+
+
 def test_comparing_at_rest_ends_where_the_scene_was_removed(monkeypatch):
     keeper()
     bpy.ops.evenfold.measure()

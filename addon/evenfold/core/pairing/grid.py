@@ -41,7 +41,8 @@ def cell_hash(points: FloatArray, cell: float, shift: tuple[float, ...]) -> IntA
         steps = points[:, axis] * (1.0 / cell)
         steps += shift[axis]
         np.floor(steps, out=steps)
-        total ^= steps.astype(np.int64) * _PRIMES[axis]
+        with np.errstate(invalid="ignore"):  # cells too far out for a number share one
+            total ^= steps.astype(np.int64) * _PRIMES[axis]
     total ^= total >> 29
     total *= 0x9E3779B97F4A7C1 >> 8
     return (total ^ (total >> 31)) & ((1 << _HASH_BITS) - 1)

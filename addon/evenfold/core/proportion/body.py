@@ -11,6 +11,8 @@ from . import words
 BoolArray = NDArray[np.bool_]
 FEWEST = 8
 """Fewer points than this on the head's bone tell nothing of the head's shape."""
+BEYOND = 1e12
+"""Scene units from the origin at which nothing stands: a coordinate from there on is a fault. Our choice."""
 Row = tuple[FloatArray, IntArray, FloatArray, FloatArray, FloatArray, BoolArray]
 """A part's points, triangles, shares of head, neck and leg, and what is worn."""
 
@@ -231,11 +233,11 @@ def _without_lost(
     points: FloatArray, triangles: IntArray, worn: BoolArray
 ) -> tuple[FloatArray, IntArray, BoolArray, tuple[str, ...]]:
     """Points without a place are put amid the others and left out, with the triangles they bound."""
-    whole = np.isfinite(points).all(axis=1)
+    whole = (np.abs(points) < BEYOND).all(axis=1)
     if whole.all():
         return points, triangles, worn, ()
     middle = np.median(points[whole], axis=0) if whole.any() else np.zeros(3)
-    sentence = f"{int((~whole).sum())} points have no place (their coordinates are no numbers) and are left out; clean up the mesh."
+    sentence = f"{int((~whole).sum())} points have no place (their coordinates are no numbers, or far too large) and are left out; clean up the mesh."
     return np.where(whole[:, None], points, middle), triangles[whole[triangles].all(axis=1)], worn | ~whole, (sentence,)
 
 
