@@ -121,3 +121,17 @@ def test_ctrl_c_that_comes_twice_at_once_still_leaves_a_report(tmp_path):
     found = {Path(one["path"]).stem: one["error"] for one in json.loads((tmp_path / "r.json").read_text())["files"]}
     assert list(found) == ["even-1", "hang-2", "hang-3"] and found["even-1"] is None
     assert "interrupted" in found["hang-2"] and "interrupted" in found["hang-3"]
+
+
+def test_a_run_that_was_killed_leaves_no_worker_and_no_temporary_folder(tmp_path):
+    staff, places = make(tmp_path / "staff", *(f"evenslow-{number}" for number in range(8))), tmp_path / "places"
+    places.mkdir()
+    process = subprocess.Popen([*DRIVER, str(staff)], stderr=subprocess.PIPE, env={**os.environ, "TMPDIR": str(places)})
+    process.stderr.readline()
+    (folder, *_) = places.glob("evenfold-worker-*")
+    process.kill()
+    process.communicate(timeout=60)
+    until = time.monotonic() + 10
+    while list(places.iterdir()) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not folder.exists() and not list(places.iterdir())

@@ -20,7 +20,7 @@ from evenfold.core.findings import FileResult
 from .memory import resident_mb
 from .packing import PackError, pack, unpack
 from .pipe import PipeError, read_frame, start_with_pipe, write_frame
-from .task import Answer, Limits, Task
+from .task import TEMPORARY, Answer, Limits, Task
 
 START_SECONDS = 120.0
 """A worker that has not greeted by then is taken for dead; our choice, Blender needs one or two."""
@@ -164,7 +164,7 @@ class _Worker:
         self._peak_mb = 0.0
         self._given_up = False
         self._writing = threading.Lock()
-        self._folder = tempfile.mkdtemp(prefix="evenfold-worker-")
+        self._folder = tempfile.mkdtemp(prefix=TEMPORARY)
         apart = {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP} if sys.platform == "win32" else {"start_new_session": True}
         places = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), self._folder)
         try:

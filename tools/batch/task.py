@@ -9,6 +9,8 @@ from evenfold.core.settings import Settings
 SECONDS = 300.0
 MEMORY_MB = 8192
 """What one file may take where the call does not say; our choice, far above any figure we met."""
+TEMPORARY = "evenfold-worker-"
+"""What the name of each worker's own temporary folder begins with."""
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ Started by a supervisor as ``python worker.py REQUESTS ANSWERS``, or by Blender 
 
 import contextlib
 import os
+import shutil
 import signal
 import sys
 from collections.abc import Callable
@@ -19,7 +20,7 @@ for folder in (TOOLS, TOOLS.parent / "addon"):
 
 from batch.packing import pack, unpack
 from batch.pipe import PipeError, own_ends, read_frame, write_frame
-from batch.task import Answer, Limits, Task
+from batch.task import TEMPORARY, Answer, Limits, Task
 
 Check = Callable[[Task], Answer]
 LEEWAY = 30.0
@@ -40,6 +41,14 @@ def serve(requests: int, answers: int, host: str, check: Check) -> None:
             _limit(task.limits)
             write_frame(answers, pack(replace(check(task), host=host)))
             _limit(None)
+    _leave_nothing()
+
+
+def _leave_nothing() -> None:
+    """Whoever started this process is gone, and cannot take its temporary folder away."""
+    folder = Path(os.environ.get("TMPDIR", ""))
+    if folder.name.startswith(TEMPORARY):
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def _limit(limits: Limits | None) -> None:
