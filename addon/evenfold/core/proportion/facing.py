@@ -42,9 +42,15 @@ def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float)
 
 
 def facing_by_shape(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> FloatArray | None:
-    """Unit facing direction (3,) of points (n, 3); None where nothing tells it.
+    """Unit facing direction (3,) of points (n, 3); None where nothing tells it."""
+    found = facing_and_vote(points, up, small)
+    return None if found is None else found[0]
 
-    ``small`` (k, 3) are the middles of small pieces, such as eyes.
+
+def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> tuple[FloatArray, float] | None:
+    """Unit facing direction (3,) of points (n, 3), and how much speaks for it against its opposite.
+
+    None where nothing tells it. ``small`` (k, 3) are the middles of small pieces, such as eyes.
     """
     if len(points) < 60:
         return None
@@ -72,13 +78,13 @@ def facing_by_shape(points: FloatArray, up: FloatArray, small: FloatArray | None
     if small is not None and len(small):
         spots = np.stack([small @ across, small @ ahead], axis=1) - centre
         vote += _details(flat @ way, flat @ aside, height, np.column_stack([spots @ aside, spots @ way, small @ up]))
-    sign = _sign(vote, flat @ way, flat @ aside, height, size)
-    forward = sign * (way[0] * across + way[1] * ahead)
-    return np.asarray(forward / np.linalg.norm(forward), float)
+    vote = _vote(vote, flat @ way, flat @ aside, height, size)
+    forward = (1.0 if vote >= 0 else -1.0) * (way[0] * across + way[1] * ahead)
+    return np.asarray(forward / np.linalg.norm(forward), float), abs(vote)
 
 
-def _sign(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
-    """+1 when feet and face are on the side of growing ``deep``, else -1; ``vote`` is for that side."""
+def _vote(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
+    """``vote`` with what feet and face add: above zero when they are on the side of growing ``deep``."""
     low = height.min()
     away = side - np.median(side)
     standing = [half for half in (away > 0.025 * size, away < -0.025 * size) if half.any() and height[half].min() < low + 0.02 * size]
@@ -89,7 +95,7 @@ def _sign(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, s
             if len(foot) > 3 and len(shin) > 3:
                 shift = (foot.max() + foot.min() - shin.max() - shin.min()) / 2
                 vote += float(np.clip(shift / (0.02 * size), -1, 1)) / len(standing)
-    return 1.0 if vote + 0.7 * _overhang(deep, side, height, size) >= 0 else -1.0
+    return vote + 0.7 * _overhang(deep, side, height, size)
 
 
 def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:

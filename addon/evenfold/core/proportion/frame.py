@@ -7,7 +7,7 @@ import numpy as np
 from ..figure import Bone, Figure, FloatArray
 from . import words
 from .body import Body
-from .facing import facing_by_shape
+from .facing import facing_and_vote
 from .islands import label_pieces
 from .region import WELD
 from .sample import dense
@@ -15,6 +15,9 @@ from .standing import find_plate
 
 DETAIL = 0.2
 """Pieces smaller than this share of the height may be eyes and the like, which are in front."""
+WEAK, BARE = 0.8, 1.05
+"""Where less than this speaks for a facing, by a rig or by the bare shape, it may be the other way
+round. A chin alone, without feet or eyes, is less than BARE. From invented figures."""
 _DIGITS = re.compile(r"\d+")
 SIDES = words.LEFT | words.RIGHT
 
@@ -148,26 +151,30 @@ def _small_pieces(body: Body, up: FloatArray) -> FloatArray:
 
 def forward_of(figure: Figure, body: Body) -> FloatArray:
     """Unit facing direction, level: from eyes, toes, feet and the bones' sides, else from shape."""
+    return facings_of(figure, body)[0]
+
+
+def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
+    """The facing of ``forward_of``, then the others that may be meant where little speaks for it."""
     up = up_of(figure)
     left = _left(figure, up)
     ways = [(2.0, _toes(figure, up)), (1.5, _eyes(figure, up))]
     feet = _feet_shape(body, up)
     if feet is not None and np.linalg.norm(feet) > 0.02 * np.ptp(body.points @ up):
         ways.append((0.9, feet))
-    if left is not None:
-        forward = np.cross(left, up)
-        vote = 1.0 + sum(weight * float(np.sign(way @ forward)) for weight, way in ways if way is not None)
-        return forward if vote > 0 else -forward
-    known = [way for _, way in ways if way is not None]
-    if known:
-        found = _unit(known[0])
-        if found is not None:
-            return found
-    shape = facing_by_shape(_kept_surface(body, up), up, _small_pieces(body, up))
+    known = [(weight, way) for weight, way in ways if way is not None]
+    start = np.cross(left, up) if left is not None else _unit(known[0][1]) if known else None
+    if start is not None:
+        vote = float(left is not None) + sum(weight * float(np.sign(way @ start)) for weight, way in known)
+        forward = start if vote > 0 or left is None else -start
+        return [forward] if abs(vote) >= WEAK else [forward, -forward]
+    shape = facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up))
     if shape is not None:
-        return shape
+        return [shape[0]] if shape[1] >= BARE else [shape[0], -shape[0]]
     fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))
-    return fallback if fallback is not None else np.array([1.0, 0.0, 0.0])
+    forward = fallback if fallback is not None else np.array([1.0, 0.0, 0.0])
+    aside = np.cross(up, forward)
+    return [forward, -forward, aside, -aside]
 
 
 def to_frame(points: FloatArray, forward: FloatArray, up: FloatArray) -> FloatArray:

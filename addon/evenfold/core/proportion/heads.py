@@ -10,7 +10,7 @@ from ..settings import Settings
 from .body import FEWEST, Body, gather
 from .chin import find_chin
 from .crown import crown_over, find_crown
-from .frame import forward_of, start_of_head, to_frame, up_of
+from .frame import facings_of, start_of_head, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
 from .region import Head, head_of, pieces_of
@@ -89,6 +89,21 @@ def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: Flo
     return floor if upright and head.low < floor and (head.framed[head.skull][:, 2] > floor).sum() > FEWEST else None
 
 
+def _hold_other_facings(figure: Figure, body: Body, others: list[FloatArray], spots: Spots) -> None:
+    """Widen crown and chin by what they would be if the figure faced one of the other ways."""
+    up = up_of(figure)
+    for forward in others:
+        found = _pinned(figure, forward, up)
+        if _head_spots(figure, body, to_frame(body.points, forward, up), forward, found) is not None:
+            continue
+        for name in ("crown", "chin"):
+            spot, other = spots[name], found[name]
+            if spot.low <= other.height <= spot.high:
+                continue
+            reading = Reading("if the figure faces another way", other.height, other.low, other.high)
+            spots[name] = replace(spot, low=min(spot.low, other.low), high=max(spot.high, other.high), readings=(*spot.readings, reading))
+
+
 def _by_bone(body: Body, framed: FloatArray, start: FloatArray) -> tuple[Spot, Spot] | str:
     """Crown and chin by shape, checked by the head bone's start; by the bone alone where no neck shows."""
     shape = find_by_shape(body, framed, pieces_of(body, framed), float(start[2]))
@@ -151,7 +166,7 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
     if not len(body.points):
         return Proportion(target=target, refusal="This figure holds no points; choose an object with a mesh.")
     up = up_of(figure)
-    forward = forward_of(figure, body)
+    forward, *others = facings_of(figure, body)
     framed = to_frame(body.points, forward, up)
     body = _without_plate(body, framed)
     spots = _pinned(figure, forward, up)
@@ -161,6 +176,8 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
         return Proportion(target=target, guesses=body.guesses, refusal="There is too little shape here to count heads on; choose the whole figure.")
     refusal = refuse_stance(figure, body, framed)
     trouble = _head_spots(figure, body, framed, forward, spots) if refusal is None or body.head_how != "none" else None
+    if refusal is None and trouble is None:
+        _hold_other_facings(figure, body, others, spots)
     sole = spots.get("sole") or (find_sole(body, framed) if refusal is None else None)
     if sole is not None:
         spots["sole"] = sole

@@ -15,6 +15,8 @@ FLATTEST, TALLEST = 0.75, 1.5
 """Heights to widths beyond which a head gets unlikely."""
 NOSE = 4.0
 """How much a place speaks for a neck by lying behind the face, per share of the head. Our choice."""
+DEEPER = 0.05
+"""A neck lies no further forward than this share of the head ahead of what is below it. Our choice."""
 LEDGE = 0.05
 """A chin stands forward over the neck by at least this share of the head."""
 
@@ -95,7 +97,7 @@ def find_necks(outline: Outline) -> list[Neck]:
         arms = 0.0 if raised else _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
         wider = min(above / smooth[index] - 1, 0.8)
         score = float(np.clip(arms, -0.7, 0.7)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
-        score += _set_back(outline, index, top) - _unlike_a_head(high * cell / max(float(outline.width[index + 1 : top + 1].max()), cell))
+        score += _set_back(outline, index, top) - _in_the_face(outline, index, high) - _unlike_a_head(high * cell / max(float(outline.width[index + 1 : top + 1].max()), cell))
         found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]), score)))
     return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
 
@@ -125,6 +127,16 @@ def _top_row(outline: Outline) -> int:
     highest = int(np.flatnonzero(outline.spread > 0)[-1])
     trunk = np.flatnonzero(outline.width > 0)
     return int(trunk[-1]) if len(trunk) and trunk[-1] > 0.75 * highest else highest
+
+
+def _in_the_face(outline: Outline, index: int, high: int) -> float:
+    """What speaks against a place with something still further back close below it, as a mouth over a jaw has."""
+    below = outline.front[max(index - round(0.75 * high), int(0.2 * ROWS)) : index]
+    below = below[np.isfinite(below)]
+    if not len(below) or not np.isfinite(outline.front[index]):
+        return 0.0
+    deeper = float(outline.front[index] - below.min()) / (high * float(outline.levels[1] - outline.levels[0]))
+    return NOSE * min(max(deeper - DEEPER, 0.0), 0.4)
 
 
 def _unlike_a_head(ratio: float) -> float:

@@ -1,0 +1,78 @@
+"""Ranges that stay honest where a facing or a neck is in doubt, and counts of nothing that raise nothing."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.figure import Bone
+from evenfold.core.proportion import measure
+from evenfold.core.proportion.body import gather
+from evenfold.core.proportion.frame import facings_of
+from evenfold.core.proportion.neck import ROWS, Outline, find_necks
+from evenfold.core.settings import Settings
+from figures.people import Person, keeper
+
+OTHERWISE = "if the figure faces another way"
+
+
+def without_feet(head, neck, turn, ponytail):
+    """(figure, heads): no rig, no shoes, so that hardly anything tells front from back."""
+    figure = keeper(Person(height=1.5, head=head, neck=neck, rigged=False, build="separate", ponytail=ponytail))
+    parts = [replace(part, points=part.points * [turn, turn, 1]) for part in figure.parts if not part.name.startswith("Shoe")]
+    return replace(figure, parts=tuple(parts)), (1.5 - 0.04 * (1.5 - head)) / head
+
+
+@pytest.mark.parametrize(("head", "neck"), [(0.3, 0.04), (0.3, 0.1), (0.5, 0.04), (0.5, 0.1), (0.5, 0.2)])
+def test_a_figure_taken_for_facing_backward_gets_no_narrow_range(head, neck):
+    figure, heads = without_feet(head, neck, -1, ponytail=True)
+    assert facings_of(figure, gather(figure))[0] @ [0.0, 1.0, 0.0] < -0.9
+    found = measure(figure, Settings())
+    assert found.heads_tall < 0.97 * heads
+    assert found.low <= heads <= found.high
+    assert OTHERWISE in [reading.method for reading in found.landmarks["chin"].readings]
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_where_feet_tell_the_front_the_other_facing_is_not_asked(turn):
+    figure = keeper(Person(height=1.5, head=0.3, neck=0.1, rigged=False, build="separate"))
+    figure = replace(figure, parts=tuple(replace(part, points=part.points * [turn, turn, 1]) for part in figure.parts))
+    (facing,) = facings_of(figure, gather(figure))
+    assert facing @ [0.0, -turn, 0.0] > 0.98
+    found = measure(figure, Settings())
+    assert found.heads_tall == pytest.approx(5.0, rel=0.01)
+    assert OTHERWISE not in [reading.method for spot in found.landmarks.values() for reading in spot.readings]
+
+
+@pytest.mark.parametrize(("ahead", "doubts"), [(-0.1, 0), (0.1, 1)])
+def test_eye_bones_that_gainsay_the_sides_in_the_bones_names_leave_a_doubt(ahead, doubts):
+    figure = keeper(Person(height=1.5, head=0.3, neck=0.1))
+    bones = [bone for bone in figure.armature.bones if not bone.name.startswith("Toe")]
+    for side, name in ((0.05, "Eye.L"), (-0.05, "Eye.R")):
+        place = figure.armature.by_name["Head"].head + np.array([side, ahead, 0.1])
+        bones.append(Bone(name, "Head", place, place + np.array([0.0, 0.0, 0.02]), np.eye(4)[:3, :3]))
+    figure = replace(figure, armature=replace(figure.armature, bones=tuple(bones)))
+    first, *others = facings_of(figure, gather(figure))
+    assert abs(first[1]) > 0.98
+    assert len(others) == doubts
+
+
+def profile(rows):
+    """Outline rows from (share of the height up to which, width, how far forward)."""
+    levels = (np.arange(ROWS) + 0.5) / ROWS
+    which = np.searchsorted([row[0] for row in rows], levels)
+    width, front = (np.array([row[column] for row in rows])[which] for column in (1, 2))
+    depth = front + 0.25
+    spread = np.where((levels > 0.38) & (levels < 0.46), 0.9, width)
+    return Outline(levels, width, depth, spread, front)
+
+
+@pytest.mark.parametrize("mouth", [0.2, 0.23, 0.26])
+def test_a_mouth_over_a_jaw_is_not_the_neck(mouth):
+    """A trunk, a jaw far in front of it, an open mouth, the rest of the face."""
+    rows = [(0.3, 0.3, 0.1), (0.46, 0.42, 0.1), (0.48, 0.4, 0.1), (0.62, 0.5, 0.32), (0.66, 0.4, mouth), (1.0, 0.5, 0.42)]
+    assert find_necks(profile(rows))[0].height == pytest.approx(0.47, abs=0.02)
+
+
+def test_a_chest_that_stands_out_under_a_neck_leaves_it_the_neck():
+    rows = [(0.3, 0.3, 0.1), (0.5, 0.4, 0.15), (0.62, 0.42, 0.3), (0.66, 0.2, 0.1), (1.0, 0.5, 0.3)]
+    assert find_necks(profile(rows))[0].height == pytest.approx(0.64, abs=0.025)
