@@ -135,3 +135,15 @@ def test_a_run_that_was_killed_leaves_no_worker_and_no_temporary_folder(tmp_path
     while list(places.iterdir()) and time.monotonic() < until:
         time.sleep(0.05)
     assert not folder.exists() and not list(places.iterdir())
+
+
+def test_going_on_with_a_larger_limit_tries_again_what_the_smaller_one_stopped(tmp_path):
+    staff = make(tmp_path / "staff", "evenslow-1", "hang-2", "hang-3")
+    call = [*DRIVER, str(staff), "--jobs", "1", "--json", "r.json"]
+    process = subprocess.Popen([*call, "--time-limit", "1"], stderr=subprocess.PIPE, stdout=subprocess.DEVNULL)
+    assert [b"even" in process.stderr.readline(), b"hang-2" in process.stderr.readline()] == [True, True]
+    process.send_signal(signal.SIGINT)
+    process.communicate(timeout=60)
+    subprocess.run([*call, "--time-limit", "2", "--resume"], capture_output=True, check=False, timeout=60)
+    found = [one["error"] or "" for one in json.loads((tmp_path / "r.json").read_text())["files"]]
+    assert found[0] == "" and all("longer than 2 s" in one for one in found[1:])

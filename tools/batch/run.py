@@ -14,6 +14,7 @@ from evenfold.core.settings import Settings
 from .cache import Cache, Ticket
 from .journal import Journal
 from .marks import digest_of, look_of, settings_mark, tool_mark
+from .packing import pack
 from .pool import Numbered
 from .progress import Progress
 from .task import Answer, Limits, Task
@@ -63,8 +64,8 @@ class Plan:
         return Task(one.path, one.own or self.settings, self.pictures, self.limits).absolute()
 
     def mark(self) -> str:
-        """A name for this run: the same inputs, settings and code have the same."""
-        parts: list[str | bytes] = [tool_mark()]
+        """A name for this run: the same inputs, settings, limits and code have the same."""
+        parts: list[str | bytes] = [tool_mark(), pack(self.limits)]
         marks: dict[int, bytes] = {}
         for index, one in enumerate(self.inputs):
             task = self.task(index)
