@@ -301,6 +301,26 @@ def test_a_figure_taken_out_of_the_scene_but_not_deleted_switches_it_off():
     assert rest() is None and "Keeper is gone" in live.ended(bpy.context.scene)
 
 
+def test_an_instanced_figure_is_kept_current_until_its_empty_is_gone():
+    item = keeper()
+    shown = bpy.data.collections.new("Staff")
+    shown.objects.link(item)
+    bpy.context.scene.collection.objects.unlink(item)
+    empty = bpy.data.objects.new("Stand", None)
+    empty.instance_type, empty.instance_collection = "COLLECTION", shown
+    bpy.context.scene.collection.objects.link(empty)
+    bpy.context.view_layer.objects.active = empty
+    bpy.context.view_layer.update()
+    on()
+    move(item, sided(item)[3], (0.0, 0.03, 0.0))
+    live.look_again(bpy.context.scene)
+    assert rest().now.counts == {"drifted": 1}
+    bpy.data.objects.remove(empty)
+    bpy.context.view_layer.update()
+    live.look_again(bpy.context.scene)
+    assert rest() is None and "Keeper is gone" in live.ended(bpy.context.scene)
+
+
 def test_a_figure_that_is_no_mesh_any_more_switches_it_off():
     item = keeper()
     edit = bmesh.new()

@@ -144,7 +144,7 @@ def quick_turn(scene: bpy.types.Scene, session: Session, *, forced: bool = False
         return
     with _timed(session.took, "check"):
         items = _items(session)
-        if not any(item is not None and _in_scene(scene, item, session.source) for item in items):
+        if not any(item is not None and _in_scene(scene, item) for item in items):
             raise LostError(_lost(session))
         settings = settings_of(scene)
         if settings != session.settings:
@@ -158,9 +158,12 @@ def quick_turn(scene: bpy.types.Scene, session: Session, *, forced: bool = False
             _stand(session)
 
 
-def _in_scene(scene: bpy.types.Scene, item: bpy.types.Object, source: FigureSource) -> bool:
-    """Whether it is in the scene, or shown there by a linked file or an instanced collection."""
-    return scene.objects.get(item.name) == item or item.library is not None or source.instancer is not None
+def _in_scene(scene: bpy.types.Scene, item: bpy.types.Object) -> bool:
+    """Whether it is in the scene, or in a collection that an empty shows there."""
+    if scene.objects.get(item.name) == item or scene in item.users_scene:
+        return True
+    shown = (one.instance_collection for one in scene.objects if one.type == "EMPTY")
+    return any(one is not None and item in one.all_objects.values() for one in shown)
 
 
 def _lost(session: Session) -> str:
