@@ -1,9 +1,11 @@
 """A landmark's or width's name as it is written in sentences and as it heads a line."""
 
+OWN_WORDS = {"foot_sole": "foot's own sole"}
+
 
 def plain_word(name: str) -> str:
     """The name within a sentence: neck base for neck_base."""
-    return name.replace("_", " ")
+    return OWN_WORDS.get(name, name.replace("_", " "))
 
 
 def landmark_words(name: str) -> str:

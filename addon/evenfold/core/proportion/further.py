@@ -8,6 +8,7 @@ from ..figure import Figure, FloatArray
 from .between_legs import Legs, find_crotch
 from .body import Body
 from .fingertips import Tips, tips_by_shape, tips_of_hands
+from .foot import find_foot_sole
 from .spot import Spot
 
 JOINTS = {
@@ -84,6 +85,9 @@ def find_further(
     crotch = find_crotch(body, framed, Legs(low, high, frame.joints.get("hip"), frame.joints.get("knee")))
     if crotch is not None:
         found["crotch"] = crotch
+    foot = find_foot_sole(figure, body, framed, axes, spots["sole"], frame.height) if "sole" in spots else None
+    if foot is not None:
+        found["foot_sole"] = foot
     found = {name: _with_pose(name, spot, frame) for name, spot in found.items()}
     slack = 0.02 * frame.height
     kept = {

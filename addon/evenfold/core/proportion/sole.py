@@ -1,11 +1,13 @@
 """Where the figure stands, and whether it stands on two legs at all."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..figure import Armature, Figure, FloatArray
 from ..findings import Reading
 from . import words
-from .body import Body, carrying_bones
+from .body import Body, BoolArray, carrying_bones
 from .frame import up_of
 from .islands import label_pieces
 from .legs import legs_of
@@ -30,20 +32,54 @@ def find_sole(body: Body, framed: FloatArray) -> Spot | None:
     slack = 0.002 * float(np.ptp(framed[:, 2]))
     bottom = Reading("lowest point of the body", lowest, lowest - 3 * slack, lowest + 3 * slack)
     if legs.any():
-        feet = Reading("lowest point that follows the legs or feet", lowest, lowest - slack, lowest + slack)
-        return Spot(lowest, point, "weights", feet.low, feet.high, feet.method, (feet,))
+        return _by_weights(body, framed, legs, bottom, slack)
     surface = _surface(body, framed, 0.65)
-    told = feet_of(surface, float(np.median(own[:, 0])), float(np.ptp(own[:, 2])))
-    if body.head_how != "weights" and legs_of(surface, float(np.ptp(own[:, 2]))) == "none":
+    size = float(np.ptp(own[:, 2]))
+    told = feet_of(surface, float(np.median(own[:, 0])), size)
+    hangs = told is not None and told[1]
+    if body.head_how != "weights" and legs_of(_above(surface, told) if hangs else surface, size) == "none":
         unseen = UNSEEN * float(np.ptp(framed[:, 2]))
-        bottom = Reading("lowest point, with no two legs to be seen", lowest, lowest - unseen, lowest + unseen)
+        high = max(lowest + unseen, float(told[0][2]) + slack) if told is not None and hangs else lowest + unseen
+        bottom = Reading("lowest point, with no two legs to be seen", lowest, lowest - unseen, high)
         return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
-    if told is None or not told[1]:
+    if told is None or not hangs:
         return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
     foot = float(told[0][2])
     feet = Reading("lowest point of the feet beside the middle", foot, foot - slack, foot + slack)
     low = foot - slack - 0.1 * (foot - lowest)
     return Spot(foot, told[0], "shape", low, foot + slack, feet.method, (feet, bottom))
+
+
+def _above(surface: FloatArray, told: tuple[FloatArray, bool] | None) -> FloatArray:
+    """What of the surface is not below the feet."""
+    return surface if told is None else surface[surface[:, 2] >= told[0][2]]
+
+
+def _by_weights(body: Body, framed: FloatArray, legs: BoolArray, bottom: Reading, slack: float) -> Spot:
+    """The lowest point that follows legs or feet, but for a tail or cape that follows them as well.
+
+    Weights by distance let the nearest leg bone carry what hangs beside it.
+    """
+    own = framed[legs]
+    size = float(np.ptp(framed[~body.worn][:, 2]))
+    point = own[np.argmin(own[:, 2])]
+    faces = body.triangles[legs[body.triangles].all(axis=1)]
+    low = faces[framed[faces][:, :, 2].min(axis=1) < bottom.height + 0.5 * size]
+    used, compact = np.unique(low, return_inverse=True)
+    surface = dense(framed[used], compact.reshape(-1, 3), size / 130) if len(low) else own
+    told = feet_of(surface, _between(own), size)
+    if told is not None and told[1] and float(told[0][2]) > bottom.height + slack:
+        point = told[0]
+    foot = float(point[2])
+    feet = Reading("lowest point that follows the legs or feet", foot, foot - slack, foot + slack)
+    hanging = (replace(bottom, method="lowest point that follows the legs, in the middle as a tail or cape hangs"),) if foot > bottom.height else ()
+    low_end = feet.low - 0.1 * (foot - bottom.height)
+    return Spot(foot, point, "weights", low_end, feet.high, feet.method, (feet, *hanging))
+
+
+def _between(own: FloatArray) -> float:
+    """The middle from side to side of what follows both legs."""
+    return float((np.quantile(own[:, 0], 0.02) + np.quantile(own[:, 0], 0.98)) / 2)
 
 
 def _has_front_and_back_legs(armature: Armature) -> bool:

@@ -8,7 +8,13 @@ from .body import BoolArray
 CELLS_UP = 66
 """Cells to the figure's height when what hangs near the ground is told apart."""
 SLAB = 9
-"""So many cells up from the lowest point are looked at."""
+"""So many cells up from the lowest point are looked at first."""
+HIGHEST = 30
+"""Feet are looked for no further up than this many cells."""
+MIDDLE = 0.018
+"""What lies no further to the side than this is in the middle, as shares of the height here and below."""
+NARROW, THIN = 0.1, 0.5
+"""A tail is narrower than the first; a cape is less deep than the second of its width."""
 
 
 def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: BoolArray) -> BoolArray:
@@ -58,34 +64,66 @@ def _components(filled: BoolArray) -> IntArray:
 def feet_of(samples: FloatArray, side: float, size: float | None = None) -> tuple[FloatArray, bool] | None:
     """(lowest point of the feet, whether they were told apart from what hangs) of samples (n, 3).
 
-    ``size`` is the figure's height where the samples do not reach to its top.
+    ``size`` is the figure's height where the samples do not reach to its top. Where all near the
+    lowest point hangs in the middle, the feet are looked for further up.
     """
     low, size = float(samples[:, 2].min()), float(np.ptp(samples[:, 2])) if size is None else size
     if size <= 0:
         return None
+    first: tuple[FloatArray, bool] | None = None
+    for slab in range(SLAB, HIGHEST, 2):
+        parts = _parts(samples, low, slab, size)
+        if parts is None:
+            return first
+        feet = [own for own in parts if not _hangs(own, parts, side, size)] or parts
+        beside = [_beside(own, side, size) for own in feet]
+        told = len(feet) < len(parts)
+        if first is None:
+            first = _lowest(feet), told
+            if (told and any(beside)) or not all(_may_hang(own, side, size) for own in parts):
+                return first
+        elif told and ({1, -1} <= set(beside) or not all(_may_hang(own, side, size) for own in feet)):
+            return _lowest(feet), True
+    return first
+
+
+def _lowest(parts: list[FloatArray]) -> FloatArray:
+    return min((own[np.argmin(own[:, 2])] for own in parts), key=lambda point: float(point[2]))
+
+
+def _parts(samples: FloatArray, low: float, slab: int, size: float) -> list[FloatArray] | None:
+    """What hangs together of the lowest ``slab`` cells; None where it is too broad to tell."""
     cell = size / CELLS_UP
-    slab = samples[samples[:, 2] < low + SLAB * cell]
-    start = slab.min(axis=0)
-    index = ((slab - start) / cell).astype(int)
+    own = samples[samples[:, 2] < low + slab * cell]
+    index = ((own - own.min(axis=0)) / cell).astype(int)
     shape = index.max(axis=0) + 1
     if shape[:2].max() > 4 * CELLS_UP:
         return None
     filled = np.zeros(shape, bool)
     filled[tuple(index.T)] = True
     number = _components(filled)[tuple(index.T)]
-    parts = [slab[number == one] for one in np.unique(number)]
-    feet = [own for own in parts if not _hangs(own, parts, side, size)] or parts
-    lowest = min((own[np.argmin(own[:, 2])] for own in feet), key=lambda point: float(point[2]))
-    return lowest, len(feet) < len(parts)
+    return [own[number == one] for one in np.unique(number)]
+
+
+def _beside(own: FloatArray, side: float, size: float) -> int:
+    """+1 left of the middle, -1 right of it, 0 in the middle."""
+    off = float(own[:, 0].max() + own[:, 0].min()) / 2 - side
+    return 0 if abs(off) <= MIDDLE * size else int(np.sign(off))
+
+
+def _may_hang(own: FloatArray, side: float, size: float) -> bool:
+    """True for what is shaped like a tail or a cape: in the middle, and narrow or thin."""
+    wide, deep = np.ptp(own[:, :2], axis=0)
+    return not _beside(own, side, size) and bool(wide < NARROW * size or deep < THIN * wide)
 
 
 def _hangs(own: FloatArray, parts: list[FloatArray], side: float, size: float) -> bool:
-    """True for a tail or a cape: in the middle, and narrow, or thin and behind something else."""
-    low, high = own.min(axis=0), own.max(axis=0)
-    wide, deep = high[0] - low[0], high[1] - low[1]
-    if abs((high[0] + low[0]) / 2 - side) > 0.018 * size or len(parts) == 1:
+    """True for a tail or a cape: in the middle, and narrow, or thin and before or behind the rest."""
+    others = [part for part in parts if part is not own]
+    if not others or not _may_hang(own, side, size):
         return False
-    if wide < 0.1 * size:
+    if np.ptp(own[:, 0]) < NARROW * size:
         return True
-    front = max(float(part[:, 1].max()) for part in parts)
-    return bool(deep < 0.35 * wide and high[1] < front - 0.05 * size)
+    back, front = min(float(part[:, 1].min()) for part in others), max(float(part[:, 1].max()) for part in others)
+    low, high = float(own[:, 1].min()), float(own[:, 1].max())
+    return not back < (low + high) / 2 < front or high < front - 0.05 * size

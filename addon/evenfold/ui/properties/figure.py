@@ -30,6 +30,7 @@ LANDMARKS = (
     ("fingertip", "Fingertip", "Height of the fingertips, in the rest pose"),
     ("knee", "Knee", "Height of the knees"),
     ("ankle", "Ankle", "Height of the ankles"),
+    ("foot_sole", "Foot's own sole", "Underside of the foot below the ankle, without heel or platform"),
     ("sole", "Sole", "Where the figure stands"),
 )
 FIGURE_CHOICES = (

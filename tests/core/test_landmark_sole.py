@@ -1,0 +1,186 @@
+"""Where a figure stands and its foot's own sole, whatever it wears, hangs out or stands on."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
+from evenfold.core.humanoid import guess_humanoid
+from evenfold.core.proportion import measure
+from evenfold.core.settings import Settings
+from figures.avatars.build import from_recipe
+from figures.avatars.recipe import draw
+from figures.clay.recipes import Recipe, recipe
+from figures.clay.sculpt import sculpt
+from figures.people import _ball, _loft
+
+FEET = ("bare", "boot", "heel", "lifted")
+HANGING = ("", "cape", "tail")
+UNDER = ("", "Base", "unnamed")
+
+
+def off_of(built, axis=2):
+    """(error, low, high) of the sole in true heads, low and high beside the truth; and its record."""
+    found = measure(built.figure, Settings())
+    sole = found.landmarks["sole"]
+    head = float(built.crown[axis] - built.chin[axis])
+    error = float(sole.point[axis] - built.sole[axis]) / head
+    metres = built.figure.metres_per_unit * head
+    return error, error + sole.low / metres, error + sole.high / metres, found
+
+
+def dressed(seed, kind, feet, hanging, under, pose):
+    """An invented avatar whose cape or tail ends well below its feet and is named by nothing."""
+    drawn = draw(seed, kind)
+    worn = tuple(one for one in drawn.worn if one[0] not in ("cape", "tail", "dress"))
+    if hanging:
+        worn += ((hanging, ("within", "unnamed object")[seed % 2], 1.0),)
+    changed = {"pose": pose, "feet": feet, "worn": worn, "plate": under, "leg_bones": True, "metres_per_unit": 1.0, "around": 16}
+    return from_recipe(replace(drawn, **changed, floating=0.0 if under else 0.3 * (seed % 3)), seed)
+
+
+@pytest.mark.parametrize("pose", [-50.0, 0.0])
+@pytest.mark.parametrize("kind", ["rigged", "shape"])
+@pytest.mark.parametrize("feet", FEET)
+def test_the_sole_is_the_feets_whatever_hangs_lower_or_lies_under(feet, kind, pose):
+    for number, (hanging, under) in enumerate([(one, "") for one in HANGING] + [("", one) for one in UNDER[1:]]):
+        built = dressed(7300 + 10 * FEET.index(feet) + number, kind, feet, hanging, under, pose)
+        error, low, high, _ = off_of(built)
+        said = (feet, hanging, under, built.seed)
+        assert abs(error) < 0.01, said
+        assert low - 0.003 <= 0 <= high + 0.003, said
+
+
+@pytest.mark.parametrize("seed", [7401, 7402])
+def test_what_hangs_is_really_there(seed):
+    """The figures of the test above: without the feet told apart, the lowest point would be far off."""
+    for hanging in HANGING[1:]:
+        built = dressed(seed, "shape", "boot", hanging, "", 0.0)
+        lowest = min(float(part.points[:, 2].min()) for part in built.figure.parts)
+        assert lowest < built.sole[2] - 0.1 * (built.crown[2] - built.chin[2])
+
+
+@pytest.mark.parametrize("below", ["tail", "cape"])
+@pytest.mark.parametrize("rig", ["auto", "none"])
+@pytest.mark.parametrize("arms", ["t", "a"])
+def test_sculpted_tails_and_capes_by_distance_to_the_nearest_bone(below, rig, arms):
+    one = Recipe(3.0, "short", "jaw", rig, arms=arms, below=below, vertices=6000, seed=21, named=False)
+    built = sculpt(one)
+    assert not built.off
+    error, low, high, _ = off_of(built)
+    assert abs(error) < 0.02 and low - 0.003 <= 0 <= high + 0.003
+
+
+def test_a_tails_tip_that_follows_the_legs_is_no_foot():
+    built = sculpt(recipe(62009))
+    error, low, high, found = off_of(built)
+    assert abs(error) < 0.02 and low <= 0.003 and high >= -0.003
+    assert found.landmarks["sole"].readings[0].method == found.landmarks["sole"].evidence
+    assert min(one.height for one in found.landmarks["sole"].readings) < -0.05 * found.head_height
+
+
+@pytest.mark.parametrize("kind", ["rigged", "shape"])
+def test_a_robe_to_the_floor_stands_on_its_hem(kind):
+    """A single broad thing in the middle is no cape that hangs before feet further up."""
+    robe = _loft([(0.0, 0.3, 0.14, 0.0), (1.2, 0.16, 0.12, 0.0)])
+    parts = [("Robe", *robe, "hips"), ("Ball", *_ball((0, 0, 1.45), (0.2, 0.2, 0.25)), "head")]
+    for sign, side in ((1, "left"), (-1, "right")):
+        arm = _loft([(0.5, 0.04, 0.04, 0.0), (1.15, 0.05, 0.05, 0.0)])
+        parts.append((f"Sleeve {side}", arm[0] + [0.45 * sign, 0, 0], arm[1], "hips"))
+    figure = figure_of(parts, [("hips", None, (0, 0, 0.8), (0, 0, 1)), ("head", "hips", (0, 0, 1.2), (0, 0, 1.7))], kind == "rigged")
+    found = measure(figure, Settings())
+    if "sole" in found.landmarks:
+        sole = found.landmarks["sole"]
+        assert float(sole.point[2]) == pytest.approx(0.0, abs=0.01)
+
+
+def figure_of(parts, bones, rigged=True):
+    """Parts (name, points, faces, bone) and bones (name, parent, head, tail) as a figure."""
+    made = []
+    for name, points, faces, bone in parts:
+        count = len(points)
+        weights = Weights((bone,), np.arange(count), np.zeros(count, np.int64), np.ones(count)) if rigged else Weights.none()
+        made.append(Part(name, points, faces, weights))
+    if not rigged:
+        return Figure("Cook", (), tuple(made), None)
+    rig = Armature("Rig", tuple(Bone(name, parent, np.array(head, float), np.array(tail, float), np.eye(3)) for name, parent, head, tail in bones), np.eye(4))
+    return Figure("Cook", (), tuple(made), rig, humanoid={name: name for name, *_ in bones})
+
+
+def cook(rise, inside=True, footwear="Boot", rigged=True, named="Foot"):
+    """A cook of six heads whose bare foot stands ``rise`` above the ground, on a platform of that height.
+
+    ``inside`` says whether the foot is modelled within its ``footwear``.
+    """
+    parts = [("Ball", *_ball((0, 0, 1.65 + rise), (0.11, 0.13, 0.15)), "head")]
+    parts.append(("Trunk", *_loft([(0.8 + rise, 0.15, 0.1, 0.0), (1.4 + rise, 0.17, 0.1, 0.0), (1.44 + rise, 0.05, 0.05, 0.0), (1.53 + rise, 0.05, 0.05, 0.0)]), "hips"))
+    bones = [("hips", None, (0, 0, 0.85 + rise), (0, 0, 1.0 + rise)), ("head", "hips", (0, 0, 1.5 + rise), (0, 0, 1.8 + rise))]
+    for sign, side in ((1, "left"), (-1, "right")):
+        at = np.array([0.1 * sign, 0, 0])
+        leg = _loft([(0.09 + rise, 0.045, 0.045, 0.0), (0.85 + rise, 0.07, 0.07, 0.0)])
+        arm = _loft([(0.75 + rise, 0.035, 0.035, 0.0), (1.38 + rise, 0.045, 0.045, 0.0)])
+        foot = _loft([(rise, 0.04, 0.12, -0.07), (0.05 + rise, 0.04, 0.11, -0.06), (0.1 + rise, 0.035, 0.05, 0.0)])
+        shoe = _loft([(0.0, 0.055, 0.15, -0.07), (0.12 + rise, 0.055, 0.13, -0.05)])
+        parts += [(f"Shank {side}", leg[0] + at, leg[1], f"{side}LowerLeg"), (f"Sleeve {side}", arm[0] + 2.5 * at, arm[1], "hips")]
+        parts += [(f"{named} {side}", foot[0] + at, foot[1], f"{side}Foot")] if inside else []
+        parts += [(f"{footwear} {side}", shoe[0] + at, shoe[1], f"{side}Foot")] if footwear else []
+        x = 0.1 * sign
+        bones += [
+            (f"{side}UpperLeg", "hips", (x, 0, 0.85 + rise), (x, 0, 0.45 + rise)), (f"{side}LowerLeg", f"{side}UpperLeg", (x, 0, 0.45 + rise), (x, 0, 0.07 + rise)),
+            (f"{side}Foot", f"{side}LowerLeg", (x, 0, 0.07 + rise), (x, -0.13, 0.025 + rise)), (f"{side}Toes", f"{side}Foot", (x, -0.13, 0.025 + rise), (x, -0.18, 0.02 + rise)),
+        ]
+    return figure_of(parts, bones, rigged)
+
+
+def landmarks(figure):
+    found = measure(figure, Settings())
+    assert found.refusal is None
+    return found, found.landmarks
+
+
+@pytest.mark.parametrize("rise", [0.04, 0.1, 0.2])
+@pytest.mark.parametrize("rigged", [True, False])
+def test_a_foot_inside_platform_boots_has_its_own_sole(rise, rigged):
+    found, marks = landmarks(cook(rise, rigged=rigged))
+    assert marks["sole"].height == 0 and marks["sole"].point[2] == pytest.approx(0.0, abs=1e-9)
+    own = marks["foot_sole"]
+    assert own.height == pytest.approx(rise, abs=1e-6)
+    assert own.low < rise < own.high and own.how == ("weights" if rigged else "shape") and own.evidence
+    assert found.height == pytest.approx(1.8 + rise, rel=0.01)
+    assert found.heads_tall == pytest.approx(found.height / found.head_height)
+
+
+@pytest.mark.parametrize("rise", [0.1, 0.2])
+def test_over_named_footwear_ankle_and_toe_joint_tell_the_foots_own_sole(rise):
+    own = landmarks(cook(rise, inside=False))[1]["foot_sole"]
+    assert own.how == "bones" and own.low <= rise <= own.high
+    assert own.height == pytest.approx(rise, abs=0.02) and len(own.readings) == 2
+
+
+@pytest.mark.parametrize("figure", [
+    cook(0.0), cook(0.0, footwear=""), cook(0.0, inside=False), cook(0.02, inside=False),
+    cook(0.1, inside=False, footwear="Lump"), cook(0.1, inside=False, rigged=False), cook(0.0, inside=False, rigged=False),
+], ids=["in shoes", "bare", "shoes alone", "thin soles", "unnamed", "unnamed foot, no rig", "no rig"])
+def test_without_a_clear_difference_or_a_known_foot_it_is_left_out(figure):
+    assert "foot_sole" not in landmarks(figure)[1]
+
+
+@pytest.mark.parametrize(("heads", "rig", "wear", "seed"), [(2.6, "painted", (), 3), (5.0, "auto", (), 4), (6.5, "painted", ("boots",), 5), (2.0, "painted", (), 6)])
+def test_a_heel_lifts_the_foots_own_sole_by_its_height(heads, rig, wear, seed):
+    one = Recipe(heads, "short", "jaw", rig, arms="a", vertices=9000, seed=seed, heels=True, wear=wear)
+    figure = sculpt(one).figure
+    figure = replace(figure, humanoid=guess_humanoid(figure.armature))
+    ankle = float(figure.armature.by_name[figure.humanoid["leftFoot"]].head[2])
+    own = landmarks(figure)[1]["foot_sole"]
+    truth = ankle * 0.9 / 1.9
+    assert own.low <= truth <= own.high
+    assert own.height == pytest.approx(truth, rel=0.2)
+    flat = sculpt(replace(one, heels=False)).figure
+    assert "foot_sole" not in landmarks(replace(flat, humanoid=guess_humanoid(flat.armature)))[1]
+
+
+def test_flat_footed_avatars_have_no_second_sole():
+    for seed in range(7500, 7512):
+        built = dressed(seed, "rigged", ("bare", "shoe", "boot", "lifted")[seed % 4], "", "", -50.0)
+        figure = replace(built.figure, humanoid=guess_humanoid(built.figure.armature) or built.figure.humanoid)
+        assert "foot_sole" not in measure(figure, Settings()).landmarks, seed
