@@ -6,9 +6,13 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Bone
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.body import gather
+from evenfold.core.proportion.body import Body, gather
+from evenfold.core.proportion.chin import _fit, _neck_outline
 from evenfold.core.proportion.frame import facings_of
 from evenfold.core.proportion.neck import ROWS, Outline, find_necks
+from evenfold.core.proportion.profile import cuts, find_ledge, front_line, touch_chin
+from evenfold.core.proportion.region import Head
+from evenfold.core.proportion.underside import find_underside
 from evenfold.core.settings import Settings
 from figures.people import Person, keeper
 
@@ -76,3 +80,52 @@ def test_a_mouth_over_a_jaw_is_not_the_neck(mouth):
 def test_a_chest_that_stands_out_under_a_neck_leaves_it_the_neck():
     rows = [(0.3, 0.3, 0.1), (0.5, 0.4, 0.15), (0.62, 0.42, 0.3), (0.66, 0.2, 0.1), (1.0, 0.5, 0.3)]
     assert find_necks(profile(rows))[0].height == pytest.approx(0.64, abs=0.025)
+
+
+def ribbon(heights, forward, wide=0.7):
+    """A face's outline in the middle, drawn out sideways: points (n, 3) and triangles."""
+    count = len(heights)
+    rows = [np.column_stack([np.full(count, side), forward, heights]) for side in (-wide / 2, wide / 2)]
+    first = np.arange(count - 1)
+    faces = [np.stack([first, first + 1, count + first], 1), np.stack([first + 1, count + first + 1, count + first], 1)]
+    return np.concatenate(rows), np.concatenate(faces)
+
+
+@pytest.mark.parametrize("back", [0.5, 0.6, 0.7, 0.78])
+@pytest.mark.parametrize("under", [0.12, 0.16])
+def test_the_chin_behind_a_long_muzzle_is_seen_over_a_neck_far_back(back, under):
+    """A neck, a chin in front of it at 0, and a muzzle over the chin; ``back`` in widths of the head."""
+    muzzle = 0.3
+    neck = muzzle - back * 0.7
+    chin = neck + 0.17
+    heights = np.array([-0.6, -0.01, 0.0, under, under + 0.03, 0.25, 0.35, 0.45, 1.0])
+    points, faces = ribbon(heights, np.array([neck, neck, chin, chin + 0.06, muzzle - 0.1, muzzle, muzzle, muzzle - 0.1, neck]))
+    skull, worn = points[:, 2] >= 0.0, np.zeros(len(points), bool)
+    zero = np.zeros(len(points))
+    body = Body(points, faces, skull.astype(float), zero, zero, worn, "weights", "Head", ())
+    head = Head(points, skull, skull, np.zeros(len(points), np.int64), faces, 0.0, 0.7, 0.0, 1.0)
+    front = cuts(points, head.faces_of(skull), 0.0, 0.7)
+    front = front[(front[:, 1] > muzzle - 0.2) & (front[:, 2] < 0.5)]
+    fit = _fit(np.concatenate([front, _neck_outline(body, head, front)]), 0.17, 1.0, True, -0.08)
+    assert fit.height == pytest.approx(0.0, abs=0.01)
+
+
+NOTHING = np.zeros((0, 3))
+FEW = np.column_stack([np.zeros(30), np.linspace(0.0, 0.3, 30), np.linspace(-0.2, 0.8, 30)])
+
+
+@pytest.mark.parametrize("points", [NOTHING, FEW[:1], FEW, FEW * 0.0], ids=["none", "one", "few", "all in one place"])
+@pytest.mark.parametrize(("low", "high"), [(0.0, 0.5), (0.5, 0.0), (0.2, -3.0), (0.3, 0.3), (5.0, 6.0)])
+@pytest.mark.parametrize("size", [1.0, 1e-12, 0.0, -1.0])
+def test_outlines_of_nothing_and_heights_upside_down_raise_nothing(points, low, high, size):
+    with np.errstate(all="ignore"):
+        for found in (find_ledge(points, low, high, size), find_underside(points, low, high, 0.0, size), touch_chin(points, low, 0.0, high, size)):
+            assert found is None or size > 0
+        heights, front = front_line(points, low, high)
+    assert len(heights) == len(front)
+
+
+@pytest.mark.parametrize("count", [-3, 0])
+def test_an_outline_in_no_rows_is_empty(count):
+    heights, front = front_line(FEW, 0.0, 0.5, count)
+    assert len(heights) == len(front) == 0

@@ -20,6 +20,8 @@ BELOW = (0.5, 0.3)
 """So far below the start of the head bone, in shares of what is above it, a chin is looked for. Our choice."""
 DEEPEST = 0.38
 """A chin lies no further below the start of the head bone than this share of what is above it. Our choice."""
+SETBACK = 0.8
+"""A neck lies no further behind the face than this share of the head's width, even behind a muzzle."""
 BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
@@ -83,7 +85,7 @@ def _neck_outline(body: Body, head: Head, front: FloatArray) -> FloatArray:
     below = cuts_of(head.framed, head.faces_of(on), head.side, head.width)
     if not len(front):
         return below
-    centre = float(np.median(front[:, 1])) - max(1.5 * float(np.ptp(front[:, 1])), 0.6 * head.width)
+    centre = float(np.median(front[:, 1])) - max(1.5 * float(np.ptp(front[:, 1])), SETBACK * head.width)
     return below[(below[:, 1] >= centre) & (below[:, 2] < np.median(front[:, 2]))]
 
 

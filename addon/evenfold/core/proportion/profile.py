@@ -13,6 +13,8 @@ STEP = 0.006
 """The outline is looked at in steps of this share of the head."""
 WINDOW = 0.05
 OVER = round(WINDOW / STEP)
+MOST = 5000
+"""No outline of a head has so many steps; heights that far apart are no chin's."""
 LEDGE = 0.045
 """A ledge rises forward by at least this share of the head within WINDOW of its height."""
 TURNS = np.radians(np.arange(0.0, 66.0, 3.0))
@@ -42,11 +44,12 @@ def cuts(framed: FloatArray, faces: IntArray, side: float, width: float) -> Floa
 
 def front_line(points: FloatArray, low: float, high: float, bins: int = BINS) -> tuple[FloatArray, FloatArray]:
     """Heights (k,) and how far forward the outline reaches there (k,)."""
-    inside = points[(points[:, 2] >= low) & (points[:, 2] <= high)]
+    bins = max(bins, 0)
+    inside = points[(points[:, 2] >= low) & (points[:, 2] <= high)][: None if bins else 0]
     index = np.minimum(((inside[:, 2] - low) / max(high - low, 1e-12) * bins).astype(int), bins - 1)
     front = np.full(bins, -np.inf)
     np.maximum.at(front, index, inside[:, 1])
-    heights = low + (np.arange(bins) + 0.5) * (high - low) / bins
+    heights = low + (np.arange(bins) + 0.5) * (high - low) / max(bins, 1)
     seen = np.isfinite(front)
     return heights[seen], front[seen]
 
@@ -59,7 +62,10 @@ def find_ledge(points: FloatArray, low: float, high: float, size: float) -> tupl
     the points end, there is nothing below.
     """
     step = STEP * size
-    count = int(np.ceil((high + 0.35 * size - low) / step))
+    span = high + 0.35 * size - low
+    if not OVER * step < span < MOST * step:
+        return None
+    count = int(np.ceil(span / step))
     heights, seen = front_line(points, low, low + count * step, count)
     if len(seen) < 8:
         return None
@@ -110,7 +116,7 @@ def touch_chin(points: FloatArray, floor: float, behind: float, top: float, size
     """
     rows = (points[:, 2] >= floor) & (points[:, 2] <= top)
     face = points[rows]
-    if len(face) < 8:
+    if len(face) < 8 or size <= 0:
         return None
     inside = face[face[:, 1] >= behind]
     if len(inside) < 8:

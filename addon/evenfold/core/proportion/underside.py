@@ -10,6 +10,8 @@ STEP = 0.006
 """The underside is looked at in steps of this share of the head."""
 LEVEL = np.tan(np.radians(7.5))
 """An underside that falls towards the neck no more steeply than this still starts at the chin."""
+MOST = 2000
+"""No underside of a head has so many steps."""
 REACH = 5
 """Steps over which that fall is taken."""
 ROUND = 0.12
@@ -40,9 +42,10 @@ def find_underside(points: FloatArray, floor: float, top: float, back: float, si
     """
     inside = points[(points[:, 2] >= floor) & (points[:, 2] <= top) & (points[:, 1] > back + MARGIN * size)]
     step = STEP * size
-    count = int(np.ceil((float(inside[:, 1].max()) - back) / step)) if len(inside) > 8 else 0
-    if not 4 <= count < 2000:
+    deep = float(inside[:, 1].max()) - back if len(inside) > 8 else 0.0
+    if not 3 * step < deep < MOST * step:
         return None
+    count = int(np.ceil(deep / step))
     low = np.full(count, np.inf)
     np.minimum.at(low, np.minimum(((inside[:, 1] - back) / step).astype(int), count - 1), inside[:, 2])
     seen = np.flatnonzero(np.isfinite(low))
