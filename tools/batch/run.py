@@ -167,5 +167,7 @@ def stopping(run: Run) -> Iterator[None]:
     try:
         yield
     finally:
+        if run.stopped:
+            time.sleep(max(first + SAME_PRESS - time.monotonic(), 0.0))  # or the same press would end us after all
         for number, old in before.items():
             signal.signal(number, old if old is not None else signal.SIG_DFL)
