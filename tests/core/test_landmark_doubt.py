@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.figure import Bone
+from evenfold.core.proportion import chin as chin_module
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.body import Body, gather
 from evenfold.core.proportion.chin import _fit, _neck_outline
@@ -129,3 +130,18 @@ def test_outlines_of_nothing_and_heights_upside_down_raise_nothing(points, low, 
 def test_an_outline_in_no_rows_is_empty(count):
     heights, front = front_line(FEW, 0.0, 0.5, count)
     assert len(heights) == len(front) == 0
+
+
+@pytest.mark.parametrize("share", [0.05, 0.13])
+def test_where_only_weights_tell_the_chin_and_end_too_high_the_range_holds_it(share, monkeypatch):
+    figure = keeper(Person(height=1.5, head=0.5, neck=0.1))
+    (part,) = figure.parts
+    names, height = np.array(part.weights.names), part.points[part.weights.vertex][:, 2]
+    head, neck = (int(np.flatnonzero(names == name)[0]) for name in ("Head", "Neck"))
+    group = np.where((part.weights.group == head) & (height < 1.0 + share * 0.5), neck, part.weights.group)
+    high = replace(figure, parts=(replace(part, weights=replace(part.weights, group=group)),))
+    monkeypatch.setattr(chin_module, "_fit", lambda *asked: None)
+    found = measure(high, Settings())
+    assert [reading.method for reading in found.landmarks["chin"].readings] == ["where the head's weight ends in front"]
+    assert found.heads_tall > 3.05
+    assert found.low <= 3.0 <= found.high

@@ -22,6 +22,8 @@ DEEPEST = 0.38
 """A chin lies no further below the start of the head bone than this share of what is above it. Our choice."""
 SETBACK = 0.8
 """A neck lies no further behind the face than this share of the head's width, even behind a muzzle."""
+ALONE = 0.2
+"""So far under the end of the head's weight, in heads, the chin may lie where no outline shows it. Our choice."""
 BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
@@ -58,7 +60,7 @@ def find_chin(
     elif fit is not None:
         readings.append(_from_outline(fit, size))
     if rim is not None:
-        readings.append(Reading("where the head's weight ends in front", rim, rim - 0.06 * size, rim + 0.16 * size))
+        readings.append(Reading("where the head's weight ends in front", rim, rim - (0.06 if readings else ALONE) * size, rim + 0.16 * size))
     if not joined:
         readings.append(_own_end(head, fit, size))
         hidden = _hidden_below(head, front, fit, size)
