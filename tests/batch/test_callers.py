@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from batch import cli
 from batch.inputs import gather
+from evenfold.core.report.written import write_all
 
 HERE = Path(__file__).parent
 TOOL = HERE.parents[1] / "tools" / "batch_check.py"
@@ -63,6 +64,21 @@ def test_a_report_that_cannot_be_written_is_told_before_anything_is_checked(tmp_
     os.mkfifo(tmp_path / "pipe")
     assert where[1].split("/")[0] in refused(capfd, "staff", *where)
     assert sorted(one.name for one in tmp_path.iterdir()) == ["blocked", "notes.txt", "pipe", "staff"]
+
+
+def test_two_machines_that_write_one_report_do_not_mix_it_up(tmp_path, monkeypatch):
+    """In containers both may have the same process number; and any name may be as long as a name can be."""
+    monkeypatch.setattr(os, "getpid", lambda: 1)
+    place = tmp_path / f"{'a' * 250}.json"
+    first = ["first "] * 3
+
+    def pieces():
+        yield from first
+        write_all({place: "second"})
+        yield from first
+
+    write_all({place: pieces()})
+    assert place.read_text() == "".join(first * 2) and [*tmp_path.iterdir()] == [place]
 
 
 def test_an_empty_path_is_not_the_working_folder(tmp_path, capfd):

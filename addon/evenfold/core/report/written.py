@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import secrets
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -80,7 +81,7 @@ def write_all(texts: Mapping[Path, str | Iterable[str]]) -> None:
     partial: dict[Path, Path] = {}
     try:
         for path, text in texts.items():
-            beside = path.with_name(f".{path.name}.{os.getpid()}")
+            beside = path.with_name(f".evenfold-{secrets.token_hex(8)}")
             partial[path] = beside
             with beside.open("wb") as file:
                 for part in [text] if isinstance(text, str) else text:
