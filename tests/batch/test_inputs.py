@@ -190,7 +190,7 @@ def test_inside_the_working_folder_a_file_has_one_profile_however_it_is_named(tm
 
 @pytest.mark.parametrize(("text", "words"), [
     ("target_heads = ", "is not valid TOML"), ("target_heads = -1", "above zero"), ("colour = 1", "sets colour"),
-    ("\udcff", "is not valid TOML"), ("x" * 1_000_001, "no text file"),
+    ("\udcff", "not a text in UTF-8"), ("x" * 1_000_001, "no text file"),
 ])
 def test_a_broken_profile_refuses_its_files_and_no_others(tmp_path, text, words):
     make(tmp_path, "good/keeper.blend", "bad/cook.blend", "bad/deep/apprentice.blend")
