@@ -184,3 +184,21 @@ def test_flat_footed_avatars_have_no_second_sole():
         built = dressed(seed, "rigged", ("bare", "shoe", "boot", "lifted")[seed % 4], "", "", -50.0)
         figure = replace(built.figure, humanoid=guess_humanoid(built.figure.armature) or built.figure.humanoid)
         assert "foot_sole" not in measure(figure, Settings()).landmarks, seed
+
+
+def with_thing(figure, rings, at):
+    points, faces = _loft(rings)
+    return replace(figure, parts=(*figure.parts, Part("Thing", points + at, faces, Weights.none())))
+
+
+@pytest.mark.parametrize("thick", [0.03, 0.2, 0.35])
+@pytest.mark.parametrize("wide", [0.4, 1.0])
+def test_a_base_is_left_out_however_thick(thick, wide):
+    figure = with_thing(cook(0.0, inside=False, rigged=False), [(-thick, wide, wide, 0.0), (0.0, wide, wide, 0.0)], [0, 0, 0])
+    assert landmarks(figure)[1]["sole"].point[2] == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("aside", [0.0, 0.2, 0.35])
+def test_a_tail_that_hangs_aside_is_no_foot(aside):
+    figure = with_thing(cook(0.0, inside=False, rigged=False), [(-0.15, 0.02, 0.02, 0.0), (0.9, 0.04, 0.04, 0.0)], [aside, 0.3, 0])
+    assert landmarks(figure)[1]["sole"].point[2] == pytest.approx(0.0, abs=0.005)

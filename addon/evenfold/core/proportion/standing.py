@@ -11,6 +11,8 @@ SLAB = 9
 """So many cells up from the lowest point are looked at first."""
 HIGHEST = 30
 """Feet are looked for no further up than this many cells."""
+FLAT, THICK = 0.14, 0.3
+"""A base is lower than the first, or than the second where it stands out from what is on it."""
 MIDDLE = 0.018
 """What lies no further to the side than this is in the middle, as shares of the height here and below."""
 NARROW, THIN = 0.1, 0.5
@@ -32,16 +34,24 @@ def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: Bo
     np.minimum.at(low, piece[kept], height[kept])
     np.maximum.at(high, piece[kept], height[kept])
     bottom = float(low.min())
-    for number in np.flatnonzero((low < bottom + 0.01 * size) & (high - low < 0.14 * size)):
+    for number in np.flatnonzero((low < bottom + 0.01 * size) & (high - low < THICK * size)):
         mine = kept & (piece == number)
         extent = np.sort(np.ptp(points[mine], axis=0))
         others = np.delete(low, number)
         rest = others[np.isfinite(others)]
         if extent[1] < 0.2 * size or extent[0] > 0.5 * extent[1] or not len(rest):
             continue
-        if rest.min() > high[number] - 0.03 * size:
+        if rest.min() > high[number] - 0.03 * size and (high[number] - low[number] < FLAT * size or _stands_out(points, height, mine, kept, size)):
             return mine
     return none
+
+
+def _stands_out(points: FloatArray, height: FloatArray, mine: BoolArray, kept: BoolArray, size: float) -> bool:
+    """True where a thick base is as broad at its top as anywhere, and broader than what begins there."""
+    top = float(height[mine].max())
+    lid, over = mine & (height > top - 0.01 * size), kept & ~mine & (height < top + 0.05 * size)
+    broad = np.sort(np.ptp(points[mine], axis=0))[1:]
+    return bool((np.sort(np.ptp(points[lid], axis=0))[1:] > 0.8 * broad).all() and (np.sort(np.ptp(points[over], axis=0))[1:] < 0.75 * broad).all())
 
 
 def _components(filled: BoolArray) -> IntArray:
@@ -71,6 +81,7 @@ def feet_of(samples: FloatArray, side: float, size: float | None = None) -> tupl
     if size <= 0:
         return None
     first: tuple[FloatArray, bool] | None = None
+    lone, waited = False, 0
     for slab in range(SLAB, HIGHEST, 2):
         parts = _parts(samples, low, slab, size)
         if parts is None:
@@ -79,12 +90,34 @@ def feet_of(samples: FloatArray, side: float, size: float | None = None) -> tupl
         beside = [_beside(own, side, size) for own in feet]
         told = len(feet) < len(parts)
         if first is None:
+            rest = _without_lone(parts, side, size)
+            if rest:
+                return _lowest(rest), True
             first = _lowest(feet), told
-            if (told and any(beside)) or not all(_may_hang(own, side, size) for own in parts):
+            lone = len(parts) == 1 and float(np.ptp(parts[0][:, 0])) < NARROW * size
+            if (told and any(beside)) or not (lone or all(_may_hang(own, side, size) for own in parts)):
+                return first
+        elif lone and any(beside) and not told:
+            rest = _without_lone(parts, side, size)
+            if rest:
+                return _lowest(rest), True
+            waited += len(parts) > 1
+            if waited > 1:
                 return first
         elif told and ({1, -1} <= set(beside) or not all(_may_hang(own, side, size) for own in feet)):
             return _lowest(feet), True
     return first
+
+
+def _without_lone(parts: list[FloatArray], side: float, size: float) -> list[FloatArray]:
+    """The others where the lowest part is narrow and they begin well above it on both sides; else none."""
+    parts = sorted(parts, key=lambda own: float(own[:, 2].min()))
+    lowest = parts[0]
+    centre = lowest[:, :2].mean(axis=0)
+    others = [own for own in parts[1:] if np.linalg.norm(own[:, :2].mean(axis=0) - centre) > 0.5 * NARROW * size]
+    narrow = float(np.ptp(lowest[:, :2], axis=0).max()) < NARROW * size
+    above = others and float(others[0][:, 2].min() - lowest[:, 2].min()) > 2 * size / CELLS_UP
+    return others if narrow and above and {1, -1} <= {_beside(own, side, size) for own in others} else []
 
 
 def _lowest(parts: list[FloatArray]) -> FloatArray:
