@@ -30,7 +30,8 @@ def table_parts(files: Iterable[FileResult], settings: Settings | None = None) -
         counts[result.status] += 1
         yield "\n".join([*_file_block(result, result.settings or settings), "", ""])
     within, outside, unread = counts.values()
-    yield f"{sum(counts.values())} files: {within} within limits, {outside} outside, {unread} not checked.\n"
+    number = sum(counts.values())
+    yield f"{number} {'file' if number == 1 else 'files'}: {within} within limits, {outside} outside, {unread} not checked.\n"
 
 
 def safe(text: str) -> str:

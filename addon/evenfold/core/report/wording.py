@@ -86,5 +86,6 @@ def counted(code: str, count: int) -> str:
     if count == 1:
         plural = next((one for one in _PLURALS if words.startswith(f"{one} ")), None)
         words = words if plural is None else plural[:-1] + words[len(plural) :]
-        words = words.replace("their ", "its ")
+        words = words.replace("their ", "its ").replace(" that deform ", " that deforms ")
+        words = words.replace(" that swing ", " that swings ")
     return f"{count:,} {words}"
