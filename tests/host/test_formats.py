@@ -76,11 +76,20 @@ def test_every_kind_that_is_read_is_tried_here():
 
 @pytest.mark.parametrize(("form", "suffix"), CASES)
 def test_it_has_the_same_heads_and_no_finding(saved, form, suffix):
-    """The map unwrapped around the figure is no mirrored one; that is told in every format alike."""
+    """The map unwrapped around the figure is no mirrored one; that is told in every format alike.
+
+    The crown under hair is read from how sharply its seam turns, and bent quads turn a little
+    otherwise along the diagonal that a format chose: 1 % of the heads. Chin and sole are the same.
+    """
     figures = saved[form][1]
     figure, wanted = figures[suffix], figures[".blend"]
-    assert figure.proportion.heads_tall == pytest.approx(wanted.proportion.heads_tall, rel=1e-4)
-    assert figure.proportion.height == pytest.approx(wanted.proportion.height, rel=1e-4)
+    exact = suffix not in SPLIT
+    near = 1e-4 if exact else 1e-2
+    assert figure.proportion.heads_tall == pytest.approx(wanted.proportion.heads_tall, rel=near)
+    assert figure.proportion.height == pytest.approx(wanted.proportion.height, rel=near)
+    for name in ("chin", "sole"):
+        height = wanted.proportion.landmarks[name].height
+        assert figure.proportion.landmarks[name].height == pytest.approx(height, rel=1e-4, abs=1e-6)
     found = codes(figure)
     assert {code for _, code in found} == ({"uv-drifted"} if form == "unwrapped" else set())
     assert not [one for one in figure.readiness if one.level == "error"]
