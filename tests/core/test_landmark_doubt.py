@@ -15,6 +15,7 @@ from evenfold.core.proportion.profile import cuts, find_ledge, front_line, touch
 from evenfold.core.proportion.region import Head
 from evenfold.core.proportion.underside import find_underside
 from evenfold.core.settings import Settings
+from figures.avatars.build import build_figure
 from figures.people import Person, keeper
 
 OTHERWISE = "if the figure faces another way"
@@ -145,3 +146,11 @@ def test_where_only_weights_tell_the_chin_and_end_too_high_the_range_holds_it(sh
     assert [reading.method for reading in found.landmarks["chin"].readings] == ["where the head's weight ends in front"]
     assert found.heads_tall > 3.05
     assert found.low <= 3.0 <= found.high
+
+
+def test_an_outline_far_above_the_head_bone_and_its_weight_gets_a_range_that_reaches_down():
+    """A head of few faces whose fringe is one skin with it: the outline is seen too high, and that is said."""
+    built = build_figure(53047, "rigged")
+    found = measure(built.figure, Settings())
+    assert found.low <= built.heads <= found.high
+    assert found.landmarks["chin"].readings[0].low < built.truth["chin"]

@@ -1,5 +1,7 @@
 """The lowest point of the chin, where the outline of the face turns under to the neck."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..figure import FloatArray
@@ -24,6 +26,9 @@ SETBACK = 0.8
 """A neck lies no further behind the face than this share of the head's width, even behind a muzzle."""
 ALONE = 0.2
 """So far under the end of the head's weight, in heads, the chin may lie where no outline shows it. Our choice."""
+ABOVE = 0.12
+"""An outline's chin further than this above both the head bone's start and the end of the head's weight, in
+heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
 BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
@@ -58,7 +63,9 @@ def find_chin(
             readings.append(_seated(fit, size))
         fit = None
     elif fit is not None:
-        readings.append(_from_outline(fit, size))
+        seen = _from_outline(fit, size)
+        high_up = rim is not None and bone is not None and fit.height > max(bone, rim) + ABOVE * size
+        readings.append(replace(seen, low=min(seen.low, rim - 0.06 * size)) if high_up else seen)
     if rim is not None:
         readings.append(Reading("where the head's weight ends in front", rim, rim - (0.06 if readings else ALONE) * size, rim + 0.16 * size))
     if not joined:
