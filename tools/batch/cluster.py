@@ -5,6 +5,7 @@ plain records (see packing); Blender runs in a process of its own beside each wo
 """
 
 import contextlib
+import gc
 import logging
 import queue
 import secrets
@@ -100,7 +101,7 @@ class Cluster:
             self._client.cancel([one.future for one in self._handed], force=True)
         with contextlib.suppress(Exception):
             self._client.run(_there, PLACES, "release", (self._run,), on_error="ignore")
-        with contextlib.suppress(Exception):
+        with contextlib.suppress(Exception), _uncollected():
             self._client.close(timeout=2.0)
 
     def _threads(self) -> int:
@@ -161,6 +162,20 @@ def _there(places: tuple[str, ...], name: str, arguments: tuple[Any, ...]) -> An
 _there.__module__ = "__main__"  # what cannot be found by name is sent as it is: the scheduler has no such package
 
 
+@contextlib.contextmanager
+def _uncollected() -> Iterator[None]:
+    """Collects before and not within: a client that never connected ends itself when it is collected,
+    and would wait for ever for the lock another one holds while it starts or ends."""
+    gc.collect()
+    on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if on:
+            gc.enable()
+
+
 def _connected(address: str) -> Any:
     try:
         import distributed
@@ -169,6 +184,7 @@ def _connected(address: str) -> Any:
     for noisy in ("distributed", "tornado"):
         logging.getLogger(noisy).setLevel(logging.CRITICAL)
     try:
-        return distributed.Client(address, timeout=ANSWERS_WITHIN, set_as_default=False)
+        with _uncollected():
+            return distributed.Client(address, timeout=ANSWERS_WITHIN, set_as_default=False)
     except Exception as error:
         raise SettingsError(f"No scheduler answers at {address}: start it, or correct the address after --cluster.") from error
