@@ -16,7 +16,7 @@ a:focus-visible,button:focus-visible,.wide:focus-visible{outline:3px solid var(-
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:.4rem 0;font-size:.93rem}
 caption{text-align:left;padding:.2rem 0}th,td{padding:.35rem .55rem;border-bottom:1px solid var(--rule);text-align:left;vertical-align:top}
 th,td{min-width:6em}.num{min-width:4.5em}th{background:var(--panel)}.num{text-align:right;font-variant-numeric:tabular-nums}td.num{white-space:nowrap}
-th button{font:inherit;font-weight:600;color:inherit;background:none;border:0;padding:.1rem;cursor:pointer;text-align:inherit}
+th button{font:inherit;font-weight:600;color:inherit;background:none;border:0;padding:.1rem;min-width:5.5em;cursor:pointer;text-align:inherit}
 th button::after{content:"\\00a0\\2195";color:var(--soft)}th[aria-sort=ascending] button::after{content:"\\00a0\\2191"}
 th[aria-sort=descending] button::after{content:"\\00a0\\2193"}
 .store{position:absolute}svg{max-width:100%}.body{fill:var(--body)}
