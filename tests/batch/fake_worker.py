@@ -73,7 +73,7 @@ def garbage() -> None:
 
 
 def pickled() -> None:
-    write_frame(ANSWERS, b"cos\nsystem\n(S'touch /tmp/evenfold-was-here'\ntR.")
+    write_frame(ANSWERS, b"cos\nsystem\n(S'touch evenfold-was-here'\ntR.")
 
 
 def other_record() -> None:

@@ -78,14 +78,15 @@ def test_a_file_that_hangs_is_stopped_with_all_it_started(fake):
     ("crash", "SIGSEGV"), ("garbage", "made no sense"), ("pickled", "made no sense"),
     ("otherrecord", "made no sense"), ("endlessframe", "stopped answering"), ("halfaframe", "ended with status 0"),
 ])
-def test_a_worker_that_fails_costs_its_file_only(fake, name, said):
+def test_a_worker_that_fails_costs_its_file_only(fake, name, said, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
     before, _ = worker_of(fake.run(task("keeper")))
     result = fake.run(task(name))
     assert said in result.error and result.path.endswith(f"{name}.blend")
     after, number = worker_of(fake.run(task("keeper")))
     assert (after != before, number) == (True, 1)
     assert group(before) == []
-    assert not Path("/tmp/evenfold-was-here").exists()
+    assert not list(tmp_path.iterdir())
 
 
 def test_a_file_is_not_blamed_for_what_an_earlier_one_left(fake):

@@ -170,8 +170,8 @@ def test_a_scene_in_centimetres_keeps_its_real_size(tmp_path):
 
 def test_nothing_is_unpacked_from_an_archive(tmp_path):
     """Neither a name that climbs out of the archive nor an image in it makes a file."""
-    inside = tmp_path / "in"
-    inside.mkdir()
+    inside = tmp_path / "in" / "deeper"
+    inside.mkdir(parents=True)
     empty_scene()
     add_box("Keeper")
     layer = inside / "keeper.usdc"
@@ -179,13 +179,12 @@ def test_nothing_is_unpacked_from_an_archive(tmp_path):
     archive = inside / "keeper.usdz"
     with zipfile.ZipFile(archive, "w", zipfile.ZIP_STORED) as out:
         out.write(layer, "keeper.usdc")
-        for name in ("../out.png", "../../out.png", "/tmp/evenfold-out.png", "textures/skin.png"):
+        for name in ("../out.png", "../../out.png", str(tmp_path / "out.png"), "textures/skin.png"):
             out.writestr(name, b"\x89PNG\r\n\x1a\n")
     layer.unlink()
     before = set(tmp_path.rglob("*"))
     check_file(archive, Settings())
     assert set(tmp_path.rglob("*")) == before
-    assert not Path("/tmp/evenfold-out.png").exists()
 
 
 @pytest.mark.parametrize("damage", ["missing", "short"])

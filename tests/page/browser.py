@@ -19,10 +19,11 @@ FULL = 12000
 
 
 class Browser:
-    """Pages are written into ``folder``, which the browser knows as /tmp/ and its name."""
+    """Pages are written into ``folder`` of the tree ``root``, which is all the browser sees."""
 
-    def __init__(self, port: int, folder: Path, pictures: Path) -> None:
+    def __init__(self, port: int, root: Path, folder: Path, pictures: Path) -> None:
         self.folder, self.pictures = folder, pictures
+        self.place = f"file:///{folder.relative_to(root)}/"
         options = ChromeOptions()
         for argument in ARGUMENTS:
             options.add_argument(argument)
@@ -49,7 +50,7 @@ class Browser:
 
     def open(self, text: str, name: str = "report.html") -> None:
         (self.folder / name).write_text(text, encoding="utf-8", errors="surrogatepass")
-        self.driver.get(f"file:///tmp/{self.folder.name}/{name}")
+        self.driver.get(self.place + name)
 
     def size(self, wide: int, tall: int = TALL) -> None:
         self.ask(
@@ -77,8 +78,7 @@ class Browser:
         """Addresses asked for since the last call, the page's own left out."""
         told = [json.loads(one["message"])["message"] for one in self.log("performance")]
         asked = [one["params"]["request"]["url"] for one in told if one["method"] == "Network.requestWillBeSent"]
-        own = f"file:///tmp/{self.folder.name}/"
-        return [one for one in asked if not one.startswith((own, "about:", "data:,"))]
+        return [one for one in asked if not one.startswith((self.place, "about:", "data:,"))]
 
     def picture(self, name: str, whole: bool = True) -> bytes:
         """A picture of the page, kept for the eye."""

@@ -41,7 +41,7 @@ def driver_port() -> Iterator[tuple[Path, int]]:
     tree = ensure_window("sid")
     with take_turn(tree), mounted(tree):
         port = free_port()
-        command = ["chroot", str(tree), "env", "HOME=/tmp", "chromedriver", f"--port={port}", "--log-level=SEVERE"]
+        command = ["chroot", str(tree), "env", "chromedriver", f"--port={port}", "--log-level=SEVERE"]
         process = subprocess.Popen(command, stdout=subprocess.DEVNULL, start_new_session=True)
         try:
             end_time = time.monotonic() + OPENING
@@ -60,7 +60,7 @@ def opened(driver_port: tuple[Path, int]) -> Iterator[Browser]:
     folder.mkdir(parents=True)
     pictures = ROOT / "out" / "page"
     pictures.mkdir(parents=True, exist_ok=True)
-    browser = Browser(port, folder, pictures)
+    browser = Browser(port, tree, folder, pictures)
     yield browser
     browser.quit()
     shutil.rmtree(folder, ignore_errors=True)
