@@ -110,8 +110,7 @@ def damage(folder: Path, seeds: dict[str, bytes], count: int, seed: int) -> dict
     """
     rng = random.Random(seed)  # noqa: S311 - the same seed gives the same files
     done: dict[str, str] = {}
-    weights = [0 if name in ("empty", "noise") else 4 for name in DAMAGES]
-    weights = [one or 1 for one in weights]
+    weights = [1 if name in ("empty", "noise") else 4 for name in DAMAGES]
     while len(done) < count:
         kind = rng.choice(KINDS)
         what = rng.choices([*DAMAGES, "wrong suffix", "whole"], [*weights, 2, 1])[0]

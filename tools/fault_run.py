@@ -198,7 +198,8 @@ def _keep(report: dict, inputs: Path, folder: Path) -> None:  # type: ignore[typ
         if _verdict(one) in ("host ended", "took too long", "too large") or error.startswith(OWN_FAULT):
             name = Path(one["path"]).name
             if (inputs / name).is_file():
-                shutil.copyfile(inputs / name, folder / name, follow_symlinks=True) if "alloc" not in name else None
+                if "alloc" not in name:
+                    shutil.copyfile(inputs / name, folder / name)
                 (folder / f"{name}.txt").write_text(error)
 
 

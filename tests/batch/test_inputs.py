@@ -166,11 +166,10 @@ def test_each_file_has_the_nearest_profile_upwards_to_the_folder_given(tmp_path)
     staff = make(tmp_path / "staff", "keeper.blend", "cooks/cook.blend", "cooks/new/apprentice.blend", "guests/guest.blend")
     profile(staff / "cooks", "target_heads = 2.0")
     profile(staff / "cooks" / "new", "uv_limit = 0.1")
-    known = {}
-    heads = {one.path.name: settings_of(one, Settings(), known) for one in gather([staff])}
+    heads = {one.path.name: settings_of(one, Settings()) for one in gather([staff])}
     assert {name: one.target_heads for name, one in heads.items()} == {
         "keeper.blend": None, "guest.blend": None, "cook.blend": 2.0, "apprentice.blend": None}
-    assert heads["apprentice.blend"].uv_limit == 0.1 and len(known) == 2
+    assert heads["apprentice.blend"].uv_limit == 0.1
     assert all(one.profile is None for one in gather([staff], profiles=False))
     outer = {one.path.name: one.profile for one in gather([tmp_path])}
     assert outer["keeper.blend"] == tmp_path / "evenfold.toml"
@@ -215,11 +214,11 @@ def test_settings_of_a_profile_are_laid_over_those_of_the_call(tmp_path):
     make(tmp_path, "keeper.blend")
     profile(tmp_path, "target_heads = 2.0")
     (one,) = gather([tmp_path])
-    found = settings_of(one, Settings(tolerance=0.5), {})
+    found = settings_of(one, Settings(tolerance=0.5))
     assert (found.tolerance, found.target_heads) == (0.5, 2.0)
     (tmp_path / "evenfold.toml").write_text("target_heads = 0")
     with pytest.raises(SettingsError, match="above zero"):
-        settings_of(one, Settings(), {})
+        settings_of(one, Settings())
 
 
 def test_many_files_are_gathered_quickly(tmp_path):

@@ -30,15 +30,6 @@ CLOCKS = 2.0
 MISSING = "missing"
 
 
-def cache_folder() -> Path:
-    """EVENFOLD_CACHE, else the user's cache folder; a folder of the batch check in it."""
-    own = os.environ.get("EVENFOLD_CACHE")
-    if own:
-        return Path(own) / "batch"
-    base = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or Path.home() / ".cache"
-    return Path(base) / "evenfold" / "batch"
-
-
 @dataclass(frozen=True)
 class Kept:
     """An answer, the folder its file lay in, and a digest of each file it depends on."""

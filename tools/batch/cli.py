@@ -18,9 +18,10 @@ from evenfold.core.report.as_table import safe
 from evenfold.core.report.plain import Json
 from evenfold.core.report.written import folder_parts, json_parts, plain_parts, write_all
 from evenfold.core.settings import Settings, read_profile
+from setup_env import cache_folder
 
 from . import inputs
-from .cache import Cache, cache_folder
+from .cache import Cache
 from .journal import Journal, Results
 from .marks import UnknownHostError
 from .pool import Pool
@@ -56,7 +57,7 @@ def main(arguments: Sequence[str], table_to: int = 1) -> int:
     except (SettingsError, UnknownHostError) as error:
         _say(str(error))
         return WRONG_CALL
-    folder = options.cache or cache_folder()
+    folder = options.cache or cache_folder() / "batch"
     cache = Cache(None if options.no_cache else folder, host)
     try:
         journal = Journal(folder / "runs", plan.mark(), len(plan.inputs), options.resume)
@@ -196,7 +197,7 @@ def _input(
         return Input(path)
     if entry.profile not in known:
         try:
-            known[entry.profile] = replace(inputs.settings_of(entry, base, {}), **given)
+            known[entry.profile] = replace(inputs.settings_of(entry, base), **given)
         except SettingsError as error:
             known[entry.profile] = str(error)
     own = known[entry.profile]

@@ -58,13 +58,9 @@ def gather(
     return _with_profiles(search) if profiles else search.found
 
 
-def settings_of(entry: Entry, base: Settings, known: dict[Path, Settings]) -> Settings:
-    """``base`` with what the entry's profile sets; ``known`` keeps what was read already."""
-    if entry.profile is None:
-        return base
-    if entry.profile not in known:
-        known[entry.profile] = read_profile(entry.profile, base)
-    return known[entry.profile]
+def settings_of(entry: Entry, base: Settings) -> Settings:
+    """``base`` with what the entry's profile sets. Raises SettingsError."""
+    return base if entry.profile is None else read_profile(entry.profile, base)
 
 
 @dataclass

@@ -6,7 +6,7 @@ answers with what is known and has the rest found out a moment later.
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import bpy
@@ -17,13 +17,11 @@ from ..core.figure import Figure
 from ..core.proportion.body import find_head_bone
 from ..host import bone_map, store
 from ..host.read import FigureSource, find_figures
-from . import defaults
+from . import defaults, state
 from .choice import Choice, choice_of, missing, source_of
 from .left_out import LeftOut, left_out_of
 from .overlay import manager, palette
 
-AT_REST = 0.4
-"""Seconds without a change after which a file is looked over."""
 FEW_VERTICES = 50
 """Fewer than this hardly make a figure; our choice."""
 AT_MIDDLE = 0.02
@@ -85,7 +83,7 @@ def look_now(context: bpy.types.Context) -> Look:
     choice = choice_of(context)
     found = _look(context, choice)
     if trouble:
-        found = Look(**{**vars(found), "said": (Said(trouble, grave=True), *found.said)})
+        found = replace(found, said=(Said(trouble, grave=True), *found.said))
     _looks[scene.session_uid] = (_key(context, choice), choice, found)
     return found
 
@@ -202,7 +200,7 @@ def _soon() -> None:
 
 
 def _due() -> float | None:
-    left = _last[0] + AT_REST - time.monotonic()
+    left = _last[0] + state.AT_REST - time.monotonic()
     if left > 0:
         return max(left, 0.05)
     for window in bpy.context.window_manager.windows:

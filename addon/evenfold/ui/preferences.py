@@ -130,7 +130,7 @@ class EVENFOLD_OT_reset_overlay(bpy.types.Operator):
     @classmethod
     def poll(cls, _context: bpy.types.Context) -> bool:
         if palette.preferences() is None:
-            cls.poll_message_set("Enable the add-on in the preferences first.")
+            cls.poll_message_set(tr("Enable the add-on in the preferences first."))
             return False
         return True
 

@@ -29,6 +29,8 @@ ALONE = 0.2
 ABOVE = 0.12
 """An outline's chin further than this above both the head bone's start and the end of the head's weight, in
 heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
+WEIGHTLESS = 0.06
+"""So far under the end of the head's weight, in heads, the chin may lie where an outline shows it. Our choice."""
 BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
@@ -64,10 +66,11 @@ def find_chin(
         fit = None
     elif fit is not None:
         seen = _from_outline(fit, size)
-        high_up = rim is not None and bone is not None and fit.height > max(bone, rim) + ABOVE * size
-        readings.append(replace(seen, low=min(seen.low, rim - 0.06 * size)) if high_up else seen)
+        if rim is not None and bone is not None and fit.height > max(bone, rim) + ABOVE * size:
+            seen = replace(seen, low=min(seen.low, rim - WEIGHTLESS * size))
+        readings.append(seen)
     if rim is not None:
-        readings.append(Reading("where the head's weight ends in front", rim, rim - (0.06 if readings else ALONE) * size, rim + 0.16 * size))
+        readings.append(Reading("where the head's weight ends in front", rim, rim - (WEIGHTLESS if readings else ALONE) * size, rim + 0.16 * size))
     if not joined:
         readings.append(_own_end(head, fit, size))
         hidden = _hidden_below(head, front, fit, size)

@@ -11,10 +11,9 @@ from ...core.settings import read_profile
 from ...host.paths import is_folder
 from ...host.profile_file import save_settings
 from .. import defaults, planning
-from ..choice import choice_of
 from ..language import tr
 from ..properties import profile_of
-from .shared import Reporting, redraw
+from .shared import Reporting, redraw, usual_path
 
 SUFFIX = ".toml"
 
@@ -99,7 +98,7 @@ class EVENFOLD_OT_save_profile(_InScene, bpy.types.Operator):
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Any:
         if not self.filepath:
-            self.filepath = bpy.path.abspath(context.scene.evenfold_plan.profile) or _usual_name(context)
+            self.filepath = bpy.path.abspath(context.scene.evenfold_plan.profile) or usual_path(context, SUFFIX)
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
@@ -117,14 +116,6 @@ class EVENFOLD_OT_save_profile(_InScene, bpy.types.Operator):
             scene.evenfold_plan.profile = self.filepath
         redraw(context)
         self.announce({"INFO"}, f"{path.name}: profile written." if new else f"{path.name}: profile updated.")
-
-
-def _usual_name(context: bpy.types.Context) -> str:
-    """Beside the open file, named after the figure."""
-    choice = choice_of(context)
-    name = bpy.path.clean_name(choice.name if choice is not None else "figure")
-    folder = Path(bpy.data.filepath).parent if bpy.data.filepath else Path.home()
-    return str(folder / f"{name}{SUFFIX}")
 
 
 class EVENFOLD_OT_drop_limits(Reporting, bpy.types.Operator):

@@ -14,10 +14,9 @@ from ...core.portrait import portrait_of
 from ...core.report.as_page import page
 from ...core.report.written import json_text, write_all
 from ...host.paths import is_folder
-from ..choice import choice_of
 from ..properties import profile_of
 from .check import check_figure_now
-from .shared import NeedsFigure, redraw
+from .shared import NeedsFigure, redraw, usual_path
 
 FORMS = (
     ("PAGE", "Page", "A page with pictures, for any browser"),
@@ -65,7 +64,7 @@ class EVENFOLD_OT_save_report(NeedsFigure, bpy.types.Operator):
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Any:
         self.filter_glob = f"*{SUFFIXES[self.form]}"
         if not self.filepath:
-            self.filepath = _usual_name(context, self.form)
+            self.filepath = usual_path(context, f"-report{SUFFIXES[self.form]}")
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
@@ -95,14 +94,6 @@ class EVENFOLD_OT_save_report(NeedsFigure, bpy.types.Operator):
         _written[context.scene.session_uid] = path
         redraw(context)
         self.announce({"INFO"}, f"{path.name}: report written.")
-
-
-def _usual_name(context: bpy.types.Context, form: str) -> str:
-    """Beside the open file, named after the figure."""
-    choice = choice_of(context)
-    name = bpy.path.clean_name(choice.name if choice is not None else "figure")
-    folder = Path(bpy.data.filepath).parent if bpy.data.filepath else Path.home()
-    return str(folder / f"{name}-report{SUFFIXES[form]}")
 
 
 CLASSES = (EVENFOLD_OT_save_report,)

@@ -1,5 +1,7 @@
 """What every operator has in common: refusals become error reports in one place."""
 
+from pathlib import Path
+
 import bpy
 
 from ...core.errors import EvenfoldError
@@ -88,3 +90,11 @@ def changed(context: bpy.types.Context) -> None:
 def redraw(_context: bpy.types.Context) -> None:
     """Have the 3D views and their sidebars show new results; there are none in the background."""
     manager.redraw()
+
+
+def usual_path(context: bpy.types.Context, ending: str) -> str:
+    """A file beside the open one, named after the figure."""
+    choice = choice_of(context)
+    name = bpy.path.clean_name(choice.name if choice is not None else "figure")
+    folder = Path(bpy.data.filepath).parent if bpy.data.filepath else Path.home()
+    return str(folder / f"{name}{ending}")
