@@ -2,7 +2,7 @@
 
 import bpy
 
-from . import first, language, live, overlay, panels, preferences, properties, state
+from . import first, language, live, menus, overlay, panels, preferences, properties, state
 from .operators import (
     allowed,
     check,
@@ -40,6 +40,7 @@ CLASSES = (
     *worn.CLASSES,
     *report.CLASSES,
     *panels.CLASSES,
+    *menus.CLASSES,
     *preferences.CLASSES,
 )
 
@@ -50,7 +51,7 @@ def register() -> None:
     for entry in CLASSES:
         language.mark(entry)
         bpy.utils.register_class(entry)
-    panels.add_menu()
+    menus.register()
     state.register()
     first.register()
     overlay.register()
@@ -64,7 +65,7 @@ def unregister() -> None:
     first.unregister()
     report.forget()
     state.unregister()
-    panels.remove_menu()
+    menus.unregister()
     for entry in reversed(CLASSES):
         bpy.utils.unregister_class(entry)
     properties.unregister()

@@ -102,15 +102,6 @@ def reopen():
     bpy.ops.wm.open_mainfile(filepath=str(FILE), load_ui=False)
 
 
-@asked
-def search():
-    """Blender's search of menus, as its key would open it with the mouse in the view."""
-    area = common.view_area()
-    region = common.region_of(area, "WINDOW")
-    with bpy.context.temp_override(window=common.the_window(), area=area, region=region):
-        bpy.ops.wm.search_menu("INVOKE_DEFAULT")
-
-
 def _when_shown(name, own):
     def poll(_cls, context):
         return name in SHOWN and (own is None or own(context))

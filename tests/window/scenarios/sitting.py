@@ -13,7 +13,6 @@ REASON = "Badge of the lamp watch"
 def play(window: Window, tally: Tally) -> None:
     open_tab(window)
     window.ask("use_theme", name="dark")
-    search(window, tally)
     measure(window, tally)
     check(window, tally)
     excuse(window, tally)
@@ -43,23 +42,6 @@ def scroll_down(window: Window) -> None:
     area = window.ask("sidebar")
     window.wheel(area["x"] + area["width"] / 2, 700, 60)
     away(window)
-
-
-def search(window: Window, tally: Tally) -> None:
-    """Blender's own search finds the operator by its name.
-
-    Its key, F3, comes to nothing from this keyboard, so the search is opened by its operator.
-    """
-    away(window)
-    window.ask("search")
-    window.settle()
-    window.type("measure heads tall")
-    window.picture("sitting-0-search")
-    window.key("Return")
-    found = window.wait(lambda s: s["measured"], 10)
-    tally.note("Menu Search finds Measure Heads Tall and measures", found)
-    if not found:
-        window.key("Escape")
 
 
 def measure(window: Window, tally: Tally) -> None:

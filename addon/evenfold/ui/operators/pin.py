@@ -1,6 +1,6 @@
 """Pinning landmarks by hand."""
 
-from typing import cast
+from typing import Any, cast
 
 import bmesh
 import bpy
@@ -18,15 +18,25 @@ def _carrier(context: bpy.types.Context) -> bpy.types.Object | None:
     return active if active is not None and active.type in ("MESH", "ARMATURE") else None
 
 
-class EVENFOLD_OT_pin_vertex(Reporting, bpy.types.Operator):
+class _Pinning(Reporting):
+    """Mix-in: asks which landmark is meant where the caller has not said so."""
+
+    landmark: EnumProperty(name="Landmark", items=LANDMARKS, default="chin", options={"SKIP_SAVE"})
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Any:
+        if self.properties.is_property_set("landmark"):
+            return self.execute(context)
+        self.landmark = context.scene.evenfold.landmark
+        return context.window_manager.invoke_props_dialog(cast("Any", self))
+
+
+class EVENFOLD_OT_pin_vertex(_Pinning, bpy.types.Operator):
     """Pin the landmark to the selected vertex"""
 
     bl_idname = "evenfold.pin_vertex"
     bl_label = "Pin to Vertex"
     bl_description = "Pin the landmark to the one selected vertex; it moves with the mesh"
     bl_options = {"REGISTER", "UNDO"}
-
-    landmark: EnumProperty(name="Landmark", items=LANDMARKS, default="chin")
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -47,15 +57,13 @@ class EVENFOLD_OT_pin_vertex(Reporting, bpy.types.Operator):
         changed(context)
 
 
-class EVENFOLD_OT_pin_cursor(Reporting, bpy.types.Operator):
+class EVENFOLD_OT_pin_cursor(_Pinning, bpy.types.Operator):
     """Pin the landmark to the place of the 3D cursor"""
 
     bl_idname = "evenfold.pin_cursor"
     bl_label = "Pin to 3D Cursor"
     bl_description = "Pin the landmark to the place of the 3D cursor; it moves with the active object"
     bl_options = {"REGISTER", "UNDO"}
-
-    landmark: EnumProperty(name="Landmark", items=LANDMARKS, default="chin")
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
