@@ -182,7 +182,8 @@ def _after_undo(scene: bpy.types.Scene, _unused: object = None) -> None:
 
 
 @persistent
-def _before_load(*_unused: object) -> None:
+def _after_load(*_unused: object) -> None:
+    """Only now: where loading fails the file before stays open, and its results hold."""
     clear()
 
 
@@ -190,7 +191,7 @@ _HANDLERS = (
     (bpy.app.handlers.depsgraph_update_post, _after_change),
     (bpy.app.handlers.undo_post, _after_undo),
     (bpy.app.handlers.redo_post, _after_undo),
-    (bpy.app.handlers.load_pre, _before_load),
+    (bpy.app.handlers.load_post, _after_load),
 )
 
 

@@ -1,7 +1,7 @@
 """When a figure that is kept current is looked at again: once the artist's hands rest.
 
-Handlers and the timer are there only while something is kept current. The handlers are not
-persistent: the host drops them when another file is loaded.
+Handlers and the timer are there only while something is kept current. They are not persistent:
+the host drops them when another file has been loaded, and leaves them where that has failed.
 """
 
 import time
@@ -77,7 +77,7 @@ def stop() -> None:
 
 
 def forget() -> None:
-    """Before another file is loaded: the host drops our handlers itself, one after the other."""
+    """After another file was loaded: the host has dropped our handlers itself."""
     for table in (_sessions, _due, _changed, _ended):
         table.clear()
 
@@ -193,13 +193,8 @@ def _after_undo(*_unused: Any) -> None:
             look_again(one)
 
 
-def _before_load(*_unused: Any) -> None:
-    forget()
-
-
 _HANDLERS: tuple[tuple[list[Any], Any], ...] = (
     (bpy.app.handlers.depsgraph_update_post, after_change),
     (bpy.app.handlers.undo_post, _after_undo),
     (bpy.app.handlers.redo_post, _after_undo),
-    (bpy.app.handlers.load_pre, _before_load),
 )

@@ -27,7 +27,7 @@ _layers: dict[tuple[int, str, int], tuple[View, tuple[buffers.Layer, ...]]] = {}
 def add_source(name: str, source: Source, forget: Callable[[], None] | None = None) -> None:
     """Have a picture drawn over every 3D view of the scene it belongs to.
 
-    ``forget`` is called before another file is loaded and when the add-on is disabled.
+    ``forget`` is called when another file has been loaded and when the add-on is disabled.
     """
     _sources[name] = source
     if forget is not None:
@@ -60,12 +60,17 @@ def start() -> None:
     _handles["POST_PIXEL"] = space.draw_handler_add(_draw_pixels, (), "WINDOW", "POST_PIXEL")
 
 
-def stop() -> None:
-    """Remove the draw handlers and let go of every buffer and of what the sources keep."""
+def pause() -> None:
+    """Remove the draw handlers and let go of every buffer."""
     for handle in _handles.values():
         view_space().draw_handler_remove(handle, "WINDOW")
     _handles.clear()
     _layers.clear()
+
+
+def stop() -> None:
+    """The same, and let go of what the sources keep."""
+    pause()
     for forget in _forgets.values():
         forget()
 
@@ -141,15 +146,22 @@ def _draw_pixels() -> None:
 
 @persistent
 def _before_load(*_unused: object) -> None:
-    stop()
+    pause()
 
 
 @persistent
 def _after_load(*_unused: object) -> None:
+    stop()
     start()
 
 
-_HANDLERS = (("load_pre", _before_load), ("load_post", _after_load), ("load_post_fail", _after_load))
+@persistent
+def _after_failure(*_unused: object) -> None:
+    """The file could not be loaded: the one before is still open, and all that is known of it holds."""
+    start()
+
+
+_HANDLERS = (("load_pre", _before_load), ("load_post", _after_load), ("load_post_fail", _after_failure))
 
 
 def register() -> None:
