@@ -43,7 +43,7 @@ OWN = frozenset((
 NAMED_IN_WORDS = frozenset(("canon", "span"))
 """What has a name that is words of ours."""
 LENGTHS = frozenset(("length", "amount", "metres", "to_string"))
-LISTS = frozenset(("join", "_shown", "format"))
+LISTS = frozenset(("join", "_shown", "format", "unique_name"))
 SURROUNDINGS = frozenset(("scene", "context", "self", "value"))
 NOT_SHOWN = {"core/report/plan_text.py": frozenset((
     "compare_line", "compare_lines", "compare_difference", "plan_table", "_lengths", "plan_lines",

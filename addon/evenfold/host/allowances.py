@@ -19,6 +19,7 @@ from ..core.allowances import KINDS, Allowance
 from ..core.errors import EvenfoldError
 from ..core.figure import IntArray
 from ..core.findings import Finding
+from .named import find, unique_name
 from .store import require_editable
 
 KEY = "evenfold_allowances"
@@ -51,19 +52,19 @@ class StoredAllowance:
 
 def stored_on(item: bpy.types.Object) -> tuple[StoredAllowance, ...]:
     """The allowances kept on an object, those it got by joining included."""
-    own = [_with_owner(row, item.name) for row in _rows(item)]
+    own = [_with_owner(row, unique_name(item)) for row in _rows(item)]
     marks = {row.mark for row in own}
     register = {row.mark: row for scene in bpy.data.scenes for row in _rows(scene)}
     for mark in _attribute_marks(item):
         if mark not in marks:
             row = register.get(mark)
-            lost = StoredAllowance(mark, "selection", "", LOST, item.name)
-            own.append(lost if row is None else _with_owner(row, item.name))
+            lost = StoredAllowance(mark, "selection", "", LOST, unique_name(item))
+            own.append(lost if row is None else _with_owner(row, unique_name(item)))
             marks.add(mark)
     for row in register.values():
-        gone = row.owner not in bpy.data.objects
+        gone = find(bpy.data.objects, row.owner) is None
         if gone and row.mark not in marks and _holds(item, row):
-            own.append(_with_owner(row, item.name))
+            own.append(_with_owner(row, unique_name(item)))
     return tuple(own)
 
 
@@ -75,7 +76,7 @@ def read_allowances(items: Iterable[bpy.types.Object]) -> tuple[Allowance, ...]:
             vertices = np.zeros(0, np.int64)
             if row.kind == "selection":
                 vertices = _marked_vertices(item, row.mark)
-            owner = "" if row.whole else item.name
+            owner = "" if row.whole else unique_name(item)
             found.append(
                 Allowance(
                     row.mark, row.kind, row.subject, row.reason, owner, vertices,

@@ -10,6 +10,7 @@ import bpy
 import numpy as np
 
 from ..core.baseline import Baseline, Inherited, Shape
+from .named import unique_name
 from .store import require_editable
 
 KEY = "evenfold_baseline"
@@ -21,7 +22,7 @@ def read_baselines(items: Iterable[bpy.types.Object]) -> dict[str, Baseline]:
     for item in items:
         baseline = baseline_on(item)
         if baseline is not None:
-            found[item.name] = baseline
+            found[unique_name(item)] = baseline
     return found
 
 

@@ -9,6 +9,7 @@ import bpy
 
 from ..core.errors import EvenfoldError
 from ..core.figure import IntArray
+from .named import find
 
 SelectMode = Literal["VERT", "EDGE", "FACE"]
 MODES: dict[str, SelectMode] = {"edge": "EDGE", "face": "FACE"}
@@ -46,27 +47,27 @@ def select_vertices(context: bpy.types.Context, wanted: Mapping[str, Wanted]) ->
     Hidden elements are counted, not revealed. Raises SelectionError, before anything is
     changed, when no object can be entered.
     """
-    usable: list[bpy.types.Object] = []
+    usable: dict[str, bpy.types.Object] = {}
     refused: list[str] = []
     for name, entry in wanted.items():
-        reason = _refusal(context, name, entry)
-        if reason is None:
-            usable.append(context.view_layer.objects[name])
-        else:
+        item = find(context.view_layer.objects, name)
+        reason = _refusal(item, name, entry)
+        if reason is None and item is not None:
+            usable[name] = item
+        elif reason is not None:
             refused.append(reason)
     if not usable:
         raise SelectionError(" ".join(refused) or "There is nothing to select here.")
-    _enter_edit_mode(context, usable, _mode_for(wanted[item.name].kind for item in usable))
+    _enter_edit_mode(context, list(usable.values()), _mode_for(wanted[name].kind for name in usable))
     count = hidden = 0
-    for item in usable:
-        chosen, unseen = _select_in(item, wanted[item.name])
+    for name, item in usable.items():
+        chosen, unseen = _select_in(item, wanted[name])
         count += chosen
         hidden += unseen
     return Selected(count, hidden, tuple(refused))
 
 
-def _refusal(context: bpy.types.Context, name: str, entry: Wanted) -> str | None:
-    item = context.view_layer.objects.get(name)
+def _refusal(item: bpy.types.Object | None, name: str, entry: Wanted) -> str | None:
     if item is None:
         return f"{name} is not in this view layer any more: check again."
     if item.library is not None or item.data.library is not None:
@@ -129,7 +130,7 @@ def select_bones(context: bpy.types.Context, name: str, bones: Iterable[str]) ->
 
     Raises SelectionError, before anything is changed, when the armature cannot be entered.
     """
-    rig = context.view_layer.objects.get(name)
+    rig = find(context.view_layer.objects, name)
     if rig is None or rig.type != "ARMATURE":
         raise SelectionError(f"{name} is not in this view layer any more: check again.")
     if not rig.visible_get():
@@ -167,7 +168,7 @@ def _set_selected(bone: bpy.types.PoseBone, chosen: bool) -> None:
 
 def show_key(context: bpy.types.Context, name: str, key: str) -> None:
     """Make a shape key the active one. Raises SelectionError when it is gone."""
-    item = context.view_layer.objects.get(name)
+    item = find(context.view_layer.objects, name)
     keys = item.data.shape_keys if item is not None and item.type == "MESH" else None
     index = keys.key_blocks.find(key) if keys is not None else -1
     if index < 0:
@@ -177,7 +178,7 @@ def show_key(context: bpy.types.Context, name: str, key: str) -> None:
 
 def show_group(context: bpy.types.Context, name: str, group: str) -> None:
     """Make a vertex group the active one. Raises SelectionError when it is gone."""
-    item = context.view_layer.objects.get(name)
+    item = find(context.view_layer.objects, name)
     index = item.vertex_groups.find(group) if item is not None and item.type == "MESH" else -1
     if index < 0:
         raise SelectionError(f"{name} has no vertex group {group} any more: check again.")

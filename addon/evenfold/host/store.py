@@ -17,6 +17,7 @@ from mathutils import Vector
 
 from ..core.errors import EvenfoldError
 from ..core.figure import Figure, Pin, Worn
+from .named import find, unique_name
 
 TAG_ATTRIBUTE = "evenfold_pin"
 PINS_KEY = "evenfold_pins"
@@ -39,7 +40,7 @@ class StoredPin:
 
 def members(scene: bpy.types.Scene, source_name: str) -> tuple[bpy.types.Object, ...]:
     """The objects of the figure of this name: an armature and its meshes, a mesh, a collection."""
-    named = scene.objects.get(source_name)
+    named = find(scene.objects, source_name)
     if named is not None and named.type == "ARMATURE":
         return (named, *(o for o in scene.objects if o.type == "MESH" and armature_of(o) == named))
     if named is not None:
@@ -103,7 +104,7 @@ def worn_on(objects: Iterable[bpy.types.Object]) -> tuple[Worn, ...]:
     found: dict[Worn, None] = {}
     for item in objects:
         for entry in stored_worn(item):
-            name = item.name if entry.kind == "object" else entry.name
+            name = unique_name(item) if entry.kind == "object" else entry.name
             found[Worn(entry.kind, name, entry.excluded)] = None
     return tuple(found)
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import bpy
 
 from ..core.errors import NothingToCheckError
+from ..host.named import find, holds, unique_name
 from ..host.read import FigureSource, find_figures
 from ..host.store import armature_of
 
@@ -22,7 +23,7 @@ def choice_of(context: bpy.types.Context) -> Choice | None:
     panel = context.scene.evenfold
     if panel.figure_from == "ARMATURE":
         rig = panel.armature
-        return Choice("ARMATURE", rig.name) if rig and rig.type == "ARMATURE" else None
+        return Choice("ARMATURE", unique_name(rig)) if rig and rig.type == "ARMATURE" else None
     if panel.figure_from == "COLLECTION":
         return Choice("COLLECTION", panel.collection.name) if panel.collection else None
     chosen = [item for item in context.selected_objects if item.type == "MESH"]
@@ -30,14 +31,14 @@ def choice_of(context: bpy.types.Context) -> Choice | None:
     if panel.figure_from == "AUTOMATIC" and active is not None:
         armature = active if active.type == "ARMATURE" else armature_of(active)
         if armature is not None:
-            return Choice("ARMATURE", armature.name)
+            return Choice("ARMATURE", unique_name(armature))
         if active.type == "MESH":
-            return Choice("OBJECTS", active.name)
+            return Choice("OBJECTS", unique_name(active))
         if active.type == "EMPTY" and active.instance_type == "COLLECTION" and active.instance_collection:
-            return Choice("INSTANCE", active.name)
+            return Choice("INSTANCE", unique_name(active))
     if not chosen:
         return None
-    return Choice("OBJECTS", active.name if active in chosen else chosen[0].name)
+    return Choice("OBJECTS", unique_name(active if active in chosen else chosen[0]))
 
 
 def source_of(context: bpy.types.Context) -> FigureSource:
@@ -60,15 +61,15 @@ def source_of(context: bpy.types.Context) -> FigureSource:
     if source is not None:
         return source
     if choice.kind == "COLLECTION":
-        items = [i for i in scene.evenfold.collection.all_objects if i.name in scene.objects]
+        items = [i for i in scene.evenfold.collection.all_objects if holds(scene.objects, i)]
     else:
         items = _chosen_meshes(context, choice)
     meshes = [item for item in items if item.type == "MESH"]
     if not meshes:
         raise NothingToCheckError(f"{choice.name} holds no mesh of this scene: choose another.")
     rigs = [item for item in items if item.type == "ARMATURE"] + [armature_of(m) for m in meshes]
-    rig = next((item.name for item in rigs if item is not None), None)
-    return FigureSource(choice.name, tuple(item.name for item in meshes), rig)
+    rig = next((unique_name(item) for item in rigs if item is not None), None)
+    return FigureSource(choice.name, tuple(unique_name(item) for item in meshes), rig)
 
 
 def _source_of_active(scene: bpy.types.Scene, choice: Choice) -> FigureSource | None:
@@ -82,8 +83,8 @@ def _source_of_active(scene: bpy.types.Scene, choice: Choice) -> FigureSource | 
 
 def _chosen_meshes(context: bpy.types.Context, choice: Choice) -> list[bpy.types.Object]:
     chosen = [item for item in context.selected_objects if item.type == "MESH"]
-    named = context.scene.objects[choice.name]
-    return chosen if named in chosen else [named]
+    named = find(context.scene.objects, choice.name)
+    return chosen if named is None or named in chosen else [named]
 
 
 def missing(context: bpy.types.Context) -> str:
@@ -107,23 +108,24 @@ def source_around(item: bpy.types.Object, here_read: set[str]) -> tuple[bpy.type
     object stands for itself. Raises NothingToCheckError.
     """
     for scene in _scenes():
-        if scene.objects.get(item.name) != item:
+        if not holds(scene.objects, item):
             continue
+        name = unique_name(item)
         for source in find_figures(scene):
-            if item.name == source.armature_name or item.name in source.mesh_names:
+            if name == source.armature_name or name in source.mesh_names:
                 shared = source.armature_name is None and here_read & set(source.mesh_names)
-                alone = FigureSource(item.name, (item.name,))
+                alone = FigureSource(name, (name,))
                 return scene, alone if shared and scene == bpy.context.scene else source
-    raise NothingToCheckError(f"{item.name} belongs to no figure of this file: choose another object.")
+    raise NothingToCheckError(f"{unique_name(item)} belongs to no figure of this file: choose another object.")
 
 
 def source_in(collection: bpy.types.Collection) -> tuple[bpy.types.Scene, FigureSource]:
     """Everything in a collection as one figure, and the scene it is in. Raises NothingToCheckError."""
     for scene in _scenes():
-        items = [item for item in collection.all_objects if scene.objects.get(item.name) == item]
-        meshes = tuple(item.name for item in items if item.type == "MESH")
+        items = [item for item in collection.all_objects if holds(scene.objects, item)]
+        meshes = tuple(unique_name(item) for item in items if item.type == "MESH")
         rigs = [item if item.type == "ARMATURE" else armature_of(item) for item in items]
-        rig = next((item.name for item in rigs if item is not None), None)
+        rig = next((unique_name(item) for item in rigs if item is not None), None)
         if meshes:
             return scene, FigureSource(collection.name, meshes, rig)
     raise NothingToCheckError(f"{collection.name} holds no mesh of a scene: choose another collection.")

@@ -8,6 +8,7 @@ import bpy
 
 from ..core.figure import Worn
 from ..core.proportion import words
+from ..host.named import unique_name
 
 GUESS = re.compile(r"The (object|bone|material|vertex group) '(.+)' is left out of the body because its name says '(.+)'\.")
 """A measuring's sentence on one thing that is left out."""
@@ -66,15 +67,15 @@ def left_out_of(
     said = {(one.kind, one.name) for one in worn}
     rows: list[tuple[str, str, str]] = []
 
-    def add(kind: str, name: str) -> bool:
-        word = words.worn_word(name)
+    def add(kind: str, name: str, shown: str = "") -> bool:
+        word, name = words.worn_word(name), shown or name
         if word is None or ({"vertex group": "group"}.get(kind, kind), name) in said:
             return False
         rows.append((kind, name, word))
         return True
 
     bones = {} if rig is None else _top_bones(rig)
-    body = [item for item in meshes if not add("object", item.name)]
+    body = [item for item in meshes if not add("object", item.name, unique_name(item))]
     used = {group.name for item in body for group in item.vertex_groups}
     for name, below in bones.items():
         if used & below or any(item.parent_bone in below for item in body):

@@ -4,6 +4,7 @@ import bpy
 
 from ..core.humanoid_table import MapTrouble, troubles
 from ..host import bone_map
+from ..host.named import find
 from ..host.store import armature_of
 from .choice import choice_of
 
@@ -19,7 +20,7 @@ def rig_of(context: bpy.types.Context) -> bpy.types.Object | None:
     if choice.kind == "COLLECTION":
         items = list(bpy.data.collections[choice.name].all_objects)
     else:
-        items = [context.scene.objects.get(choice.name)]
+        items = [find(context.scene.objects, choice.name)]
     for item in items:
         if item is None:
             continue

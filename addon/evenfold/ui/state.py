@@ -12,6 +12,7 @@ from ..core.findings import FigureResult, Proportion
 from ..core.proportion.compare import Comparison
 from ..core.proportion.plan import Plan
 from ..host.fingerprint import Fingerprint, fingerprint, same
+from ..host.named import find, found, unique_name
 from ..host.read.place import metres_per_unit
 
 if TYPE_CHECKING:
@@ -109,8 +110,7 @@ def clear() -> None:
 
 def marks_of(scene: bpy.types.Scene, names: tuple[str, ...]) -> dict[str, Fingerprint]:
     """The marks of the objects of these names that are in the scene."""
-    found = (scene.objects.get(name) for name in names)
-    return {item.name: fingerprint(item) for item in found if item is not None}
+    return {unique_name(item): fingerprint(item) for item in found(scene.objects, names)}
 
 
 def compare(scene: bpy.types.Scene) -> None:
@@ -124,7 +124,7 @@ def compare(scene: bpy.types.Scene) -> None:
 
 def _differs(scene: bpy.types.Scene, marks: Mapping[str, Fingerprint]) -> bool:
     for name, mark in marks.items():
-        item = scene.objects.get(name)
+        item = find(scene.objects, name)
         if item is None or not same(mark, fingerprint(item)):
             return True
     return False

@@ -8,6 +8,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ...core.figure import Armature, Bone, FloatArray, transform_points
+from ..named import unique_name
 from .place import as_array
 
 DEPTH = 4
@@ -26,7 +27,7 @@ def read_armature(item: bpy.types.Object, world: Matrix) -> Armature:
     matrix = as_array(world)
     posed = item.pose.bones if item.pose is not None else {}
     bones = tuple(_read_bone(bone, posed.get(bone.name), matrix) for bone in item.data.bones)
-    return Armature(item.name, bones, matrix)
+    return Armature(unique_name(item), bones, matrix)
 
 
 def _read_bone(bone: bpy.types.Bone, posed: bpy.types.PoseBone | None, world: FloatArray) -> Bone:

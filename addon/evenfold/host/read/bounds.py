@@ -4,6 +4,7 @@ import bpy
 import numpy as np
 
 from ...core.figure import FloatArray
+from ..named import found
 from .place import as_array
 
 
@@ -12,12 +13,11 @@ def corners_of(scene: bpy.types.Scene, names: tuple[str, ...]) -> FloatArray:
 
     As the host last drew them, pose and modifiers included; empty if there are none.
     """
-    found = [np.zeros((0, 3))]
-    for name in names:
-        item = scene.objects.get(name)
-        if item is not None and item.type == "MESH":
+    boxes = [np.zeros((0, 3))]
+    for item in found(scene.objects, names):
+        if item.type == "MESH":
             matrix = as_array(item.matrix_world)
             box = np.array([corner[:] for corner in item.bound_box], float)
             if np.isfinite(box).all() and np.ptp(box, axis=0).max() > 0:
-                found.append(box @ matrix[:3, :3].T + matrix[:3, 3])
-    return np.concatenate(found)
+                boxes.append(box @ matrix[:3, :3].T + matrix[:3, 3])
+    return np.concatenate(boxes)

@@ -9,6 +9,7 @@ from mathutils import Matrix
 
 from ...core.errors import NothingToCheckError
 from ...core.figure import Figure
+from ..named import find, unique_name
 from .armature import read_armature
 from .layers import read_layers
 from .loose import LooseGroup, loose_groups
@@ -25,7 +26,7 @@ GUIDE_KEY = "evenfold_guide"
 
 @dataclass(frozen=True)
 class FigureSource:
-    """One figure by the names of its objects.
+    """One figure by the names of its objects, as ``named.unique_name`` gives them.
 
     ``instancer`` names the empty whose instanced collection holds them, if they are not in
     the scene themselves. ``notes`` say what was uncertain in taking them together.
@@ -49,7 +50,7 @@ def find_figures(scene: bpy.types.Scene) -> list[FigureSource]:
     for empty in items:
         if empty.type == "EMPTY" and empty.instance_type == "COLLECTION" and empty.instance_collection:
             inside = list(empty.instance_collection.all_objects)
-            found += _figures_among(inside, empty.name, empty.name)
+            found += _figures_among(inside, unique_name(empty), unique_name(empty))
     return found
 
 
@@ -110,17 +111,18 @@ def _pool(
 ) -> tuple[dict[str, bpy.types.Object], Matrix]:
     """The objects a source's names refer to, and the matrix that carries all of them."""
     if source.instancer is None:
-        pool = {item.name: item for item in reversed(list(view_layer_of(scene).objects))}
+        pool = {unique_name(item): item for item in view_layer_of(scene).objects}
         for name in (*source.mesh_names, source.armature_name):
-            if name and name not in pool and name in bpy.data.objects:
-                pool[name] = bpy.data.objects[name]
+            hidden = find(bpy.data.objects, name) if name and name not in pool else None
+            if name and hidden is not None:
+                pool[name] = hidden
         return pool, Matrix.Identity(4)
-    empty = scene.objects.get(source.instancer)
+    empty = find(scene.objects, source.instancer)
     collection = empty.instance_collection if empty is not None else None
     if empty is None or collection is None:
         return {}, Matrix.Identity(4)
-    base = rest_world(empty) @ Matrix.Translation(-collection.instance_offset)
-    return {item.name: item for item in collection.all_objects}, base
+    base = rest_world(empty) @ Matrix.Translation((-collection.instance_offset)[:])
+    return {unique_name(item): item for item in collection.all_objects}, base
 
 
 def _figures_among(
@@ -132,16 +134,16 @@ def _figures_among(
     rigged: dict[str, list[str]] = {}
     hung: dict[str, list[str]] = {}
     alone: list[bpy.types.Object] = []
-    for item in sorted(solid or meshes, key=lambda one: one.name):
+    for item in sorted(solid or meshes, key=unique_name):
         armature = armature_of(item)
         if armature is not None:
-            rigged.setdefault(armature.name, []).append(item.name)
+            rigged.setdefault(unique_name(armature), []).append(unique_name(item))
         else:
             root = _root(item)
             if root == item and not any(one.parent == item for one in meshes):
                 alone.append(item)
             else:
-                hung.setdefault(root.name, []).append(item.name)
+                hung.setdefault(unique_name(root), []).append(unique_name(item))
     found = [FigureSource(name, tuple(own), name, instancer) for name, own in sorted(rigged.items())]
     apart = sorted(_named(loose_groups(alone), fallback))
     found += [FigureSource(name, own, None, instancer, notes) for name, own, notes in apart]
@@ -207,8 +209,8 @@ def _fallback_name(scene: bpy.types.Scene) -> str:
 def _notes(meshes: list[bpy.types.Object]) -> Iterable[str]:
     for item in meshes:
         if item.data.library is not None or item.library is not None:
-            yield f"{item.name} is linked from another file: it is checked, but cannot be changed here."
+            yield f"{unique_name(item)} is linked from another file: it is checked, but cannot be changed here."
         if len(item.constraints):
-            yield f"{item.name} has constraints: it is read where they put it."
+            yield f"{unique_name(item)} has constraints: it is read where they put it."
         if rest_world(item).determinant() < 0.0:
-            yield f"{item.name} has a negative scale: its left and right are exchanged in the scene."
+            yield f"{unique_name(item)} has a negative scale: its left and right are exchanged in the scene."

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from ...core.figure import IntArray, Surface
 from ..fingerprint import edit_key_name
+from ..named import holds, unique_name
 from .mesh import flush, mesh_of, mirrors_mark, neutral_positions, read_faces
 from .place import as_array, rest_world
 
@@ -89,7 +90,7 @@ def _surface(
     mesh.vertices.foreach_get("hide", hidden)
     corners, starts = read_faces(mesh)
     return Surface(
-        item.name, places, _edges(mesh), corners, starts, old.to_world, hidden, old.mirrors,
+        unique_name(item), places, _edges(mesh), corners, starts, old.to_world, hidden, old.mirrors,
         None, old.placed,
     )
 
@@ -113,7 +114,7 @@ def _bare(item: bpy.types.Object, mesh: bpy.types.Mesh) -> bool:
 def _shown(item: bpy.types.Object, layer: bpy.types.ViewLayer) -> Iterator[bpy.types.Mesh | None]:
     """The evaluated mesh of an edit session; None where it is not just what is edited."""
     mesh, graph = mesh_of(item), layer.depsgraph
-    if graph is None or layer.objects.get(item.name) != item or not _bare(item, mesh):
+    if graph is None or not holds(layer.objects, item) or not _bare(item, mesh):
         yield None
         return
     evaluated = item.evaluated_get(graph)

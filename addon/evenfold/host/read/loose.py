@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...core.figure import FloatArray
+from ..named import unique_name
 from .place import as_array, rest_world
 
 NEAR = 0.05
@@ -37,7 +38,7 @@ def loose_groups(items: list[bpy.types.Object]) -> list[LooseGroup]:
     groups = list(_split(meets))
     return [
         LooseGroup(
-            tuple(items[row].name for row in group), min(homes[group[0]], default=""),
+            tuple(unique_name(items[row]) for row in group), min(homes[group[0]], default=""),
             tuple(_notes(group, items, meets)),
         )
         for group in groups
@@ -91,13 +92,13 @@ def _split(meets: _Meeting) -> Iterator[list[int]]:
 def _notes(group: list[int], items: list[bpy.types.Object], meets: _Meeting) -> Iterator[str]:
     if len(group) > 1:
         yield (
-            f"{_listed([items[row].name for row in group])} have neither armature nor parent and stand in one "
+            f"{_listed([unique_name(items[row]) for row in group])} have neither armature nor parent and stand in one "
             "place: they are taken for one figure. If they are not, choose Selected Objects, or give each "
             "figure a collection of its own."
         )
     met = np.any([meets.row(row) for row in group], axis=0)
     met[group] = False
-    others = [items[row].name for row in np.flatnonzero(met)]
+    others = [unique_name(items[row]) for row in np.flatnonzero(met)]
     if others:
         stand = "stands in the same place, but in another collection, and counts" if len(others) == 1 else (
             "stand in the same place, but in another collection, and count"

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from ...core.figure import FloatArray, IntArray, MirrorModifier, Placement, Surface
 from ...core.layers import SurfaceLayers
+from ..named import unique_name
 from .place import as_array, rest_world
 
 TURNED = 1e-5
@@ -23,7 +24,7 @@ def read_surface(
     hidden = np.zeros(len(mesh.vertices), np.bool_)
     mesh.vertices.foreach_get("hide", hidden)
     return Surface(
-        item.name, neutral_positions(mesh), _edges(mesh), corners, starts, as_array(world),
+        unique_name(item), neutral_positions(mesh), _edges(mesh), corners, starts, as_array(world),
         hidden, tuple(_mirrors(item, world, base)), layers, _placement(item),
     )
 

@@ -7,6 +7,7 @@ import bpy
 from mathutils import Matrix
 
 from ...core.figure import Part, Weights, transform_points
+from ..named import unique_name
 from .mesh import (
     face_materials,
     fan_triangles,
@@ -58,7 +59,7 @@ def _part_of(
     """``grouped`` owns the vertex groups that ``mesh`` refers to."""
     triangles, faces = fan_triangles(*read_faces(mesh))
     return Part(
-        item.name,
+        unique_name(item),
         transform_points(as_array(world), neutral_positions(mesh)),
         triangles,
         read_weights(mesh, grouped.vertex_groups) if weights is None else weights,

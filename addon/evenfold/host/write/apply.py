@@ -19,6 +19,7 @@ from ...core.repair.changes import (
     UVMoved,
     Weighted,
 )
+from ..named import find, unique_name
 from ..read.mesh import flush
 from .bones import refuse_bones, write_bones
 from .keys import write_key_made
@@ -60,11 +61,11 @@ def apply(
     if not changes:
         return Applied("Nothing had to be changed.")
     items = {name: _owner(scene, name) for name in dict.fromkeys(one.owner for one in changes)}
-    for item in items.values():
+    for name, item in items.items():
         _refuse(refusal_of(item))
         if isinstance(item.data, bpy.types.Mesh):
             flush(item)
-            _refuse(_stale(item, (counts or {}).get(item.name)))
+            _refuse(_stale(item, (counts or {}).get(name)))
     for one in changes:
         _refuse(WRITERS[type(one)].refuse(items[one.owner], one))
     names = tuple(items)
@@ -97,7 +98,7 @@ def _refuse(reason: str | None) -> None:
 
 
 def _owner(scene: bpy.types.Scene, name: str) -> bpy.types.Object:
-    item = scene.objects.get(name) or bpy.data.objects.get(name)
+    item = find(scene.objects, name) or find(bpy.data.objects, name)
     if item is None:
         raise EvenfoldError(f"{name} is not in this file any more: check again.")
     return item
@@ -111,9 +112,8 @@ def refusal_of(item: bpy.types.Object) -> str | None:
         return f"{item.name} is linked from another file: open that file to repair it."
     if any(block.override_library is not None for block in blocks):
         return f"{item.name} is a library override: repair it in the file it comes from."
-    users = [one.name for one in bpy.data.objects if one.data == item.data]
-    if len(users) > 1:
-        others = ", ".join(sorted(set(users) - {item.name}))
+    others = ", ".join(sorted(unique_name(one) for one in bpy.data.objects if one.data == item.data and one != item))
+    if others:
         return f"{item.name} shares its data with {others}: make it single-user first."
     return refuse_mode(item)
 

@@ -9,6 +9,7 @@ from mathutils import Matrix, Vector
 
 from ...core.errors import EvenfoldError
 from ...core.repair.changes import BoneSet, BonesSet
+from ..named import find, holds, unique_name
 from .mode import object_mode
 
 SAME_AXIS = 1e-5
@@ -45,7 +46,7 @@ def write_bones(item: bpy.types.Object, change: BonesSet) -> None:
         if one.like is not None:
             item.pose.bones[one.bone].rotation_mode = item.pose.bones[one.like].rotation_mode
     for name, inverse in hanging.items():
-        child = bpy.data.objects[name]
+        child = find(bpy.data.objects, name)
         child.matrix_parent_inverse = _tail(item.data.bones[child.parent_bone]).inverted() @ inverse
 
 
@@ -73,7 +74,7 @@ def _unreachable(item: bpy.types.Object) -> str | None:
         f"{item.name} is hidden, or its collection is switched off: show it first, because rest "
         "bones can only be changed in Edit Mode."
     )
-    if bpy.context.view_layer.objects.get(item.name) != item:
+    if not holds(bpy.context.view_layer.objects, item):
         return told
     if item.mode == "EDIT" or item.visible_get():
         return None
@@ -97,8 +98,8 @@ def _edit_mode(item: bpy.types.Object) -> Iterator[bpy.types.ArmatureEditBones]:
     with object_mode([other for other in layer.objects if other.mode == "EDIT"]):
         active, mode, shown = layer.objects.active, item.mode, item.data.bones.active
         active_bone = shown.name if shown is not None else None
-        chosen = [other.name for other in layer.objects if other.select_get()]
-        alike = [other.name for other in layer.objects if other.mode == mode]
+        chosen = [unique_name(other) for other in layer.objects if other.select_get()]
+        alike = [unique_name(other) for other in layer.objects if other.mode == mode]
         mirrored = item.data.use_mirror_x
         for other in layer.objects:
             other.select_set(other == item)
@@ -113,12 +114,12 @@ def _edit_mode(item: bpy.types.Object) -> Iterator[bpy.types.ArmatureEditBones]:
             bpy.ops.object.mode_set(mode="OBJECT")
             if mode != "OBJECT":
                 for other in layer.objects:
-                    other.select_set(other.name in alike)
+                    other.select_set(unique_name(other) in alike)
                 bpy.ops.object.mode_set(mode=mode)
             item.data.use_mirror_x = mirrored
             item.data.bones.active = item.data.bones[active_bone] if active_bone is not None else None
             for other in layer.objects:
-                other.select_set(other.name in chosen)
+                other.select_set(unique_name(other) in chosen)
             layer.objects.active = active
 
 
@@ -168,7 +169,7 @@ def _hanging(item: bpy.types.Object, names: set[str]) -> dict[str, Matrix]:
     """What hangs on these bones and moves with them, with its place at rest in the armature's space."""
     bones = item.data.bones
     return {
-        child.name: _tail(bones[child.parent_bone]) @ child.matrix_parent_inverse
+        unique_name(child): _tail(bones[child.parent_bone]) @ child.matrix_parent_inverse
         for child in _on_bones(item, names)
         if child.parent_bone in bones and not bones[child.parent_bone].use_relative_parent
     }

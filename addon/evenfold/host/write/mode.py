@@ -6,6 +6,7 @@ from contextlib import contextmanager
 import bpy
 
 from ...core.errors import EvenfoldError
+from ..named import find, unique_name
 
 MODES = frozenset({"OBJECT", "EDIT", "POSE"})
 """The modes in which writing is safe; sculpting and painting keep an undo history of their own."""
@@ -31,11 +32,11 @@ def object_mode(items: Iterable[bpy.types.Object]) -> Iterator[None]:
         return
     layer = bpy.context.view_layer
     active = layer.objects.active
-    edited = [item.name for item in layer.objects if item.mode == "EDIT"]
-    chosen = [item.name for item in layer.objects if item.select_get()]
+    edited = [unique_name(item) for item in layer.objects if item.mode == "EDIT"]
+    chosen = [unique_name(item) for item in layer.objects if item.select_get()]
     if active is None or active.mode != "EDIT":
         raise EvenfoldError("Leave Edit Mode first: no active object is in it.")
-    name = active.name
+    name = unique_name(active)
     bpy.ops.object.mode_set(mode="OBJECT")
     try:
         yield
@@ -45,8 +46,8 @@ def object_mode(items: Iterable[bpy.types.Object]) -> Iterator[None]:
 
 def _back(layer: bpy.types.ViewLayer, active: str, edited: list[str], chosen: list[str]) -> None:
     for item in list(layer.objects):
-        item.select_set(item.name in edited)
-    layer.objects.active = layer.objects[active]
+        item.select_set(unique_name(item) in edited)
+    layer.objects.active = find(layer.objects, active)
     bpy.ops.object.mode_set(mode="EDIT")
     for item in list(layer.objects):
-        item.select_set(item.name in chosen)
+        item.select_set(unique_name(item) in chosen)

@@ -23,6 +23,7 @@ from ...core.settings import Settings
 from ...host import bone_map, store
 from ...host.allowances import read_allowances
 from ...host.fingerprint import Fingerprint, fingerprint
+from ...host.named import find, holds, unique_name
 from ...host.nearest import KDFinder
 from ...host.read import FigureSource, read_figure
 from ...host.read.figures import view_layer_of
@@ -128,7 +129,7 @@ def _heads_of(found: Proportion) -> Heads:
 
 def _items_named(scene: bpy.types.Scene, figure: Figure) -> list[bpy.types.Object]:
     layer = view_layer_of(scene)
-    found = [layer.objects.get(one.name) or bpy.data.objects.get(one.name) for one in figure.surfaces]
+    found = [find(layer.objects, one.name) or find(bpy.data.objects, one.name) for one in figure.surfaces]
     return [item for item in found if item is not None]
 
 
@@ -152,7 +153,7 @@ def quick_turn(scene: bpy.types.Scene, session: Session, *, forced: bool = False
             session.owed.add("settings")
         _allowances_again(scene, session)
         names = [one.name for one in session.kept.figure.surfaces]
-        if any(item is None or item.name != name for item, name in zip(items, names, strict=True)):
+        if any(item is None or unique_name(item) != name for item, name in zip(items, names, strict=True)):
             session.owed.add("anew")
         if _look(scene, session, items) and None not in items:
             _stand(session)
@@ -160,7 +161,7 @@ def quick_turn(scene: bpy.types.Scene, session: Session, *, forced: bool = False
 
 def _in_scene(scene: bpy.types.Scene, item: bpy.types.Object) -> bool:
     """Whether it is in the scene, or in a collection that an empty shows there."""
-    if scene.objects.get(item.name) == item or scene in item.users_scene:
+    if holds(scene.objects, item) or scene in item.users_scene:
         return True
     shown = (one.instance_collection for one in scene.objects if one.type == "EMPTY")
     return any(one is not None and item in one.all_objects.values() for one in shown)
@@ -222,7 +223,7 @@ def _uids(item: bpy.types.Object) -> set[int]:
 
 def _rig_mark(source: FigureSource, touched: set[int] | None) -> Fingerprint | None:
     """What tells a change of the armature, poses apart; None where it was not touched or is gone."""
-    rig = bpy.data.objects.get(source.armature_name) if source.armature_name else None
+    rig = find(bpy.data.objects, source.armature_name) if source.armature_name else None
     if rig is None or not (touched is None or touched & {rig.session_uid, rig.data.session_uid}):
         return None
     return fingerprint(rig)
@@ -266,8 +267,8 @@ def _anew(scene: bpy.types.Scene, session: Session) -> Session:
     items = [item for item in _items(session) if item is not None]
     if not items:
         raise LostError(_lost(session))
-    names = tuple(item.name for item in items)
-    rig = next((item.name for item in _rig(session)), None)
+    names = tuple(unique_name(item) for item in items)
+    rig = next((unique_name(item) for item in _rig(session)), None)
     try:
         fresh = begin(scene, replace(session.source, mesh_names=names, armature_name=rig))
     except NothingToCheckError as error:
@@ -300,7 +301,7 @@ def _excuse_again(session: Session) -> None:
 
 def _rig(session: Session) -> list[bpy.types.Object]:
     name = session.source.armature_name
-    rig = bpy.data.objects.get(name) if name else None
+    rig = find(bpy.data.objects, name) if name else None
     return [] if rig is None else [rig]
 
 

@@ -16,6 +16,7 @@ from ...core.figure import IntArray
 from ...core.findings import Finding, ObjectResult
 from ...core.symmetry import LAYERS
 from ...host import allowances, baselines
+from ...host.named import find
 from ...host.nearest import KDFinder
 from ...host.select import Wanted, select_bones, select_vertices
 from .. import state
@@ -143,7 +144,7 @@ class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         figure, _ = read_chosen(context)
         name = figure.armature.name if figure.armature else figure.surfaces[0].name
-        allowances.allow(context.scene.objects[name], "layer", self.layer, self.why(), whole=True)
+        allowances.allow(_object(context, name), "layer", self.layer, self.why(), whole=True)
         self.kept(context, LAYER_NAMES[self.layer][0])
 
 
@@ -168,14 +169,20 @@ class EVENFOLD_OT_allow_finding(_WithReason, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         entry, finding = finding_at(context.scene, self.object_index, self.finding_index)
-        item = context.scene.objects.get(entry.name)
-        if item is None:
-            raise NothingToCheckError(f"{entry.name} is not in this scene any more: check again.")
+        item = _object(context, entry.name)
         if finding.names:
             allowances.allow_found(item, finding.kind, finding, self.why())
         else:
             _allow_elements(item, entry, finding, self.why())
         self.kept(context, f"{finding.count} of {entry.name}")
+
+
+def _object(context: bpy.types.Context, name: str) -> bpy.types.Object:
+    """The object of this name. Raises NothingToCheckError when it has gone."""
+    item = find(context.scene.objects, name)
+    if item is None:
+        raise NothingToCheckError(f"{name} is not in this scene any more: check again.")
+    return item
 
 
 def _allow_elements(
@@ -195,7 +202,7 @@ class _OnAllowance(Reporting):
     mark: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
 
     def item(self, context: bpy.types.Context) -> bpy.types.Object:
-        item = context.scene.objects.get(self.object_name)
+        item = find(context.scene.objects, self.object_name)
         if item is None:
             raise NothingToCheckError(f"{self.object_name} is not in this scene any more.")
         return item
@@ -230,11 +237,11 @@ class EVENFOLD_OT_show_allowance(_OnAllowance, bpy.types.Operator):
             raise NothingToCheckError("That allowance is gone: check again.")
         one = resolved(found[0], figure)
         if one.kind in ("bones", "bone"):
-            outcome = select_bones(context, item.name, one.names)
+            outcome = select_bones(context, self.object_name, one.names)
             self.announce({"INFO"}, told(outcome, "bone"))
             return
         outcome = select_vertices(
-            context, {item.name: Wanted(_vertices(one), len(item.data.vertices))}
+            context, {self.object_name: Wanted(_vertices(one), len(item.data.vertices))}
         )
         self.announce({"INFO"}, told(outcome))
 
@@ -261,7 +268,7 @@ class EVENFOLD_OT_save_baseline(NeedsFigure, bpy.types.Operator):
         result = check_figure(bare, settings_of(context.scene), KDFinder)
         surfaces = {surface.name: surface for surface in figure.surfaces}
         for entry in result.objects:
-            item = context.scene.objects.get(entry.name)
+            item = find(context.scene.objects, entry.name)
             if item is not None:
                 baselines.keep_baseline(item, take(entry, surfaces.get(entry.name)))
         check_again(context)
@@ -280,7 +287,7 @@ class EVENFOLD_OT_forget_baseline(NeedsFigure, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         figure, _ = read_chosen(context)
         for name in figure.baselines:
-            baselines.forget_baseline(context.scene.objects[name])
+            baselines.forget_baseline(_object(context, name))
         check_again(context)
 
 

@@ -20,6 +20,7 @@ from ...core.errors import EvenfoldError
 from ...core.spoken import plain_word
 from ...host import drawing as host
 from ...host import store
+from ...host.named import holds, unique_name
 from ...host.read.bounds import corners_of
 from .. import state
 from ..choice import choice_of
@@ -46,8 +47,8 @@ def _drawing(context: bpy.types.Context) -> tuple[bpy.types.Object, host.Picture
     context.view_layer.update()
     item = context.scene.evenfold_drawing.item
     picture = host.picture_of(item)
-    if item.name not in context.view_layer.objects:
-        if item.name in context.scene.objects:
+    if not holds(context.view_layer.objects, item):
+        if holds(context.scene.objects, item):
             raise DrawingError(f"{item.name} is in an excluded collection: tick it in the outliner.")
         raise DrawingError(f"{item.name} is not in this scene: choose another drawing, or load it.")
     return item, picture
@@ -288,7 +289,7 @@ def _names(
         return tuple(results.marks)
     choice = choice_of(context)
     found = store.members(context.scene, choice.name) if choice is not None else ()
-    return tuple(item.name for item in found)
+    return tuple(unique_name(item) for item in found)
 
 
 CLASSES = (

@@ -8,6 +8,7 @@ from bpy.props import EnumProperty, StringProperty
 from ...core.errors import EvenfoldError
 from ...core.figure import Worn
 from ...host import store
+from ...host.named import find, found
 from .. import first
 from ..choice import source_of
 from ..language import tr
@@ -38,7 +39,7 @@ class EVENFOLD_OT_choose_figure(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         layer = context.view_layer
-        item = layer.objects.get(self.name)
+        item = find(layer.objects, self.name)
         if item is None or not item.visible_get():
             raise EvenfoldError(f"{self.name} is hidden or gone: show it, then click it.")
         for other in layer.objects:
@@ -104,15 +105,14 @@ class EVENFOLD_OT_count_as_body(NeedsFigure, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         source = source_of(context)
-        owners = [context.scene.objects.get(name) for name in names_of(source)]
-        here = [item for item in owners if item is not None]
+        here = found(context.scene.objects, names_of(source))
         names = self.names.splitlines()
         if not here or not names:
             raise EvenfoldError("That is not in this scene any more: click the figure again.")
         if self.kind == "bone":
             names = worn_below(rig_of(context), names)
         for name in names:
-            owner = context.scene.objects.get(name) if self.kind == "object" else here[0]
+            owner = find(context.scene.objects, name) if self.kind == "object" else here[0]
             if owner is None:
                 raise EvenfoldError(f"{name} is not in this scene any more.")
             store.mark(owner, Worn(KINDS[self.kind], name, excluded=False))

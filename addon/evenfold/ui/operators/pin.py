@@ -8,6 +8,7 @@ from bpy.props import EnumProperty, StringProperty
 
 from ...core.errors import EvenfoldError
 from ...host import store
+from ...host.named import find
 from ..language import tr
 from ..properties import LANDMARKS
 from .shared import Reporting, changed
@@ -90,7 +91,7 @@ class EVENFOLD_OT_remove_pin(Reporting, bpy.types.Operator):
     landmark: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
 
     def run(self, context: bpy.types.Context) -> None:
-        item = context.scene.objects.get(self.object_name)
+        item = find(context.scene.objects, self.object_name)
         if item is None:
             raise EvenfoldError(f"{self.object_name} is not in this scene any more.")
         store.remove_pin(item, self.landmark)

@@ -15,6 +15,7 @@ from ...core.findings import FigureResult, Finding, ObjectResult
 from ...core.repair import REPAIRS, Checked, KeyMade, Plan, Wish, plan_repair
 from ...core.repair.together import plan_together, safe_codes
 from ...core.report.wording import counted
+from ...host.named import unique_name
 from ...host.nearest import KDFinder
 from ...host.write.apply import apply
 from .. import state
@@ -78,7 +79,7 @@ class _Repairing(Reporting):
         """What was set in the dialog. Raises NothingToCheckError when nothing is selected."""
         if not self.only_selected:
             return Wish(self.way, far=self.far)
-        chosen = {item.name: _selected(item) for item in _in_edit_mode(context)}
+        chosen = {unique_name(item): _selected(item) for item in _in_edit_mode(context)}
         if not any(len(vertices) for vertices in chosen.values()):
             raise NothingToCheckError("No vertex is selected: select what to mend, in edit mode.")
         return Wish(self.way, chosen, self.far)

@@ -8,6 +8,7 @@ from bpy.props import BoolProperty, EnumProperty, IntProperty
 
 from ...core.errors import NothingToCheckError
 from ...core.figure import IntArray
+from ...host.named import find
 from ...host.select import select_bones, select_vertices
 from ...host.view import look_at, selected_vertices, view_of
 from .. import looking, state
@@ -158,7 +159,7 @@ class EVENFOLD_OT_select_island(Reporting, bpy.types.Operator):
 
 def chosen_rows(context: bpy.types.Context, now: looking.Seen) -> IntArray:
     """The finding's elements that are selected in edit mode; none in any other mode."""
-    item = context.view_layer.objects.get(now.entry.name)
+    item = find(context.view_layer.objects, now.entry.name)
     if item is None or item.type != "MESH" or item.mode != "EDIT":
         return np.zeros(0, np.int64)
     return now.laid.touching(selected_vertices(item))

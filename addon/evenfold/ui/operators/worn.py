@@ -6,6 +6,7 @@ from bpy.props import BoolProperty, EnumProperty, StringProperty
 from ...core.errors import EvenfoldError
 from ...core.figure import Worn
 from ...host import store
+from ...host.named import find
 from ..language import tr
 from .active import NeedsActive, active_name
 from .shared import Reporting, changed
@@ -51,7 +52,7 @@ class EVENFOLD_OT_forget_left_out(Reporting, bpy.types.Operator):
     name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
 
     def run(self, context: bpy.types.Context) -> None:
-        item = context.scene.objects.get(self.object_name)
+        item = find(context.scene.objects, self.object_name)
         if item is None:
             raise EvenfoldError(f"{self.object_name} is not in this scene any more.")
         store.unmark(item, self.kind, self.name)

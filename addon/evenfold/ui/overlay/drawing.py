@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 
 from ...core.spoken import landmark_words
+from ...host.named import holds
 from ...host.read.figures import view_layer_of
 from .. import sheet as reading
 from ..sheet import Sheet, sheet_of
@@ -51,7 +52,7 @@ def forget() -> None:
 
 def _is_shown(scene: bpy.types.Scene, item: bpy.types.Object | None) -> bool:
     """Whether the drawing is to be seen: neither hidden itself nor by its collection."""
-    return item is not None and item.name in scene.objects and item.visible_get(view_layer=view_layer_of(scene))
+    return item is not None and holds(scene.objects, item) and item.visible_get(view_layer=view_layer_of(scene))
 
 
 def picture_of(sheet: Sheet) -> Picture:

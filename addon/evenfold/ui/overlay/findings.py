@@ -9,6 +9,7 @@ import numpy as np
 
 from ...core.findings import FigureResult
 from ...core.marks import DOT_SIZES, Marks, marks_of, step_text
+from ...host.named import find
 from .. import looking, state
 from ..words import amount
 from . import palette
@@ -77,7 +78,7 @@ def forget() -> None:
 
 def _in_sight(scene: bpy.types.Scene, check: FigureResult) -> frozenset[str]:
     """The names of the checked objects that are shown; a hidden object has no marks."""
-    found = ((entry.name, scene.objects.get(entry.name)) for entry in check.objects)
+    found = ((entry.name, find(scene.objects, entry.name)) for entry in check.objects)
     return frozenset(name for name, item in found if item is not None and item.visible_get())
 
 

@@ -9,6 +9,7 @@ import bpy
 from ...core.live import Standing
 from ...core.marks import marks_of
 from ...core.places import lay_out
+from ...host.named import find
 from .. import live, state
 from ..words import amount
 from . import palette
@@ -51,7 +52,7 @@ def _picture(scene: bpy.types.Scene, now: Standing, objects: frozenset[str]) -> 
 
 
 def _in_sight(scene: bpy.types.Scene, now: Standing) -> frozenset[str]:
-    found = ((entry.name, scene.objects.get(entry.name)) for entry in now.result.objects)
+    found = ((entry.name, find(scene.objects, entry.name)) for entry in now.result.objects)
     return frozenset(name for name, item in found if item is not None and item.visible_get())
 
 

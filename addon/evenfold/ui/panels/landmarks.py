@@ -4,7 +4,7 @@ import bpy
 
 from ...core.findings import Proportion
 from ...core.humanoid_table import BONES, FINGERS, HumanoidBone, label
-from ...host import bone_map
+from ...host import bone_map, named
 from .. import state
 from ..language import tr
 from ..rig_choice import last_troubles, rig_of
@@ -75,7 +75,7 @@ class EVENFOLD_PT_humanoid(Sidebar, bpy.types.Panel):
             say(layout, context, "Click the figure's armature, or a mesh it deforms, first.", "INFO")
             return
         kept = bone_map.stored_map(rig)
-        layout.label(text=rig.name, icon="ARMATURE_DATA", translate=False)
+        layout.label(text=named.unique_name(rig), icon="ARMATURE_DATA", translate=False)
         if kept is None:
             say(layout, context, "The bones are guessed when measuring. Guess them here to keep and correct them.", "INFO")
             draw_guess(layout, context, rig)
@@ -96,7 +96,7 @@ def _listed(entry: HumanoidBone, shown: str) -> bool:
 def draw_guess(layout: bpy.types.UILayout, context: bpy.types.Context, rig: bpy.types.Object) -> None:
     """The bones the last measuring of this armature guessed; nothing is kept of them."""
     results = state.of(context.scene)
-    if results is None or rig.name not in results.marks or not results.humanoid:
+    if results is None or named.unique_name(rig) not in results.marks or not results.humanoid:
         return
     box = layout.box().column(align=True)
     box.label(text="Guessed when last measured", icon="BONE_DATA")

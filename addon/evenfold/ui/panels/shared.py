@@ -6,6 +6,7 @@ from typing import Any
 import bpy
 
 from ...host import store
+from ...host.named import found
 from .. import state
 from ..choice import choice_of
 from ..language import tr
@@ -120,7 +121,6 @@ def figure_items(context: bpy.types.Context) -> tuple[bpy.types.Object, ...]:
     """The objects of the figure of the last result; else those the panel's choice names."""
     results = state.of(context.scene)
     if results is not None:
-        found = (context.scene.objects.get(name) for name in results.marks)
-        return tuple(item for item in found if item is not None)
+        return found(context.scene.objects, results.marks)
     choice = choice_of(context)
     return store.members(context.scene, choice.name) if choice is not None else ()

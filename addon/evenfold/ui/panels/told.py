@@ -4,6 +4,7 @@ import bpy
 
 from ...core.spoken import landmark_words
 from ...host import store
+from ...host.named import unique_name
 from ..choice import choice_of
 from ..language import tr
 from .shared import Sidebar
@@ -39,17 +40,17 @@ def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str)
         for pin in store.stored_pins(item):
             row = layout.row(align=True)
             landmark = landmark_words(pin.landmark)
-            text = f"{landmark} on {item.name}, at a vertex" if pin.tag else f"{landmark} on {item.name}, at a place"
+            text = f"{landmark} on {unique_name(item)}, at a vertex" if pin.tag else f"{landmark} on {unique_name(item)}, at a place"
             row.label(text=tr(text), icon="PINNED")
             button = row.operator("evenfold.remove_pin", text="", icon="X")
-            button.object_name, button.landmark = item.name, pin.landmark
+            button.object_name, button.landmark = unique_name(item), pin.landmark
         for entry in store.stored_worn(item):
             row = layout.row(align=True)
-            name = entry.name or item.name
+            name = entry.name or unique_name(item)
             text = f"{name} is left out" if entry.excluded else f"{name} counts as body"
             row.label(text=tr(text), icon="REMOVE" if entry.excluded else "ADD")
             button = row.operator("evenfold.forget_left_out", text="", icon="X")
-            button.object_name, button.kind, button.name = item.name, entry.kind, entry.name
+            button.object_name, button.kind, button.name = unique_name(item), entry.kind, entry.name
         if item.get(store.HEAD_KEY):
             row = layout.row(align=True)
             row.label(text=tr(f"Head bone: {item[store.HEAD_KEY]}"), icon="BONE_DATA")
