@@ -69,7 +69,7 @@ def make_body(recipe: Recipe, rng: np.random.Generator) -> Body:
     detail = {"lowpoly": 6, "cage": 8, "remesh": 20, "sculpt": 20}.get(recipe.style, 12)
     shoulder = abs(float(joints["leftUpperArm"][0]))
     thick = float(np.interp(recipe.heads, [1.5, 3, 8], [0.11, 0.14, 0.22])) * float(rng.uniform(0.85, 1.15))
-    neck_radius = {"thin": 0.12, "thick": 0.19, "neckless": 0.15}[recipe.neck] * float(rng.uniform(0.9, 1.1))
+    neck_radius = {"thin": 0.12, "thick": 0.21, "neckless": 0.15}[recipe.neck] * float(rng.uniform(0.85, 1.15))
     if recipe.style == "cage":
         thick *= 1.25
     pieces = [_torso(joints, shoulder, thick, detail, neck_radius, recipe, rng)]

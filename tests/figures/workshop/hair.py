@@ -11,13 +11,15 @@ def make_hair(recipe: Recipe, head: Head, rng: np.random.Generator) -> list[Piec
     """Pieces in design space, labelled "hair" or "hair_front"; none for a bald head."""
     if recipe.hair == "none":
         return []
-    thick = float(rng.uniform(0.02, 0.14))
+    thick = float(rng.uniform(0.02, 0.14) if rng.random() < 0.75 else rng.uniform(0.14, 0.25))
     pieces = [_cap(recipe, head, thick)]
     if recipe.hair == "strands" and recipe.hair_made != "open" and recipe.hair_made != "fused":
         pieces = []
     pieces += _fringe(recipe, head, thick, rng)
     if recipe.hair == "strands":
         pieces += _strands(head, thick, rng)
+    elif recipe.hair == "long":
+        pieces += _curtain(head, thick, rng)
     elif recipe.hair == "bun":
         pieces += _buns(head, thick, rng)
     elif recipe.hair == "ponytail":
@@ -91,6 +93,21 @@ def _strands(head: Head, thick: float, rng: np.random.Generator) -> list[Piece]:
                                 material="hair"))
         else:
             pieces.append(tube("hair", line, [0.08, 0.11, 0.09, 0.01], 6, 0.1, material="hair"))
+    return pieces
+
+
+def _curtain(head: Head, thick: float, rng: np.random.Generator) -> list[Piece]:
+    """Long hair down the back, and a lock hanging past the chin on either side of the face."""
+    back = _on(head, np.array([[0.0, 1.0, 0.1]]), thick * 0.6)[0]
+    long = float(rng.uniform(0.5, max(0.6, head.offset[2] * 0.9)))
+    wide = head.skull.width * float(rng.uniform(0.35, 0.55))
+    levels = back + np.array([[0, -0.05, 0.1], [0, 0.02, -long * 0.4], [0, 0.05, -long]])
+    pieces = [tube("hair", levels, [(wide, 0.1), (wide * 1.1, 0.12), (wide * 0.6, 0.03)], 12, 0.3, material="hair",
+                   bones=("head", "hair_back.1", "hair_back.2"))]
+    for sign, side in ((1, "L"), (-1, "R")):
+        root = _on(head, np.array([[sign * 1.0, -0.5, 0.5]]), thick * 0.6)[0]
+        line = [root, root + vector(sign * 0.03, -0.03, -0.4), root + vector(0, -0.03, -float(rng.uniform(0.7, 1.1)))]
+        pieces.append(tube("hair", line, [0.06, 0.08, 0.02], 6, 0.2, material="hair", bones=("head", f"lock.{side}.1")))
     return pieces
 
 

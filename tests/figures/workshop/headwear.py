@@ -58,6 +58,12 @@ def make_hat(recipe: Recipe, head: Head, rng: np.random.Generator) -> list[Piece
         crown = shell.only(shell.middles[:, 2] > head.offset[2] + 0.7)
         peak = ellipsoid("hat", head.offset + vector(0, -deep - 0.12, 0.72), (wide * 0.6, 0.22, 0.02), 10, material="cloth")
         return [crown, peak]
+    if recipe.hat == "hood":
+        directions, faces = uv_ball(24, 18)
+        points = (skull.at(directions) - (0, 0, 0.5)) * float(rng.uniform(1.12, 1.3)) + vector(0, 0.03, 0.5) + head.offset
+        shell = Piece("worn", points, faces, "cloth", ("head",))
+        local = shell.middles - head.offset
+        return [shell.only((local[:, 1] > 0) | (local[:, 2] > 0.8))]
     if recipe.hat == "helmet":
         directions, faces = uv_ball(20, 14)
         out = float(rng.uniform(1.1, 1.25))

@@ -81,14 +81,14 @@ def draw(seed: int) -> Recipe:
     style = pick(shells=0.2, cage=0.2, skin=0.1, remesh=0.15, boolean=0.1, sculpt=0.1, lowpoly=0.15)
     head = pick(ball=0.18, box=0.1, egg=0.22, anime=0.24, muzzle=0.14, mouth=0.12)
     neck = pick(thin=0.45, thick=0.2, neckless=0.35) if heads < 3 else pick(thin=0.6, thick=0.4)
-    hair = pick(none=0.2, cap=0.2, strands=0.2, bun=0.1, ponytail=0.1, twintails=0.1, spikes=0.1)
+    hair = pick(none=0.2, cap=0.17, strands=0.17, long=0.12, bun=0.08, ponytail=0.08, twintails=0.09, spikes=0.09)
     unified = style in ("remesh", "sculpt", "boolean")
     hair_made = "none" if hair == "none" else (
-        "fused" if unified and chance(0.2) else "open" if not unified and chance(0.25) else
+        "fused" if style in ("remesh", "sculpt") and chance(0.28) else "open" if not unified and chance(0.25) else
         "joined" if chance(0.25) else "apart"
     )
     ears = pick(none=0.45, human=0.2, cat=0.13, rabbit=0.08, floppy=0.07, horns=0.07)
-    hat = pick(none=0.68, cap=0.06, witch=0.06, helmet=0.06, headphones=0.07, glasses=0.07)
+    hat = pick(none=0.66, cap=0.06, witch=0.05, helmet=0.06, hood=0.05, headphones=0.06, glasses=0.06)
     wanted = {
         "scarf": 0.1, "collar": 0.1, "hood": 0.07, "beard": 0.07, "tail": 0.12, "cape": 0.1, "skirt": 0.15,
         "held": 0.12, "beside": 0.06, "plate": 0.06,

@@ -16,7 +16,7 @@ def make_worn(recipe: Recipe, body: Body, head: Head, rng: np.random.Generator) 
     for name in recipe.extras:
         if name == "scarf":
             size = body.neck_radius * 1.25
-            pieces.append(ring("scarf", neck + vector(0, 0, 0.02), (size, size), 0.06, 16, material="cloth", bones=("neck", "chest")))
+            pieces.append(ring("scarf", neck + vector(0, 0, 0.02), (size, size), float(rng.uniform(0.05, 0.11)), 16, material="cloth", bones=("neck", "chest")))
         elif name == "collar":
             rows = [
                 _hoop(neck + vector(0, 0, z), body.neck_radius * r, body.neck_radius * r, 14) for z, r in ((-0.06, 1.3), (0.08, 1.9))
