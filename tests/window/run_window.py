@@ -21,10 +21,10 @@ from queue import SimpleQueue
 from types import ModuleType
 
 from machine import Tally, Window, install, mounted, take_turn
-from scenarios import drawing, findings, guides, live, newcomer, search, sitting, smoke, symmetry
+from scenarios import drawing, findings, guides, live, newcomer, search, sitting, smoke, symmetry, windows
 from sidebar import NoButtonError
 
-SCENARIOS = (sitting, guides, findings, drawing, live, newcomer, search, symmetry, smoke)
+SCENARIOS = (sitting, guides, findings, drawing, live, newcomer, search, windows, symmetry, smoke)
 """The longest first, because several are played at once."""
 EVERYWHERE = (smoke,)
 TROUBLE = (

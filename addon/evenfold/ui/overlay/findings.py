@@ -17,7 +17,7 @@ from .records import Colour, Dots, Label, Legend, Picture, Strokes, View
 
 RING: Colour = (1.0, 1.0, 1.0, 1.0)
 RING_ALONE, RING_MANY, RING_LINE, LABEL_OFF = 15.0, 10.0, 4.0, 9.0
-STALE = "Out of date: check again to see what was found."
+STALE = "The last full check is out of date: check again."
 NOT_YET = "Step to a finding to see it marked."
 DOTS_BEHIND, LINES_BEHIND = 0.18, 0.3
 
