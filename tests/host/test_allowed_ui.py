@@ -4,8 +4,11 @@ import bpy
 import evenfold
 import numpy as np
 import pytest
+from evenfold.core.marks import EXCUSED
 from evenfold.host import allowances
 from evenfold.ui import panels, state
+from evenfold.ui.overlay import findings
+from host.scenes import add_rig, deform
 from host.test_ui import Recorder, keeper, mode, sided
 
 
@@ -177,3 +180,62 @@ def test_painting_weights_or_editing_a_key_makes_the_result_out_of_date() -> Non
     smile.points[0].co.x += 0.1
     state.compare(bpy.context.scene)
     assert state.of(bpy.context.scene).stale
+
+
+def excused_marks():
+    """Points, lines and words of what is meant to differ, as drawn on the model."""
+    scene = bpy.context.scene
+    scene.evenfold_findings.show = True
+    picture = findings.source(scene)
+    (view,) = picture.views
+    here = [np.allclose(one.colours[0], EXCUSED) for one in (*view.dots, *view.strokes)]
+    dots = [one.points for one, own in zip(view.dots, here[: len(view.dots)], strict=True) if own]
+    lines = [one.segments for one, own in zip(view.strokes, here[len(view.dots) :], strict=True) if own]
+    return dots, lines, [words for colour, words in picture.legend.entries if np.allclose(colour, EXCUSED)]
+
+
+def test_a_key_that_is_excused_is_marked_where_it_moves_vertices() -> None:
+    item = keeper()
+    item.location = (0.5, 0.0, 2.0)
+    item.shape_key_add(name="Basis")
+    grin = item.shape_key_add(name="grin")
+    moved = sided(item)[:3]
+    for vertex in moved:
+        grin.points[vertex].co.z += 0.1
+    bpy.context.view_layer.update()
+    bpy.ops.evenfold.check_symmetry()
+    item.active_shape_key_index = 1
+    bpy.ops.evenfold.allow_named(kind="key", reason="a wry grin")
+    (points,), lines, words = excused_marks()
+    wanted = [item.matrix_world @ item.data.vertices[vertex].co for vertex in moved]
+    assert np.allclose(sorted(points.tolist()), sorted(map(tuple, wanted)), atol=1e-5) and not lines
+    assert words == ["moved by a key that is meant to differ: 3 vertices"]
+    (row,) = allowances.stored_on(item)
+    bpy.ops.evenfold.forget_allowance(object_name=item.name, mark=row.mark)
+    assert excused_marks() == ([], [], [])
+
+
+def test_bones_that_are_excused_are_marked_from_head_to_tail() -> None:
+    rig, body = add_rig("Rig"), keeper()
+    deform(body, rig, "Spine")
+    rig.location.y = 1.5
+    mode_of(rig, "EDIT")
+    lamp = rig.data.edit_bones.new("Lamp.L")
+    lamp.head, lamp.tail, lamp.parent = (0.3, 0, 1), (0.6, 0, 1.2), rig.data.edit_bones["Spine"]
+    glass = rig.data.edit_bones.new("Glass.L")
+    glass.head, glass.tail, glass.parent = (0.6, 0, 1.2), (0.6, 0, 1.4), lamp
+    mode_of(rig, "OBJECT")
+    bpy.ops.evenfold.check_symmetry()
+    rig.data.bones.active = rig.data.bones["Lamp.L"]
+    bpy.ops.evenfold.allow_named(kind="bones", reason="a lamp in one hand")
+    dots, (lines,), words = excused_marks()
+    wanted = [[rig.matrix_world @ end for end in (bone.head_local, bone.tail_local)]
+              for bone in rig.data.bones if bone.name in ("Lamp.L", "Glass.L")]
+    assert np.allclose(lines, wanted, atol=1e-5) and not dots and words == ["meant to differ: 2 bones"]
+    rig.hide_set(True)
+    assert excused_marks() == ([], [], []), "a hidden armature has no marks"
+
+
+def mode_of(item, name):
+    bpy.context.view_layer.objects.active = item
+    bpy.ops.object.mode_set(mode=name)

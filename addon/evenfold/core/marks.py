@@ -1,6 +1,6 @@
 """Findings as marks on the model: what is drawn where, in which colour, and the words beside it."""
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -116,9 +116,13 @@ def marks_of(
     """
     shown = list(_chosen(result, laid, only, objects))
     scales = _scales(shown, result.tolerance)
-    dots = [*_excused(laid, objects), *_dots(shown, scales)]
+    excused = [_among(places, objects) for places in (laid.excused, laid.excused_keys, laid.excused_bones)]
+    dots = [*(DotMark(points, EXCUSED, EXCUSED_DOT) for points in excused[:2] if len(points)), *_dots(shown, scales)]
     lines = [*_wanted(shown), *_lines(shown, scales)]
-    return Marks(tuple(lines), tuple(dots), _title(shown), _legend(shown, scales, dots, amount))
+    if len(excused[2]):
+        lines.insert(0, LineMark(excused[2], EXCUSED, LINE_WIDTH))
+    legend = (*_legend(shown, scales, amount), *_excused_legend(*map(len, excused)))
+    return Marks(tuple(lines), tuple(dots), _title(shown), legend)
 
 
 def _chosen(
@@ -181,13 +185,19 @@ def _wanted(shown: list[_Shown]) -> Iterable[LineMark]:
         yield LineMark(np.concatenate(segments), WANTED, WANTED_WIDTH)
 
 
-def _excused(laid: LaidFigure, objects: Collection[str] | None) -> Iterable[DotMark]:
-    parts = [
-        points for name, points in laid.excused.items()
-        if len(points) and (objects is None or name in objects)
-    ]
-    if parts:
-        yield DotMark(np.concatenate(parts), EXCUSED, EXCUSED_DOT)
+def _among(places: Mapping[str, FloatArray], objects: Collection[str] | None) -> FloatArray:
+    """The places on these objects, on all where there are none named; together."""
+    parts = [part for name, part in places.items() if len(part) and (objects is None or name in objects)]
+    return np.concatenate(parts) if parts else np.zeros((0, 3))
+
+
+def _excused_legend(vertices: int, moved: int, bones: int) -> Iterable[tuple[Colour, str]]:
+    if vertices:
+        yield EXCUSED, f"meant to differ: {vertices:,} vertices"
+    if moved:
+        yield EXCUSED, f"moved by a key that is meant to differ: {moved:,} vertices"
+    if bones:
+        yield EXCUSED, "meant to differ: 1 bone" if bones == 1 else f"meant to differ: {bones:,} bones"
 
 
 def _title(shown: list[_Shown]) -> str:
@@ -205,7 +215,7 @@ def _title(shown: list[_Shown]) -> str:
 
 
 def _legend(
-    shown: list[_Shown], scales: dict[str, Scale], dots: list[DotMark], amount: Amount
+    shown: list[_Shown], scales: dict[str, Scale], amount: Amount
 ) -> tuple[tuple[Colour, str], ...]:
     """The first unit's steps one by one, the worst first; of the others how far they go."""
     lines: list[tuple[Colour, str]] = []
@@ -221,9 +231,6 @@ def _legend(
         lines.append((UNSIZED, f"without a size: {plain:,}"))
     if any(len(one.laid.wanted) for one in shown):
         lines.append((WANTED, "lines to where the partner says it should be"))
-    excused = sum(len(dot.points) for dot in dots if dot.colour == EXCUSED)
-    if excused:
-        lines.append((EXCUSED, f"meant to differ: {excused:,} vertices"))
     return tuple(lines)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from .allowances import AllowanceUse
 from .figure import Armature, Bone, Figure, FloatArray, IntArray, Surface
 from .findings import FigureResult, Finding, MirrorPlane
+from .layers import BoolArray
 from .pairing.islands import components
 from .plane import reflect
 from .symmetry.elements import corner_faces, following
@@ -86,13 +87,16 @@ class Laid:
 class LaidFigure:
     """``objects`` has, object by object and finding by finding, what the result has.
 
-    ``excused`` (n, 3) are vertices that allowances cover, by object name; ``span`` is the
-    figure's largest extent in scene units.
+    ``excused`` (n, 3) are vertices that allowances cover, by object name; ``excused_keys`` (n, 3)
+    those that excused shape keys move, at rest; ``excused_bones`` (b, 2, 3) excused bones from head to
+    tail. ``span`` is the figure's largest extent in scene units.
     """
 
     objects: tuple[tuple[Laid, ...], ...]
     excused: Mapping[str, FloatArray]
     span: float
+    excused_keys: Mapping[str, FloatArray] = field(default_factory=dict)
+    excused_bones: Mapping[str, FloatArray] = field(default_factory=dict)
 
 
 def lay_out(figure: Figure, result: FigureResult) -> LaidFigure:
@@ -105,7 +109,11 @@ def lay_out(figure: Figure, result: FigureResult) -> LaidFigure:
     every = [surface.world for surface in figure.surfaces if len(surface.positions)]
     corners = np.array([end for one in every for end in (one.min(axis=0), one.max(axis=0))])
     span = float(np.ptp(corners, axis=0).max()) if len(corners) else 1.0
-    return LaidFigure(objects, _excused(surfaces, result.allowances), span if span > 0.0 else 1.0)
+    least = result.tolerance / figure.metres_per_unit
+    return LaidFigure(
+        objects, _excused(surfaces, result.allowances), span if span > 0.0 else 1.0,
+        _excused_keys(surfaces, result.allowances, least), _excused_bones(figure.armature, result.allowances),
+    )
 
 
 def _excused(
@@ -122,6 +130,50 @@ def _excused(
         world = surfaces[name].world
         places[name] = _finite(world[numbers[(numbers >= 0) & (numbers < len(world))]])
     return places
+
+
+def _excused_keys(
+    surfaces: Mapping[str, Surface], uses: tuple[AllowanceUse, ...], least: float
+) -> dict[str, FloatArray]:
+    """By object, the vertices that excused keys move by more than ``least``, scene units."""
+    found: dict[str, set[str]] = {}
+    for use in uses:
+        one = use.allowance
+        if use.count and one.kind == "key" and one.owner in surfaces:
+            found.setdefault(one.owner, set()).update(one.names or {one.subject})
+    places = {}
+    for name, keys in found.items():
+        moved = _moved(surfaces[name], keys, least)
+        if moved.any():
+            places[name] = _finite(surfaces[name].world[moved])
+    return places
+
+
+def _moved(surface: Surface, names: set[str], least: float) -> BoolArray:
+    """(n,) which vertices these keys move by more than ``least``, scene units."""
+    moved = np.zeros(len(surface.positions), bool)
+    keys = None if surface.layers is None else surface.layers.keys
+    if keys is None:
+        return moved
+    for one in keys.keys:
+        start = keys.named(one.relative_to)
+        if one.name in names and start is not None and len(one.points) == len(start.points) == len(moved):
+            way = (one.points - start.points).astype(np.float64) @ surface.to_world[:3, :3].T
+            moved |= np.linalg.norm(way, axis=1) > least
+    return moved
+
+
+def _excused_bones(armature: Armature | None, uses: tuple[AllowanceUse, ...]) -> dict[str, FloatArray]:
+    """By armature, the ends of the bones that are excused."""
+    if armature is None:
+        return {}
+    names = {
+        name for use in uses if use.count and use.allowance.kind in ("bones", "bone")
+        for name in use.allowance.names if name in armature.by_name
+    }
+    if not names:
+        return {}
+    return {armature.name: np.array([_ends(bone) for bone in armature.bones if bone.name in names])}
 
 
 def _finite(points: FloatArray) -> FloatArray:
