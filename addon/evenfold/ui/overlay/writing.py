@@ -13,6 +13,8 @@ from . import palette
 from .records import Colour, Label, Legend
 
 PLATE: Colour = (0.05, 0.05, 0.07, 0.72)
+RIM: Colour = (1.0, 1.0, 1.0, 0.45)
+"""Around a square of the legend, so that dark ones stand out from the plate too."""
 SHADOW: Colour = (0.0, 0.0, 0.0, 1.0)
 LEGEND_TEXT: Colour = (0.95, 0.95, 0.95, 1.0)
 FONT = 0
@@ -195,7 +197,9 @@ def _legend(legend: Legend, x: float, top: float, size: float, line: float) -> f
     _text(legend.title, (x, y), LEGEND_TEXT)
     for colour, words in legend.entries:
         y -= line
-        _plate((x, y), (0.8 * size, 0.8 * size), colour)
+        side = 0.8 * size
+        _plate((x - 1.0, y - 1.0), (side + 2.0, side + 2.0), RIM)
+        _plate((x, y), (side, side), colour)
         _text(words, (x + line, y), LEGEND_TEXT)
     return y - 0.3 * size
 
