@@ -21,7 +21,18 @@ from queue import SimpleQueue
 from types import ModuleType
 
 from machine import Tally, Window, install, mounted, take_turn
-from scenarios import drawing, findings, guides, live, newcomer, search, sitting, smoke, symmetry, windows
+from scenarios import (
+    drawing,
+    findings,
+    guides,
+    live,
+    newcomer,
+    search,
+    sitting,
+    smoke,
+    symmetry,
+    windows,
+)
 from sidebar import NoButtonError
 
 SCENARIOS = (sitting, guides, findings, drawing, live, newcomer, search, windows, symmetry, smoke)
