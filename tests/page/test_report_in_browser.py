@@ -31,6 +31,20 @@ STAFF = (
 NARROW = 400
 LINES = 3
 """A head of a table has this many lines at most, of 24 pixels."""
+PAPER = 717
+"""Pixels across A4 between the browser's usual margins."""
+BROKEN = """
+return [...document.querySelectorAll('th, td:first-child')].flatMap(cell => {
+  const part = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT), broken = [];
+  while (part.nextNode()) for (const word of part.currentNode.data.matchAll(/[\\w-]+/g)) {
+    const range = document.createRange();
+    range.setStart(part.currentNode, word.index); range.setEnd(part.currentNode, word.index + word[0].length);
+    if (!word[0].includes('-') && new Set([...range.getClientRects()].map(one => one.top)).size > 1) broken.push(word[0]);
+  }
+  return broken;
+});
+"""
+"""Words in the heads and first cells of rows that stand on two lines."""
 ORDER = "return [...document.querySelectorAll('#figures tbody tr')].map(r => r.cells[arguments[0]].textContent.trim())"
 FOCUSED = """
 const one = document.activeElement;
@@ -145,6 +159,18 @@ def test_no_column_is_so_narrow_that_words_fall_apart(browser: Browser, wide: in
     browser.open(text(staff()))
     tallest = browser.script("return Math.max(...[...document.querySelectorAll('th')].map(one => one.offsetHeight))")
     assert tallest < LINES * 24
+
+
+def test_on_paper_no_heading_is_broken_within_a_word_and_no_small_table_across_pages(browser: Browser) -> None:
+    browser.size(PAPER)
+    browser.ask("Emulation.setEmulatedMedia", media="print")
+    browser.open(text(staff()))
+    assert browser.script("return document.documentElement.scrollWidth") <= PAPER
+    assert browser.script(BROKEN) == []
+    kept = browser.script(
+        "return [...document.querySelectorAll('table')].map(t => [t.rows.length, getComputedStyle(t).breakInside])"
+    )
+    assert all((inside == "avoid") == (rows <= 16) for rows, inside in kept) and len(kept) > len(STAFF)
 
 
 def test_it_prints_a_page_or_two_for_each_figure(browser: Browser) -> None:

@@ -39,7 +39,8 @@ padding:.5rem .8rem;margin:.5rem 0;break-inside:avoid}.finding.told{border-left-
 @media (max-width:40rem){.finding{grid-template-columns:1fr}}
 @media print{:root{color-scheme:light;--page:#fff;--ink:#000;--soft:#444;--rule:#999;--panel:#eee;--body:#c4c9d0;--unit:#0b5394;
 --mark:#b34700;--ok:#0b5394;--off:#9c3d00;--link:#000}
-body{max-width:none;padding:0;font-size:10pt}.skip{display:none}.wide{overflow:visible}section.figure{break-before:page}
-svg,tr,.views,.lineup li{break-inside:avoid}h2,h3{break-after:avoid}.view{height:11cm}th button::after{content:""}a{text-decoration:none}
+body{max-width:none;padding:0;font-size:9pt}p{max-width:none}.skip{display:none}.wide{overflow:visible}section.figure{break-before:page}
+html{font-size:11.5px}.lineup{zoom:.72}th,td,.num,th button{min-width:0}th{overflow-wrap:normal}#figures td:nth-child(-n+2){min-width:8.5em}
+svg,tr,.views,.lineup li,table:not(:has(tr:nth-of-type(16))){break-inside:avoid}h2,h3{break-after:avoid}.view{height:11cm}th button::after{content:""}a{text-decoration:none}
 .body,.spot,.unit,th,.bars rect{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 """
