@@ -25,7 +25,7 @@ from evenfold.core.settings import Settings  # noqa: E402
 from evenfold.host.read import find_figures, read_figure  # noqa: E402
 
 from figures.workshop.build import Made, build  # noqa: E402
-from figures.workshop.recipe import NEGATIVES, draw  # noqa: E402
+from figures.workshop.recipe import NEGATIVES, Recipe, draw, draw_negative  # noqa: E402
 
 WIDE = 0.1
 """A range wider than this share of its count says that there is nothing certain to count."""
@@ -145,12 +145,12 @@ def negatives_table(outcomes: list[Outcome]) -> Iterator[str]:
         yield f"{kind:32} {len(rows):4} {refused:5} {wide:5} {len(bad):8}  {bad or ''}"
 
 
-def run(seeds: Iterable[int], tell: bool) -> tuple[list[Outcome], list[Outcome], list[Made]]:
+def run(recipes: Iterable[Recipe], tell: bool) -> tuple[list[Outcome], list[Outcome], list[Made]]:
     counted, nothing, spoilt = [], [], []
-    for seed in seeds:
+    for recipe in recipes:
         started = time.perf_counter()
         with quiet():
-            made = build(draw(seed))
+            made = build(recipe)
         if made.spoilt:
             spoilt.append(made)
             continue
@@ -158,7 +158,7 @@ def run(seeds: Iterable[int], tell: bool) -> tuple[list[Outcome], list[Outcome],
             one = outcome(made)
         (counted if made.truth is not None else nothing).append(one)
         if tell:
-            print(f"{seed} {time.perf_counter() - started:.1f} s {made.recipe.style} {one.off}", file=sys.stderr)
+            print(f"{recipe.seed} {time.perf_counter() - started:.1f} s {made.recipe.style} {one.off}", file=sys.stderr)
     return counted, nothing, spoilt
 
 
@@ -166,11 +166,15 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--count", type=int, default=120)
+    parser.add_argument("--negatives", type=int, default=0, help="build so many more that have nothing to count")
     parser.add_argument("--worst", type=int, default=12, help="how many figures to list")
     parser.add_argument("--tables", action="store_true", help="overall tables only, no traits and no figures")
     parser.add_argument("--tell", action="store_true")
     options = parser.parse_args()
-    counted, nothing, spoilt = run(range(options.first, options.first + options.count), options.tell)
+    seeds = range(options.first, options.first + options.count)
+    recipes = [draw(seed) for seed in seeds]
+    recipes += [draw_negative(seed) for seed in range(options.first, options.first + options.negatives)]
+    counted, nothing, spoilt = run(recipes, options.tell)
     print(f"seeds {options.first} to {options.first + options.count - 1}: {len(counted)} figures, {len(nothing)} negatives, "
           f"{len(spoilt)} recipes spoilt")
     for reason in sorted({made.spoilt for made in spoilt}):

@@ -27,9 +27,14 @@ def negative_pieces(recipe: Recipe) -> list[Piece]:
     if recipe.kind == "pair":
         return [*whole, *[one.moved((2.5 + heads * 0.4, 0, 0)) for one in whole]]
     if recipe.kind == "chair":
-        legs = [box("chair", (x, y, 0.5), (0.06, 0.06, 0.5)) for x in (-0.5, 0.5) for y in (-0.5, 0.5)]
-        return [*legs, box("chair", (0, 0, 1.05), (0.6, 0.6, 0.06)), box("chair", (0, 0.55, 1.8), (0.6, 0.05, 0.7))]
+        return _chair(rng)
     return _dog(rng)
+
+
+def _chair(rng: np.random.Generator) -> list[Piece]:
+    seat, back = float(rng.uniform(0.7, 1.3)), float(rng.uniform(0.3, 0.9))
+    legs = [box("chair", (x, y, seat / 2), (0.06, 0.06, seat / 2)) for x in (-0.5, 0.5) for y in (-0.5, 0.5)]
+    return [*legs, box("chair", (0, 0, seat + 0.05), (0.6, 0.6, 0.06)), box("chair", (0, 0.55, seat + back), (0.6, 0.05, back))]
 
 
 def _dog(rng: np.random.Generator) -> list[Piece]:

@@ -62,6 +62,13 @@ class Recipe:
         )
 
 
+def draw_negative(seed: int) -> Recipe:
+    """Something that no heads are counted on."""
+    rng = np.random.default_rng((seed, 1))
+    rig = "full" if rng.random() < 0.5 else "none"
+    return Recipe(seed, NEGATIVES[seed % len(NEGATIVES)], rig=rig, weights="painted", size=float(rng.uniform(0.1, 0.6)))
+
+
 def draw(seed: int) -> Recipe:
     """The recipe of a seed; the same in every Blender."""
     rng = np.random.default_rng(seed)
@@ -75,8 +82,7 @@ def draw(seed: int) -> Recipe:
         return bool(rng.random() < share)
 
     if chance(0.1):
-        return Recipe(seed, kind=NEGATIVES[seed % len(NEGATIVES)], rig="full" if chance(0.5) else "none",
-                      weights="painted", style="shells", size=float(rng.uniform(0.1, 0.6)))
+        return draw_negative(seed)
     heads = float(rng.uniform(1.5, 3.5) if chance(0.68) else rng.uniform(3.5, 8.0))
     style = pick(shells=0.2, cage=0.2, skin=0.1, remesh=0.15, boolean=0.1, sculpt=0.1, lowpoly=0.15)
     head = pick(ball=0.18, box=0.1, egg=0.22, anime=0.24, muzzle=0.14, mouth=0.12)

@@ -51,6 +51,7 @@ def make_worn(recipe: Recipe, body: Body, head: Head, rng: np.random.Generator) 
             hand = joints["rightHand"] + (joints["rightFingers"] - joints["rightHand"]) * 0.5
             foot = hand if name == "held" else np.array([-wide - 0.9, -0.2, 0.4 * recipe.heads])
             up, down = float(rng.uniform(0.5, 1.2)), min(float(rng.uniform(0.2, 0.8)), float(foot[2]) * 1.02)
+            down = down if name == "held" else float(foot[2])
             pieces.append(box("prop", foot + vector(0, 0, (up - down) / 2), (0.03, 0.03, (up + down) / 2), material="metal",
                               bones=("rightHand",)))
             pieces.append(ellipsoid("prop", foot + vector(0, 0, up), (0.1, 0.1, 0.12), 8, material="metal", bones=("rightHand",)))
