@@ -176,6 +176,24 @@ def test_keys_are_listed_without_a_key_and_go_with_the_add_on():
     assert len(ours()) == len(keymap.ENTRIES)
 
 
+def test_each_key_is_listed_by_what_it_does_also_two_of_one_operator(monkeypatch):
+    keys = bpy.context.window_manager.keyconfigs.addon.keymaps[keymap.MAP]
+    items = [item for item in keys.keymap_items if item.idname.startswith("evenfold.")]
+
+    def with_key(name, options):
+        return keys, next(
+            item for item in items
+            if item.idname == name and all(getattr(item.properties, key) == one for key, one in options.items())
+        )
+
+    monkeypatch.setattr(keymap, "user_item", with_key)
+    recorder = Recorder()
+    keymap.draw(recorder)
+    words = [words for _, _, words in keymap.ENTRIES]
+    assert [one for one in recorder.kept if one in words] == words
+    assert recorder.kept.count("prop type") == len(items) == recorder.kept.count("prop map_type")
+
+
 def test_another_file_brings_the_preferences_that_hold_then(own):
     own.worst = (0.0, 0.5, 1.0, 1.0)
     assert palette.current().worst == (0.0, 0.5, 1.0, 1.0)

@@ -16,6 +16,11 @@ ENTRIES: tuple[tuple[str, dict[str, Any], str], ...] = (
 """Operators with their options, and what each is called in the preferences."""
 MAP: Final = "3D View"
 
+NAMES = 0.45
+"""The share of a line that the words have."""
+PRESSED = ("KEYBOARD", "MOUSE", "NDOF")
+"""Devices whose key is given by pressing it."""
+
 _made: list[tuple[Any, Any]] = []
 
 
@@ -48,15 +53,17 @@ def user_item(name: str, options: dict[str, Any]) -> tuple[Any, Any] | None:
 
 
 def draw(layout: bpy.types.UILayout) -> None:
-    """One line each to give it a key, as the host draws its own."""
-    import rna_keymap_ui
-
-    keys = bpy.context.window_manager.keyconfigs.user
+    """A line each: what it does, by which device, and the field to press the key in."""
     for name, options, words in ENTRIES:
+        line = layout.split(factor=NAMES)
+        line.label(text=words)
         found = user_item(name, options)
         if found is None:
-            layout.label(text=words)
             continue
         keymap, item = found
-        layout.context_pointer_set("keymap", keymap)
-        rna_keymap_ui.draw_kmi(["ADDON", "USER", "DEFAULT"], keys, keymap, item, layout, 0)
+        row = line.row(align=True)
+        row.context_pointer_set("keymap", keymap)
+        row.prop(item, "map_type", text="")
+        row.prop(item, "type", text="", full_event=item.map_type in PRESSED)
+        if item.is_user_modified:
+            row.operator("preferences.keyitem_restore", text="", icon="LOOP_BACK").item_id = item.id

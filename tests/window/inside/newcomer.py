@@ -10,6 +10,7 @@ import figure
 import looks
 from common import ADDON, OUT, asked
 
+SHOWN = []
 FILE = OUT / "newcomer.blend"
 REPORT = sys.modules[f"{ADDON}.ui.operators.report"]
 FIRST = sys.modules[f"{ADDON}.ui.first"]
@@ -27,17 +28,31 @@ def speak(language):
     }
 
 
+def preferences_window():
+    """The window of Blender's preferences, None while it is closed."""
+    windows = bpy.context.window_manager.windows
+    return next((one for one in windows if one.screen.areas[0].type == "PREFERENCES"), None)
+
+
 @asked
-def show_preferences(on):
-    """The add-on's own page, in the place of the 3D view."""
-    area = next(one for one in common.the_window().screen.areas if one.type in ("VIEW_3D", "PREFERENCES"))
-    area.type = "PREFERENCES" if on else "VIEW_3D"
-    if on:
-        bpy.context.preferences.active_section = "ADDONS"
-        bpy.context.window_manager.addon_search = "Evenfold"
-        with bpy.context.temp_override(window=common.the_window(), area=area):
+def show_section(name):
+    """In Blender's preferences, which are open: the add-on's own page at one of its sections."""
+    window = preferences_window()
+    bpy.context.preferences.active_section = "ADDONS"
+    bpy.context.window_manager.addon_search = "Evenfold"
+    own = bpy.context.preferences.addons[ADDON].preferences
+    own.section = name
+    if not SHOWN:
+        with bpy.context.temp_override(window=window, area=window.screen.areas[0]):
             bpy.ops.preferences.addon_expand(module=ADDON)
-    area.tag_redraw()
+        SHOWN.append(name)
+    window.screen.areas[0].tag_redraw()
+
+
+@asked
+def close_preferences():
+    with bpy.context.temp_override(window=preferences_window()):
+        bpy.ops.wm.window_close()
 
 
 def open_report():
@@ -57,6 +72,7 @@ def look():
         "measured": bool(results and results.proportion), "checked": bool(results and results.check),
         "guessed": [first.armature, first.head_bone, len(first.meshes)] if first else None,
         "written": str(path) if path else "", "text": path.read_text(encoding="utf-8")[:200] if path else "",
+        "preferences": preferences_window() is not None,
         "areas": [area.type for area in common.the_window().screen.areas],
     }
 

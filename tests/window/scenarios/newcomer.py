@@ -6,6 +6,9 @@ from sidebar import THIRDS, away, open_tab, press
 NAME = "newcomer"
 SAVE = r"evenfold\.save_report\(form='PAGE'"
 LANGUAGES = ("ja_JP", "de_DE")
+EDIT, PREFERENCES = (77, 11), (131, 283)
+"""Where Blender's Edit menu and, in it, Preferences… are, in pixels from the upper left."""
+SECTIONS = ("OVERLAY", "DEFAULTS", "KEYS")
 
 
 def play(window: Window, tally: Tally) -> None:
@@ -14,12 +17,7 @@ def play(window: Window, tally: Tally) -> None:
     first_look(window, tally)
     other_languages(window, tally)
     report(window, tally)
-    for theme in ("light", "dark"):
-        window.ask("use_theme", name=theme)
-        window.ask("show_preferences", on=True)
-        window.picture_at_rest(f"newcomer-preferences-{theme}")
-        window.ask("show_preferences", on=False)
-    tally.note("Blender still measures after the preferences were looked at", bool(window.seen()["checked"]))
+    preferences(window, tally)
 
 
 def first_look(window: Window, tally: Tally) -> None:
@@ -58,3 +56,18 @@ def report(window: Window, tally: Tally) -> None:
     tally.note("it is a page", window.seen()["text"].startswith("<!DOCTYPE html>"))
     away(window)
     window.picture("newcomer-5-report")
+
+
+def preferences(window: Window, tally: Tally) -> None:
+    """Every section of the add-on's own page, in Blender's own window for it."""
+    window.click(*EDIT)
+    window.click(*PREFERENCES)
+    tally.note("Blender's preferences open", window.wait(lambda s: s["preferences"], 10))
+    for theme in ("light", "dark"):
+        window.ask("use_theme", name=theme)
+        for section in SECTIONS:
+            window.ask("show_section", name=section)
+            window.picture_at_rest(f"newcomer-preferences-{section.lower()}-{theme}")
+    window.ask("close_preferences")
+    press(window, r"evenfold\.check_symmetry\b")
+    tally.note("Blender still checks after the preferences were looked at", bool(window.seen()["checked"]))
