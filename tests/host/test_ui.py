@@ -146,6 +146,27 @@ def test_checking_changes_no_place_and_a_whole_figure_matches():
     assert not state.of(bpy.context.scene).check.objects[0].findings
 
 
+def test_the_outcome_stands_beside_the_buttons_too():
+    def told():
+        return drawn(panels.figure.EVENFOLD_PT_figure)
+
+    item = keeper(moved=[20])
+    assert not any("differ" in text for text in told())
+    bpy.ops.evenfold.check_symmetry()
+    said = " ".join(told())
+    assert "Keeper: the halves differ in 1 way" in said and "What and where is listed under Symmetry." in said
+    state.of(bpy.context.scene).proportion = Proportion(heads_tall=1.5)
+    assert "1.50 heads tall" in told()
+    state.of(bpy.context.scene).proportion = Proportion()
+    assert "No count could be made." in told()
+    item.data.vertices[20].co.y -= 0.05
+    item.data.update()
+    bpy.context.view_layer.update()
+    assert " ".join(told()).endswith("Out of date: the figure was changed since. Run it again.")
+    bpy.ops.evenfold.check_symmetry()
+    assert "Keeper: both halves match" in told()
+
+
 def test_without_a_figure_the_reason_is_given():
     with pytest.raises(RuntimeError, match="Click a mesh or armature"):
         bpy.ops.evenfold.check_symmetry()

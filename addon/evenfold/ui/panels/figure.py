@@ -10,6 +10,7 @@ from ..language import tr
 from ..left_out import LeftOut, listed
 from ..words import PLANES
 from .shared import Sidebar, fact, say
+from .symmetry import differences, verdict
 
 ICONS: dict[str, Any] = {
     "ARMATURE": "ARMATURE_DATA", "COLLECTION": "OUTLINER_COLLECTION", "INSTANCE": "OUTLINER_OB_GROUP_INSTANCE",
@@ -38,6 +39,28 @@ class EVENFOLD_PT_figure(Sidebar, bpy.types.Panel):
         buttons.scale_y = 1.3
         buttons.operator("evenfold.measure", text="Measure", icon="DRIVER_DISTANCE")
         buttons.operator("evenfold.check_symmetry", text="Check Symmetry", icon="MOD_MIRROR")
+        draw_outcome(layout, context)
+
+
+def draw_outcome(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """In short what came of the buttons: the panels with all of it may be out of sight."""
+    results = state.of(context.scene)
+    if results is None or (results.proportion is None and results.check is None):
+        return
+    box = layout.box().column(align=True)
+    if results.stale:
+        say(box, context, "Out of date: the figure was changed since. Run it again.", "ERROR")
+        return
+    heads = results.proportion.heads_tall if results.proportion is not None else None
+    if heads is None:
+        say(box, context, "No count could be made.", "ERROR")
+    else:
+        box.label(text=tr(f"{heads:.2f} heads tall"), icon="USER")
+    if results.check is not None:
+        differing = differences(results.check)
+        say(box, context, verdict(results.check.name, differing), "ERROR" if differing else "CHECKMARK")
+        if differing:
+            say(box, context, "What and where is listed under Symmetry.", "BLANK1")
 
 
 def draw_limits(layout: bpy.types.UILayout, panel: bpy.types.PropertyGroup) -> None:

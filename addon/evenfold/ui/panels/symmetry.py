@@ -40,14 +40,10 @@ class EVENFOLD_PT_symmetry(Sidebar, bpy.types.Panel):
 def draw_check(
     layout: bpy.types.UILayout, context: bpy.types.Context, result: FigureResult
 ) -> None:
-    differing = [
-        f for entry in result.objects for f in entry.findings if f.code not in NOTE_CODES
-    ]
+    differing = differences(result)
+    say(layout, context, verdict(result.name, differing), "ERROR" if differing else "CHECKMARK")
     if differing:
-        say(layout, context, verdict(result.name, differing), "ERROR")
         draw_selecting(layout, context)
-    else:
-        say(layout, context, f"{result.name}: both halves match", "CHECKMARK")
     excused = sum(entry.allowed for entry in result.objects)
     if excused:
         say(layout, context, f"{excused:,} excused as meant to differ", "INFO")
@@ -66,6 +62,7 @@ def draw_selecting(layout: bpy.types.UILayout, context: bpy.types.Context) -> No
     """Which side the buttons select, and buttons for all differences and for one kind of them."""
     panel = context.scene.evenfold
     column = layout.column(align=True)
+    column.label(text="Selecting takes:")
     for names in SIDE_ROWS:
         row = column.row(align=True)
         for name in names:
@@ -88,8 +85,15 @@ def draw_showing(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
             say(layout, context, "Overlays are off in this view: turn them on to see the marks.", "INFO")
 
 
+def differences(result: FigureResult) -> list[Finding]:
+    """All findings but notes."""
+    return [one for entry in result.objects for one in entry.findings if one.code not in NOTE_CODES]
+
+
 def verdict(name: str, differing: list[Finding]) -> str:
     """How far the halves differ, new apart from inherited where a baseline tells."""
+    if not differing:
+        return f"{name}: both halves match"
     if any(finding.new is not None for finding in differing):
         new = sum(finding.count for finding in differing if finding.new is not False)
         old = sum(finding.count for finding in differing if finding.new is False)
