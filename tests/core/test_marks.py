@@ -248,6 +248,14 @@ def test_one_finding_or_all_but_notes_are_marked_and_hidden_objects_never() -> N
     assert any("up to 0.4 weight of weight: 1" in text for _, text in both.legend)
 
 
+def test_the_legend_leaves_out_steps_that_hold_nothing() -> None:
+    found = finding(elements=[0, 1, 2], partners=[5, 4, 3], sizes=[0.002, 0.5, 0.5])
+    result = result_of(found)
+    legend = marks_of(result, lay_out(figure_of(sheet()), result), plain).legend
+    assert [text.rpartition(": ")[2] for colour, text in legend if colour in RAMP] == ["2", "1"]
+    assert [colour for colour, _ in legend if colour in RAMP] == [RAMP[-1], RAMP[0]]
+
+
 def test_what_is_meant_to_differ_has_its_own_mark() -> None:
     use = AllowanceUse(Allowance("a", "selection", "", "a badge", "Body", np.array([2, 3])), 2)
     idle = AllowanceUse(Allowance("b", "selection", "", "a lamp", "Body", np.array([9])), 0)

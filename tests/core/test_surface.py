@@ -168,3 +168,12 @@ def test_an_empty_mesh_has_a_result_without_findings():
     )
     (result,) = check(surface_of(empty)).objects
     assert (result.vertices, result.pairs, result.findings) == (0, 0, ())
+
+
+def test_doubled_vertices_have_no_size_because_only_their_number_differs():
+    mesh, _ = lumpy_ball(12, 16, seed=4)
+    there = int(np.argmax(mesh.points[:, 0]))
+    points = np.concatenate([mesh.points, mesh.points[[there]]])
+    result = check(surface_of(replace(mesh, points=points)))
+    (doubled,) = [one for one in result.objects[0].findings if one.code == "doubled"]
+    assert set(doubled.elements.tolist()) == {there, len(mesh.points)} and doubled.worst is None

@@ -217,7 +217,7 @@ def _title(shown: list[_Shown]) -> str:
 def _legend(
     shown: list[_Shown], scales: dict[str, Scale], amount: Amount
 ) -> tuple[tuple[Colour, str], ...]:
-    """The first unit's steps one by one, the worst first; of the others how far they go."""
+    """The first unit's steps one by one, the worst first, without empty ones; of the others how far they go."""
     lines: list[tuple[Colour, str]] = []
     for number, (unit, scale) in enumerate(scales.items()):
         places = np.concatenate([_places(one, scales) for one in shown if one.finding.unit == unit])
@@ -241,7 +241,9 @@ def _steps(scale: Scale, places: IntArray, amount: Amount) -> list[tuple[Colour,
         low_text, high_text = (amount(_round(end, 2), scale.unit) for end in (low, high))
         text = high_text if high_text == low_text else f"{low_text} to {high_text}"
         text = f"{text} {MEANING[scale.unit]}" if scale.unit in MEANING else text
-        found.append((RAMP[number], f"{text}: {int((places == number).sum()):,}"))
+        count = int((places == number).sum())
+        if count:
+            found.append((RAMP[number], f"{text}: {count:,}"))
     return found
 
 

@@ -207,6 +207,8 @@ def _finding(
         edges = entry.surface.edges.reshape(-1, 2)
         label = components(len(entry.points), edges[inside[edges].all(axis=1)])
         islands = len(np.unique(label[elements]))
+    if code == "doubled":
+        sizes = np.full(len(elements), np.nan)  # their number differs, not their place
     return Finding(
         code,
         elements[order],
