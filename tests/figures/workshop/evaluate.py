@@ -1,8 +1,9 @@
 """Builds seeds in Blender, reads and measures each, and prints how far measuring lies off.
 
-    host-5.2/bin/python -m figures.workshop.evaluate --first 0 --count 120     (with tests on the path)
+    python tests/figures/workshop/evaluate.py --first 0 --count 120 [--pictures FOLDER]
 
-Seeds 0 to 999 are for development. Of 5000 to 5999 look at the tables only, never at one figure.
+Seeds 0 to 999 are for development. Of 5000 to 5999 only the overall tables are shown, so that nobody
+tunes to one of these figures. Boolean unions make up most of the time (about two minutes for 120).
 """
 
 import argparse
@@ -25,8 +26,10 @@ from evenfold.core.settings import Settings  # noqa: E402
 from evenfold.host.read import find_figures, read_figure  # noqa: E402
 
 from figures.workshop.build import Made, build  # noqa: E402
+from figures.workshop.picture import portrait, write_png  # noqa: E402
 from figures.workshop.recipe import NEGATIVES, Recipe, draw, draw_negative  # noqa: E402
 
+HELD_BACK = range(5000, 6000)
 WIDE = 0.1
 """A range wider than this share of its count says that there is nothing certain to count."""
 
@@ -95,7 +98,7 @@ def row(name: str, rows: list[Outcome]) -> str:
     offs = np.abs([one.off for one in rows if one.off is not None])
     widths = [one.width for one in rows if one.off is not None]
     if not offs.size:
-        return f"{name:32} {len(rows):4}   all refused"
+        return f"{name:32} {len(rows):4}   {"all refused" if rows else "none"}"
     return (
         f"{name:32} {len(rows):4} {100 * (offs <= 0.01).sum() / len(rows):5.0f}% {100 * (offs <= 0.03).sum() / len(rows):5.0f}%"
         f" {100 * offs.max():6.1f}% {len(rows) - offs.size:4} {100 * sum(one.inside for one in rows) / len(rows):5.0f}%"
@@ -122,9 +125,29 @@ def tables(outcomes: list[Outcome], by_trait: bool) -> Iterator[str]:
         yield row(f"{trait}: {value}", rows)
 
 
+def ranked(outcomes: list[Outcome]) -> list[Outcome]:
+    """Refused ones first, then the worst."""
+    return sorted(outcomes, key=lambda one: -9 if one.off is None else -abs(one.off))
+
+
+def draw_pictures(outcomes: list[Outcome], folder: Path) -> None:
+    """Builds figures again and draws them at rest, truth in green, what was measured in red."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for one in outcomes:
+        recipe = one.made.recipe
+        with quiet():
+            made = build(recipe)
+        assert made.truth is not None
+        for armature in bpy.data.armatures:
+            armature.pose_position = "REST"
+        places = {name: landmark.point for name, landmark in one.found.landmarks.items()}
+        for close in (False, True):
+            image = portrait(made.truth, recipe.facing, places, close)
+            write_png(image, folder / f"{recipe.seed}{'-head' if close else ''}.png")
+
+
 def worst(outcomes: list[Outcome], count: int) -> Iterator[str]:
-    ranked = sorted(outcomes, key=lambda one: -9 if one.off is None else -abs(one.off))
-    for one in ranked[:count]:
+    for one in ranked(outcomes)[:count]:
         recipe, truth = one.made.recipe, one.made.truth
         assert truth is not None
         said = one.found.refusal if one.off is None else (
@@ -169,9 +192,11 @@ def main() -> None:
     parser.add_argument("--negatives", type=int, default=0, help="build so many more that have nothing to count")
     parser.add_argument("--worst", type=int, default=12, help="how many figures to list")
     parser.add_argument("--tables", action="store_true", help="overall tables only, no traits and no figures")
+    parser.add_argument("--pictures", type=Path, help="folder for pictures of the figures listed")
     parser.add_argument("--tell", action="store_true")
     options = parser.parse_args()
     seeds = range(options.first, options.first + options.count)
+    plain = options.tables or any(seed in HELD_BACK for seed in seeds)
     recipes = [draw(seed) for seed in seeds]
     recipes += [draw_negative(seed) for seed in range(options.first, options.first + options.negatives)]
     counted, nothing, spoilt = run(recipes, options.tell)
@@ -179,15 +204,14 @@ def main() -> None:
           f"{len(spoilt)} recipes spoilt")
     for reason in sorted({made.spoilt for made in spoilt}):
         print(f"  spoilt: {reason}: {sum(made.spoilt == reason for made in spoilt)}")
-    for line in tables(counted, not options.tables):
+    for line in tables(counted, not plain):
         print(line)
-    if not options.tables:
-        for line in worst(counted, options.worst):
-            print(line)
-        negatives = list(negatives_table(nothing))
-        print("\n".join(negatives))
-    else:
-        print("\n".join(line.split("[")[0] for line in negatives_table(nothing)))
+    for line in [] if plain else worst(counted, options.worst):
+        print(line)
+    for line in negatives_table(nothing):
+        print(line.split("[")[0] if plain else line)
+    if options.pictures and not plain:
+        draw_pictures(ranked(counted)[: options.worst], options.pictures)
 
 
 if __name__ == "__main__":

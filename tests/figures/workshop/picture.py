@@ -17,15 +17,14 @@ TINTS = ((200, 190, 180), (150, 170, 210), (210, 150, 150), (150, 200, 150), (21
 
 
 def portrait(
-    truth: Truth, facing: float, found: dict[str, Points] | None = None, close: bool = False, xray: bool = False
+    truth: Truth, facing: float, found: dict[str, Points] | None = None, close: bool = False
 ) -> Image:
     """(h, w, 3): from the front and from the figure's left; truth in green, measured in red.
 
-    ``close`` shows the head alone, ``xray`` hides all but the objects with the head and the body.
+    ``close`` shows the head alone.
     """
     turn = np.array([[np.cos(-facing), -np.sin(-facing), 0], [np.sin(-facing), np.cos(-facing), 0], [0, 0, 1]])
-    meshes = [world_mesh(item) for item in bpy.context.view_layer.objects if item.type == "MESH" and not (
-        xray and any(word in item.name.lower() for word in ("hair", "hat", "髪", "帽")))]
+    meshes = [world_mesh(item) for item in bpy.context.view_layer.objects if item.type == "MESH"]
     middle = (truth.crown + truth.sole) / 2 if not close else (truth.crown + truth.chin) / 2
     tall = (float((truth.crown - truth.sole) @ truth.up) * 1.3) if not close else truth.head * 1.7
     views = []
