@@ -98,7 +98,7 @@ def row(name: str, rows: list[Outcome]) -> str:
     offs = np.abs([one.off for one in rows if one.off is not None])
     widths = [one.width for one in rows if one.off is not None]
     if not offs.size:
-        return f"{name:32} {len(rows):4}   {"all refused" if rows else "none"}"
+        return f"{name:32} {len(rows):4}   {'all refused' if rows else 'none'}"
     return (
         f"{name:32} {len(rows):4} {100 * (offs <= 0.01).sum() / len(rows):5.0f}% {100 * (offs <= 0.03).sum() / len(rows):5.0f}%"
         f" {100 * offs.max():6.1f}% {len(rows) - offs.size:4} {100 * sum(one.inside for one in rows) / len(rows):5.0f}%"
