@@ -121,6 +121,7 @@ def marks_of(
     lines = [*_wanted(shown), *_lines(shown, scales)]
     if len(excused[2]):
         lines.insert(0, LineMark(excused[2], EXCUSED, LINE_WIDTH))
+        dots.insert(0, DotMark(np.unique(excused[2].reshape(-1, 3), axis=0), EXCUSED, UNSIZED_DOT))
     legend = (*_legend(shown, scales, amount), *_excused_legend(*map(len, excused)))
     return Marks(tuple(lines), tuple(dots), _title(shown), legend)
 
