@@ -16,7 +16,7 @@ import bpy
 # isort: on
 import evenfold
 import pytest
-from evenfold.ui import language
+from evenfold.ui import language, left_out
 from evenfold.ui.language import CONTEXT, SLOT, Speaker, catalogue, locales
 from evenfold.ui.language.catalogue import parse
 from host.scenes import add_box
@@ -177,6 +177,15 @@ def test_in_english_a_text_is_handed_back_and_nothing_is_read(monkeypatch):
     assert language.speaker.cache_info().currsize == 0
     monkeypatch.setattr(language, "current_locale", lambda: "fr_FR")
     assert language.tr(text) is text
+
+
+def test_names_are_listed_as_the_language_lists_them(monkeypatch):
+    for locale, wanted in (("en_US", "Ear.L, Tuft and Cap"), ("de_DE", "Ear.L, Tuft und Cap"), ("ja_JP", "Ear.L、TuftとCap")):
+        monkeypatch.setattr(language, "current_locale", lambda one=locale: one)
+        assert language.tr_names(("Ear.L", "Tuft", "Cap")) == wanted
+        assert language.tr_names(("Ear.L",)) == "Ear.L"
+    sentence = left_out.LeftOut("bone", "ear", ("Ear.L", "Ear.R")).sentence
+    assert "Ear.LとEar.R" in language.tr(sentence)
 
 
 def test_the_hosts_switch_for_the_interface_is_heeded(in_japanese):

@@ -9,6 +9,7 @@ import bpy
 from ..core.figure import Worn
 from ..core.proportion import words
 from ..host.named import unique_name
+from .language import tr_names
 
 GUESS = re.compile(r"The (object|bone|material|vertex group) '(.+)' is left out of the body because its name says '(.+)'\.")
 """A measuring's sentence on one thing that is left out."""
@@ -37,7 +38,7 @@ class LeftOut:
 def listed(names: tuple[str, ...]) -> str:
     if len(names) > MOST_NAMES:
         return f"{', '.join(names[: MOST_NAMES - 1])} and {len(names) - MOST_NAMES + 1} more"
-    return " and ".join([", ".join(names[:-1])] * bool(names[:-1]) + [names[-1]])
+    return tr_names(names)
 
 
 def joined(rows: Iterable[tuple[str, str, str]]) -> tuple[LeftOut, ...]:

@@ -4,6 +4,7 @@ Labels, tooltips and menu items are registered with the host, which looks them u
 put together at run time comes as finished English sentences and goes through ``tr``.
 """
 
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -48,19 +49,29 @@ def tr(text: str) -> str:
     return _said(text, "use_translate_interface")
 
 
+def tr_names(names: Sequence[str]) -> str:
+    """Names of the artist's as a list in the language of the interface."""
+    spoken = _speaker("use_translate_interface")
+    words = Catalogue({}) if spoken is None else spoken.catalogue
+    return words.last.join([*[words.comma.join(names[:-1])] * bool(names[:-1]), *names[-1:]])
+
+
 def tr_report(text: str) -> str:
     """A report in the language of reports."""
     return _said(text, "use_translate_reports")
 
 
 def _said(text: str, switch: str) -> str:
-    locale = current_locale()
-    if not locale or locale.startswith("en") or not text:
-        return text
-    if not getattr(bpy.context.preferences.view, switch, True):
-        return text
-    found = speaker(locale)
+    found = _speaker(switch) if text else None
     return text if found is None else found.say(text)
+
+
+def _speaker(switch: str) -> Speaker | None:
+    """Who says texts now; None where they stay English."""
+    locale = current_locale()
+    if not locale or locale.startswith("en") or not getattr(bpy.context.preferences.view, switch, True):
+        return None
+    return speaker(locale)
 
 
 def mark(entry: Any) -> None:
