@@ -184,7 +184,7 @@ def hand_off(window: Window, tally: Tally) -> None:
 def leave_nothing(window: Window, tally: Tally) -> None:
     """What is with Blender while the add-on is on goes with it."""
     ours = window.ask("left_over")
-    kinds = ("EVENFOLD_PT_", "evenfold.measure", "evenfold_guides", "_after_undo", ".ui.panels")
+    kinds = ("EVENFOLD_PT_", "evenfold.measure", "evenfold_guides", "_after_undo", ".ui.menus")
     tally.note("the add-on is there before", all(any(kind in name for name in ours) for kind in kinds))
     window.ask("switch", on=False)
     left = window.ask("left_over")
