@@ -179,7 +179,7 @@ def test_in_english_a_text_is_handed_back_and_nothing_is_read(monkeypatch):
     assert language.tr(text) is text
 
 
-def test_names_are_listed_as_the_language_lists_them(monkeypatch):
+def test_names_are_listed_as_the_language_lists_them(in_japanese, monkeypatch):
     for locale, wanted in (("en_US", "Ear.L, Tuft and Cap"), ("de_DE", "Ear.L, Tuft und Cap"), ("ja_JP", "Ear.L、TuftとCap")):
         monkeypatch.setattr(language, "current_locale", lambda one=locale: one)
         assert language.tr_names(("Ear.L", "Tuft", "Cap")) == wanted
