@@ -14,8 +14,9 @@ from bpy.app.handlers import persistent
 
 from ..core.errors import EvenfoldError
 from ..core.figure import Figure
-from ..core.proportion.body import find_head_bone
+from ..core.proportion.named_bones import find_head_bone
 from ..host import bone_map, store
+from ..host.named import find
 from ..host.read import FigureSource, find_figures
 from . import defaults, state
 from .choice import Choice, choice_of, missing, source_of
@@ -148,7 +149,7 @@ def look_at(scene: bpy.types.Scene, source: FigureSource) -> Look:
 
 
 def _object(scene: bpy.types.Scene, name: str) -> bpy.types.Object | None:
-    return scene.objects.get(name) or bpy.data.objects.get(name)
+    return find(scene.objects, name) or find(bpy.data.objects, name)
 
 
 def _head_bone(rig: bpy.types.Object, named: str | None) -> str | None:

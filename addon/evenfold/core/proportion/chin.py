@@ -1,12 +1,13 @@
 """The lowest point of the chin, where the outline of the face turns under to the neck."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body
+from .chin_hints import face_reading, jaw_reading, weight_end
 from .fuse import fuse
 from .profile import ChinFit, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
@@ -22,6 +23,11 @@ BELOW = (0.5, 0.3)
 """So far below the start of the head bone, in shares of what is above it, a chin is looked for. Our choice."""
 DEEPEST = 0.38
 """A chin lies no further below the start of the head bone than this share of what is above it. Our choice."""
+BODY = 0.1
+"""A fold of the outline further than this under the head's weight and its bone, in heads, may be the collar's
+or the chest's: another is looked for above it. Our choice."""
+THROAT = 0.015
+"""An outline's chin further than this under all that follows the jaw bone, in heads, may be the throat. Our choice."""
 SETBACK = 0.8
 """A neck lies no further behind the face than this share of the head's width, even behind a muzzle."""
 ALONE = 0.2
@@ -35,6 +41,22 @@ BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
 
+@dataclass(frozen=True)
+class _Hints:
+    """Heights that tell about where the chin is, None where unknown: the end of the head's weight in front,
+    the start of the head bone, the narrowest place of the neck; and what follows the jaw bone."""
+
+    rim: float | None
+    bone: float | None
+    neck: float | None
+    jaw: Reading | None
+
+    @property
+    def joined(self) -> bool:
+        """True where the head goes on into the neck in one piece."""
+        return self.rim is not None or self.neck is not None
+
+
 def find_chin(
     body: Body, head: Head, crown: float, how: str, neck: float | None = None, bone: float | None = None
 ) -> Spot:
@@ -45,43 +67,64 @@ def find_chin(
     """
     size = crown - head.low
     front = front_half(head, head.skull)
-    rim = _rim(body, head) if how == "weights" else None
-    joined = rim is not None or neck is not None
-    readings: list[Reading] = []
-    outline = front
-    if joined:
-        outline = np.concatenate([front, _neck_outline(body, head, front)])
-    anchor = head.low if neck is None else neck
-    floor = anchor - (0.3 if joined else 0.05) * size
-    floors = [floor] if rim is None else _floors(max(floor, rim - 0.2 * size), bone, crown)
-    if neck is not None:
-        floors = [max(floor, _fold(outline, neck, size) - 0.04 * size)]
-    fit = _fit(outline, anchor, crown, joined, floors[0])
-    if fit is not None and bone is not None and fit.height < bone - DEEPEST * (crown - bone):
-        nearer = _fit(outline, anchor, crown, joined, floors[-1])
-        fit = nearer if nearer is not None and nearer.height < bone + 0.1 * (crown - bone) else fit
-    if fit is not None and _is_seated(outline, fit, size):
-        if joined:
-            readings.append(_seated(fit, size))
-        fit = None
-    elif fit is not None:
-        seen = _from_outline(fit, size)
-        if rim is not None and bone is not None and fit.height > max(bone, rim) + ABOVE * size:
-            seen = replace(seen, low=min(seen.low, rim - WEIGHTLESS * size))
-        readings.append(seen)
-    if rim is not None:
-        readings.append(Reading("where the head's weight ends in front", rim, rim - (WEIGHTLESS if readings else ALONE) * size, rim + 0.16 * size))
-    if not joined:
-        readings.append(_own_end(head, fit, size))
-        hidden = _hidden_below(head, front, fit, size)
-        if hidden is not None:
-            readings.append(hidden)
+    hints = _Hints(weight_end(body, head) if how == "weights" else None, bone, neck, jaw_reading(body, head, size))
+    outline = np.concatenate([front, _neck_outline(body, head, front)]) if hints.joined else front
+    fit = _choose(outline, head.low if neck is None else neck, crown, size, hints)
+    readings = _readings(outline, fit, hints, size)
+    if not hints.joined:
+        fit = None if fit is not None and _is_seated(outline, fit, size) else fit
+        readings += [_own_end(head, fit, size), *_hidden_below(head, front, fit, size)]
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
+    face = face_reading(body, head, size)
+    readings += [] if face is None else [face]
     leader, low, high = fuse(readings)
     ahead = front[np.argmin(np.abs(front[:, 2] - leader.height))] if len(front) else head.framed.mean(axis=0)
     point = np.array([head.side, ahead[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
+
+
+def _choose(outline: FloatArray, anchor: float, crown: float, size: float, hints: _Hints) -> ChinFit | None:
+    """The chin on the outline: the lowest rounding, unless bone, weight or jaw say that it is another's."""
+    joined, rim, bone, jaw = hints.joined, hints.rim, hints.bone, hints.jaw
+    floor = anchor - (0.3 if joined else 0.05) * size
+    floors = [floor] if rim is None else _floors(max(floor, rim - 0.2 * size), bone, crown)
+    if hints.neck is not None:
+        floors = [max(floor, _fold(outline, hints.neck, size) - 0.04 * size)]
+    if jaw is not None:
+        floors = [max(one, jaw.low - 0.04 * size) for one in floors]
+    fit = _fit(outline, anchor, crown, joined, floors[0])
+    if fit is not None and bone is not None and fit.height < bone - DEEPEST * (crown - bone):
+        nearer = _fit(outline, anchor, crown, joined, floors[-1])
+        fit = nearer if nearer is not None and nearer.height < bone + 0.1 * (crown - bone) else fit
+    if fit is not None and rim is not None and fit.height < min(rim, rim if bone is None else bone) - BODY * size:
+        nearer = _fit(outline, anchor, crown, joined, fit.height + 0.02 * size)
+        fit = nearer if nearer is not None and abs(nearer.height - rim) < abs(fit.height - rim) else fit
+    if fit is not None and jaw is not None and fit.height < jaw.height - THROAT * size:
+        nearer = _fit(outline, anchor, crown, joined, jaw.height - BLUR * size)
+        fit = nearer if nearer is not None and abs(nearer.height - jaw.height) < 2 * THROAT * size else fit
+    return fit
+
+
+def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: float) -> list[Reading]:
+    """What jaw, outline and weights say."""
+    rim, jaw = hints.rim, hints.jaw
+    readings = [] if jaw is None else [jaw]
+    if fit is not None and not _is_seated(outline, fit, size):
+        readings.append(_seen(fit, rim, hints.bone, size))
+    elif fit is not None and hints.joined and (jaw is None or jaw.height > fit.notch - BLUR * size):
+        readings.append(_seated(fit, size))
+    if rim is not None:
+        readings.append(Reading("where the head's weight ends in front", rim, rim - (WEIGHTLESS if readings else ALONE) * size, rim + 0.16 * size))
+    return readings
+
+
+def _seen(fit: ChinFit, rim: float | None, bone: float | None, size: float) -> Reading:
+    """The outline's chin; where it lies far above the head bone's start and weight, it may be something else."""
+    seen = _from_outline(fit, size)
+    if rim is not None and bone is not None and fit.height > max(bone, rim) + ABOVE * size:
+        return replace(seen, low=min(seen.low, rim - WEIGHTLESS * size))
+    return seen
 
 
 def _floors(floor: float, bone: float | None, crown: float) -> list[float]:
@@ -92,13 +135,14 @@ def _floors(floor: float, bone: float | None, crown: float) -> list[float]:
 
 
 def _neck_outline(body: Body, head: Head, front: FloatArray) -> FloatArray:
-    """The outline of what the skull's own piece goes on with below the head."""
+    """The outline of what the skull's own piece goes on with below the head, no further back than a neck is."""
     on = np.isin(head.piece, np.unique(head.piece[head.skull])) & ~body.worn
     below = cuts_of(head.framed, head.faces_of(on), head.side, head.width)
     if not len(front):
         return below
     centre = float(np.median(front[:, 1])) - max(1.5 * float(np.ptp(front[:, 1])), SETBACK * head.width)
-    return below[(below[:, 1] >= centre) & (below[:, 2] < np.median(front[:, 2]))]
+    below = below[below[:, 2] < np.median(front[:, 2])]
+    return np.column_stack([below[:, 0], np.maximum(below[:, 1], centre), below[:, 2]])
 
 
 def _fold(outline: FloatArray, neck: float, size: float) -> float:
@@ -116,7 +160,8 @@ def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool, floor: 
     floor, back, face = ledge
     seen = find_underside(outline, floor - 0.003 * size, floor + 0.45 * size, back, size)
     if seen is not None:
-        return ChinFit(seen.height, seen.lowest, seen.bend, 0.0, seen.forward, floor)
+        fall = seen.height - seen.lowest
+        return ChinFit(seen.height - min(fall / 2, BLUR * size), seen.lowest, seen.bend, 0.0, seen.forward, floor)
     best: ChinFit | None = None
     for share in (0.4, 0.25, 0.12):
         fit = touch_chin(outline, floor - 0.003 * size, back + share * (face - back), floor + 0.45 * size, size)
@@ -142,7 +187,11 @@ def _under_muzzle(outline: FloatArray, floor: float, back: float, size: float) -
 
 
 def _from_outline(fit: ChinFit, size: float) -> Reading:
-    """A chin that was touched straight from below is exact; else its rounding was followed down."""
+    """A chin that was touched straight from below is exact; else its rounding was followed down.
+
+    Where an almost level underside is lowest behind its front end, either may be meant: a little under
+    the front end is told.
+    """
     hidden = max(fit.touched - fit.height, 0.0)
     height = fit.height + 0.1 * hidden
     low = min(fit.height - 0.3 * hidden, fit.touched) - BLUR * size
@@ -179,7 +228,7 @@ def _own_end(head: Head, fit: ChinFit | None, size: float) -> Reading:
     return Reading(method, head.low, head.low - BLUR * size, head.low + BLUR * size)
 
 
-def _hidden_below(head: Head, front: FloatArray, fit: ChinFit | None, size: float) -> Reading | None:
+def _hidden_below(head: Head, front: FloatArray, fit: ChinFit | None, size: float) -> list[Reading]:
     """Where a head of its own sinks into the body: the height at which they meet in front."""
     lowest = np.full(int(head.piece.max()) + 1, np.inf)
     np.minimum.at(lowest, head.piece, head.framed[:, 2])
@@ -188,33 +237,19 @@ def _hidden_below(head: Head, front: FloatArray, fit: ChinFit | None, size: floa
     rest = cuts_of(head.framed, head.faces_of(others), head.side, head.width)
     rest = rest[(rest[:, 2] > head.low - 0.02 * size) & (rest[:, 2] < head.low + 0.35 * size)]
     if len(rest) < 4:
-        return None
+        return []
     low, high = head.low, head.low + 0.4 * size
     heights, line = front_line(front, low, high)
     levels, chest = front_line(rest, low, high)
     if not len(levels) or not len(heights):
-        return None
+        return []
     body_line = np.interp(heights, levels, chest, right=-np.inf)
     covered = body_line >= line
     first = int(np.searchsorted(heights, head.low if fit is None else fit.touched))
     if first >= len(covered) or not covered[first : first + 3].any():
-        return None
+        return []
     bare = np.flatnonzero(~covered[first + 3 :])
     if not len(bare):
-        return None
+        return []
     meet = float(heights[first + 3 + bare[0]])
-    return Reading("where the head meets the body in front", meet, meet - BLUR * size, meet + 0.6 * BLUR * size)
-
-
-def _rim(body: Body, head: Head) -> float | None:
-    """Height in front where the head's weight passes to the neck's; None for a head on its own."""
-    share = (body.head > 0.5)[head.faces].sum(axis=1)
-    mixed = head.faces[(share > 0) & (share < 3) & np.isin(head.piece[head.faces[:, 0]], np.unique(head.piece[head.skull]))]
-    if not len(mixed):
-        return None
-    ring = head.framed[mixed].mean(axis=1)
-    near = ring[np.abs(ring[:, 0] - head.side) < 0.25 * head.width]
-    if not len(near):
-        return None
-    ahead = near[near[:, 1] >= np.quantile(near[:, 1], 0.6)]
-    return float(np.median(ahead[:, 2])) if len(ahead) else None
+    return [Reading("where the head meets the body in front", meet, meet - BLUR * size, meet + 0.6 * BLUR * size)]

@@ -8,6 +8,10 @@ from .body import Body
 from .region import Head
 from .sample import dense
 
+GAP = -0.1
+"""What closes an open head comes down past its rim by at least this share of the head; a hat's brim over it
+does not."""
+
 
 def under_cover(body: Body, head: Head, size: float) -> Reading | None:
     """A face without a scalp: the skull ends between its rim and what lies over it."""
@@ -33,7 +37,7 @@ def _axis(upper: FloatArray, head: Head) -> FloatArray:
 
 def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float) -> Reading | None:
     """The skull under the lowest vaulted thing that spans the middle above the rim."""
-    found: list[tuple[bool, float, float]] = []
+    found: list[tuple[bool, bool, float, float]] = []
     faces = body.triangles[~head.skull[body.triangles].any(axis=1)]
     middle = head.framed[faces].mean(axis=1)
     extent = np.ptp(head.framed[faces], axis=1).max(axis=1)
@@ -53,10 +57,11 @@ def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float)
         inside = under[np.isfinite(under)]
         inner = _underside(spots, centre, reach)
         flat = bool(np.ptp(inside) < 0.012 * size)
-        found.append((flat, float(np.clip(inner, inside.max(), inside.max() + 0.02 * size)), float(over.max())))
+        gapes = float(head.framed[head.piece == number][:, 2].min()) > head.top + GAP * size
+        found.append((gapes, flat, float(np.clip(inner, inside.max(), inside.max() + 0.02 * size)), float(over.max())))
     if not found:
         return None
-    _, inner, outer = min(found)
+    _, _, inner, outer = min(found)
     if outer - inner > 0.015 * size:
         return Reading("underside of what covers the open head", inner, inner - 0.02 * size, min(outer, inner + 0.05 * size))
     low = max(head.top - 0.02 * size, outer - 0.1 * size)

@@ -12,9 +12,10 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from ..findings import Reading
+from .body import WELD
 from .dome import Dome
 from .islands import weld
-from .region import WELD, Head
+from .region import Head
 
 SMALL = np.radians(2.0)
 """Edges that turn less than this are rounding, not a crease."""

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..figure import FloatArray
 from ..findings import Reading
-from .body import Body
+from .body import Body, BoolArray
 from .cover import under_cover
 from .cranium import BESIDE, NONE, Seam, find_seam, under_seam, under_unseen_hair
 from .dome import Dome, bare_line, find_dome
@@ -19,6 +20,12 @@ from .spot import Spot
 BARE = ("highest point of the skull", "dome under what stands on it")
 HAIR_SHARE = 0.03
 """Where nothing is known as hair, so much of the head's size may be hair on the skull."""
+BONE = (0.015, 0.2)
+"""An end of the head bone that lies so far under the top of the hair, in heads, may be the skull's. Our choice."""
+AGREES = 0.045
+"""The end of the head bone agrees with other evidence of a hidden skull within this share of the head. Our choice."""
+END = 0.03
+"""How far such an end may be off, in heads. Our choice."""
 SLACK = 0.004
 """How far a bare top may be off, in heads."""
 UNDER = 0.12
@@ -31,12 +38,17 @@ BRIM = 0.03
 """One as hollow as this has a brim, a fringe or a quiff."""
 SPAN = 0.3
 """What closes over the skull spans the middle from front to back by this share of the head's width; ears do not."""
+ROWS, ON_TOP = 12, 0.3
+"""What is highest along this share of the way from front to back closes the head. Our choice."""
 RIDGE = 0.025
 """A middle line that stands over what is beside it by more than this is a ridge, no skull."""
 
 
-def find_crown(body: Body, head: Head, how: str) -> Spot:
-    """The crown of ``head``; what stands on it is looked under, and doubt widens the range."""
+def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Spot:
+    """The crown of ``head``; what stands on it is looked under, and doubt widens the range.
+
+    ``end`` is the height at which the head bone ends, where one is known.
+    """
     grown = _grown_over(body, head)
     if grown is not None:
         head = grown
@@ -50,10 +62,12 @@ def find_crown(body: Body, head: Head, how: str) -> Spot:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
     elif seam.is_brim or seam.is_hair:
         readings = under_seam(seam, dome, size, head.low)
-    elif grown is not None:
+    elif grown is not None and not _between_roots(body, head):
         readings = [under_unseen_hair(dome, size)]
     else:
         readings = [_from_dome(dome, size)]
+    if cover is None and end is not None:
+        readings += _by_bone(readings[0], dome, end, size)
     leader, low, high = fuse(readings)
     if leader.method in BARE:
         low = min(low, _lowest_under(body, head, dome, seam, leader.height, size, how))
@@ -61,12 +75,25 @@ def find_crown(body: Body, head: Head, how: str) -> Spot:
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
 
 
-def crown_over(body: Body, head: Head, how: str, crown: Spot, chin: float) -> Spot:
+def crown_over(body: Body, head: Head, how: str, crown: Spot, chin: float, end: float | None = None) -> Spot:
     """``crown`` found again where the chin lies elsewhere than the head's lowest point seemed to."""
     size = crown.height - head.low
     if not abs(chin - head.low) > 0.02 * size or not crown.height - chin > 0.4 * size:
         return crown
-    return find_crown(body, replace(head, low=chin), how)
+    return find_crown(body, replace(head, low=chin), how, end)
+
+
+def _by_bone(other: Reading, dome: Dome, end: float, size: float) -> list[Reading]:
+    """The end of the head bone: many riggers put it at the skull's top. Common practice, no source.
+
+    It leads only where hair or a hat hides the skull and both agree; else it adds a doubt. An end at the
+    top of all that is there tells nothing of the skull.
+    """
+    if not dome.top - BONE[1] * size < end < dome.top - BONE[0] * size:
+        return []
+    agrees = other.method not in BARE and abs(end - other.height) < AGREES * size
+    slack = min(END * size, 0.49 * (other.high - other.low)) if agrees else max(1.1 * (dome.top - end), 0.6 * (other.high - other.low))
+    return [Reading("end of the head bone", end, end - slack, end + slack)]
 
 
 def _lowest_under(body: Body, head: Head, dome: Dome, seam: Seam, height: float, size: float, how: str) -> float:
@@ -89,13 +116,28 @@ def _grown_over(body: Body, head: Head) -> Head | None:
     grown = body.worn & np.isin(head.piece, np.unique(head.piece[head.skull])) & (head.framed[:, 2] > head.low + 0.4 * head.size)
     middle = grown & (np.abs(head.framed[:, 0] - head.side) < 0.12 * head.width)
     bare = head.skull & (np.abs(head.framed[:, 0] - head.side) < 0.12 * head.width)
-    if middle.any() and float(np.ptp(head.framed[middle][:, 1])) < SPAN * head.width:
+    if not middle.any() or not bare.any() or float(np.ptp(head.framed[middle][:, 1])) < SPAN * head.width:
         return None
-    if not middle.any() or not bare.any() or head.framed[middle][:, 2].max() < head.framed[bare][:, 2].max():
+    if not _is_on_top(head.framed[bare | middle], middle[bare | middle]):
         return None
     rows = head.skull | grown
     kept = ~(body.worn & ~grown)[body.triangles].any(axis=1)
     return replace(head, own=head.own | grown, skull=rows, faces=body.triangles[kept], top=float(head.framed[rows][:, 2].max()))
+
+
+def _is_on_top(points: FloatArray, mine: BoolArray) -> bool:
+    """True where ``mine`` (n,) of points (n, 3) holds the highest places of enough of the way from front to back."""
+    row = np.minimum(((points[:, 1] - points[:, 1].min()) / max(float(np.ptp(points[:, 1])), 1e-12) * ROWS).astype(int), ROWS - 1)
+    own, rest = np.full(ROWS, -np.inf), np.full(ROWS, -np.inf)
+    np.maximum.at(own, row[mine], points[mine, 2])
+    np.maximum.at(rest, row[~mine], points[~mine, 2])
+    return bool((own > rest).sum() >= ON_TOP * ROWS)
+
+
+def _between_roots(body: Body, head: Head) -> bool:
+    """True where what closes the skin over the middle only follows ears or horns: it is the skull's own."""
+    closing = head.skull & body.worn & (np.abs(head.framed[:, 0] - head.side) < 0.12 * head.width)
+    return bool(len(body.beside) and closing.any() and body.beside[closing].mean() > 0.8)
 
 
 def _between_ears(head: Head, dome: Dome, size: float) -> Dome:
@@ -110,8 +152,8 @@ def _between_ears(head: Head, dome: Dome, size: float) -> Dome:
     if top is None:
         return dome
     place = float(line[np.argmax(line[:, 2]), 1])
-    for share in (-0.1, 0.1):
-        beside = along(plane_cut(head.framed, head.faces_of(head.skull), 0, head.side + share * head.width), 0.01 * size)
+    for off in (-0.1 * min(head.width, size), 0.1 * min(head.width, size)):
+        beside = along(plane_cut(head.framed, head.faces_of(head.skull), 0, head.side + off), 0.01 * size)
         near = beside[np.abs(beside[:, 1] - place) < 0.1 * size]
         if not len(near) or near[:, 2].max() < top - RIDGE * size:
             return dome

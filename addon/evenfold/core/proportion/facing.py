@@ -3,8 +3,12 @@
 import numpy as np
 
 from ..figure import FloatArray
+from .islands import join
+from .standing import foot_parts
 
 CELLS = 28
+GROUND = 0.06
+"""Feet are looked for up to this share of the height."""
 HABIT = 0.3
 """A little speaks for -Y where nothing else tells front from back: common practice, no source."""
 JUTS = 0.004
@@ -13,6 +17,14 @@ HEAD = 0.18
 """Further apart than this, in heights, what stands out in front and behind is not one head's. Our choice."""
 LOWER = 0.02
 """A chin that hangs lower than the nape by this share of the height tells the front."""
+LEGS = 0.3
+"""Two alike feet beside each other tell the sides by this much more than anything at a right angle. Our choice."""
+UNEVEN = 0.8
+"""A pose with fewer mirror halves than this share does not tell the sides exactly; its feet do. Our choice."""
+TOES = 0.3
+"""A foot is told from the end of a leg where it is longer than the shin is deep by this share. Our choice."""
+FEW = 12
+"""Of so many small things most are eyes and the like; of more, hair and buttons. Our choice."""
 ANGLES = np.radians(np.arange(0.0, 180.0, 3.0))
 
 
@@ -41,6 +53,28 @@ def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float)
     return both / max(len(found[0]), 1)
 
 
+def leg_way(flat: FloatArray, height: FloatArray, size: float) -> FloatArray | None:
+    """Unit direction (2,) from one foot to the other, of points (n, 2) at ``height`` (n,); None without two alike."""
+    near = flat[height < height.min() + GROUND * size]
+    cell = np.floor((near - near.min(axis=0)) / (size / 90)).astype(np.int64)
+    key, owner = np.unique(cell[:, 0] * 4096 + cell[:, 1], return_inverse=True)
+    links = []
+    for step in (1, 4095, 4096, 4097):
+        at = np.flatnonzero(np.isin(key + step, key))
+        links.append(np.stack([at, np.searchsorted(key, key[at] + step)], axis=1))
+    label = join(len(key), np.concatenate(links))
+    count = np.bincount(label, minlength=len(key))
+    largest = np.argsort(-count)[:4]
+    pairs = [(one, other) for one in range(len(largest)) for other in range(one + 1, len(largest)) if count[largest[other]] > 0.6 * count[largest[one]] > 2]
+    if not pairs:
+        return None
+    one, other = (largest[number] for number in pairs[0])
+    middle = [near[label[owner] == number].mean(axis=0) for number in (one, other)]
+    way = np.asarray(middle[1] - middle[0], float)
+    length = float(np.linalg.norm(way))
+    return way / length if length > 0 else None
+
+
 def facing_by_shape(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> FloatArray | None:
     """Unit facing direction (3,) of points (n, 3); None where nothing tells it."""
     found = facing_and_vote(points, up, small)
@@ -63,14 +97,20 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
     if size <= 0:
         return None
     few = slice(None, None, max(len(points) // 8000, 1))
-    scores = np.array([_mirrored(flat[few], height[few], angle, size) for angle in ANGLES])
+    scores = plain = np.array([_mirrored(flat[few], height[few], angle, size) for angle in ANGLES])
     wide = np.array([np.ptp(flat[few] @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
     scores = scores + 0.25 * wide / wide.max()
+    legs = leg_way(flat, height, size)
+    if legs is not None:
+        scores = scores + LEGS * (np.cos(ANGLES) * legs[0] + np.sin(ANGLES) * legs[1]) ** 2
     if scores.max() - np.median(scores) < 0.04:
         return None
     best = float(ANGLES[int(np.argmax(scores))])
-    fine = best + np.radians(np.linspace(-3.0, 3.0, 13))
-    best = float(fine[int(np.argmax([_mirrored(flat[few], height[few], angle, size) for angle in fine]))])
+    if legs is not None and plain[int(np.argmax(scores))] < UNEVEN and abs(np.cos(best) * legs[0] + np.sin(best) * legs[1]) > np.cos(np.radians(40)):
+        best = float(np.arctan2(legs[1], legs[0]) % np.pi)
+    else:
+        fine = best + np.radians(np.linspace(-3.0, 3.0, 13))
+        best = float(fine[int(np.argmax([_mirrored(flat[few], height[few], angle, size) for angle in fine]))])
     if abs(best) < np.radians(1.6) or abs(best - np.pi) < np.radians(1.6):
         best = 0.0
     way, aside = np.array([-np.sin(best), np.cos(best)]), np.array([np.cos(best), np.sin(best)])
@@ -85,7 +125,25 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
 
 def _vote(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
     """``vote`` with what feet and face add: above zero when they are on the side of growing ``deep``."""
-    low = height.min()
+    found = foot_parts(np.column_stack([side, deep, height]), float(np.median(side)), size)
+    feet = _over_tails(found[0], size) if found is not None and found[1] else _on_the_ground(deep, side, height, size)
+    return vote + feet + 0.7 * _overhang(deep, side, height, size)
+
+
+def _over_tails(feet: list[FloatArray], size: float) -> float:
+    """What feet (k, 3 each: side, deep, height) say that were told from something that hangs lower."""
+    votes = []
+    for own in feet:
+        rise = own[:, 2] - own[:, 2].min()
+        foot, shin = own[rise < 0.04 * size, 1], own[rise > min(0.07 * size, 0.8 * rise.max()), 1]
+        if len(foot) > 3 and len(shin) > 3 and rise.max() > 0.05 * size:
+            votes.append(_shift(foot, shin, size))
+    return 2 * float(np.mean(votes)) if votes else 0.0
+
+
+def _on_the_ground(deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
+    """What the feet on both sides of the middle say, where the figure stands on its lowest points."""
+    low, vote = height.min(), 0.0
     away = side - np.median(side)
     standing = [half for half in (away > 0.025 * size, away < -0.025 * size) if half.any() and height[half].min() < low + 0.02 * size]
     for first, last, upper in ((0.0, 0.04, 0.14), (0.02, 0.08, 0.2)):
@@ -93,9 +151,14 @@ def _vote(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, s
             foot = deep[half & (height >= low + first * size) & (height < low + last * size)]
             shin = deep[half & (height > low + (upper - 0.06) * size) & (height < low + upper * size)]
             if len(foot) > 3 and len(shin) > 3:
-                shift = (foot.max() + foot.min() - shin.max() - shin.min()) / 2
-                vote += float(np.clip(shift / (0.02 * size), -1, 1)) / len(standing)
-    return vote + 0.7 * _overhang(deep, side, height, size)
+                vote += _shift(foot, shin, size) / len(standing)
+    return vote
+
+
+def _shift(foot: FloatArray, shin: FloatArray, size: float) -> float:
+    """How far a foot's middle lies ahead of its shin's, from -1 to 1; nothing where it is no longer than that."""
+    longer = float(np.clip((np.ptp(foot) / max(float(np.ptp(shin)), 1e-12) - 1) / TOES, 0, 1))
+    return longer * float(np.clip((foot.max() + foot.min() - shin.max() - shin.min()) / 2 / (0.02 * size), -1, 1))
 
 
 def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
@@ -113,7 +176,7 @@ def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: floa
         known = np.flatnonzero(np.isfinite(line))
         if len(known) < rows // 3:
             return 0.0
-        line = np.interp(np.arange(known[0], known[-1] + 1), known, line[known])
+        line = _closed(np.interp(np.arange(known[0], known[-1] + 1), known, line[known]))
         rise = (line[3:] - line[:-3])[: -rows // 12]
         juts.append(float(rise.max()) / size)
         levels.append(int(np.argmax(rise >= 0.7 * rise.max())))
@@ -122,6 +185,13 @@ def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: floa
     is_one_head = min(juts) > JUTS and abs(apart) < HEAD * rows
     lower = float(np.clip(apart / (LOWER * rows), -1, 1)) if is_one_head else 0.0
     return float(np.clip(found + 1.5 * lower, -1, 1))
+
+
+def _closed(line: FloatArray) -> FloatArray:
+    """An outline without the gaps of a few rows in which samples were missing."""
+    window = np.lib.stride_tricks.sliding_window_view
+    grown = window(np.pad(line, 2, constant_values=-np.inf), 5).max(axis=1)
+    return np.asarray(window(np.pad(grown, 2, constant_values=np.inf), 5).min(axis=1), float)
 
 
 def _details(deep: FloatArray, side: FloatArray, height: FloatArray, small: FloatArray) -> float:
@@ -133,4 +203,4 @@ def _details(deep: FloatArray, side: FloatArray, height: FloatArray, small: Floa
         around = deep[(np.abs(height - level) < 0.03 * size) & (np.abs(side - across) < 0.06 * size)]
         if len(around) > 3 and np.ptp(around) > 0:
             votes.append(2 * (place - around.min()) / float(np.ptp(around)) - 1)
-    return float(np.clip(2 * np.mean(votes), -1, 1)) if votes else 0.0
+    return min(FEW / len(votes), 1.0) * float(np.clip(2 * np.mean(votes), -1, 1)) if votes else 0.0

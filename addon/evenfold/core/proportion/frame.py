@@ -6,10 +6,9 @@ import numpy as np
 
 from ..figure import Bone, Figure, FloatArray
 from . import words
-from .body import Body
+from .body import WELD, Body
 from .facing import facing_and_vote
 from .islands import label_pieces
-from .region import WELD
 from .sample import dense
 from .standing import find_plate
 
@@ -180,13 +179,3 @@ def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
 def to_frame(points: FloatArray, forward: FloatArray, up: FloatArray) -> FloatArray:
     """(n, 3) points as side (left positive), forward, up."""
     return points @ np.stack([np.cross(up, forward), forward, up]).T
-
-
-def start_of_head(figure: Figure, body: Body, forward: FloatArray) -> float | None:
-    """Height in the figure's frame at which the head bone starts; None without one that is upright."""
-    if figure.armature is None or body.head_bone is None:
-        return None
-    bone = figure.armature.by_name[body.head_bone]
-    ends = to_frame(np.asarray([bone.head, bone.tail], float), forward, up_of(figure))
-    rise, length = float(ends[1, 2] - ends[0, 2]), float(np.linalg.norm(ends[1] - ends[0]))
-    return float(ends[0, 2]) if np.isfinite(ends).all() and rise > 0.3 * length > 0 else None

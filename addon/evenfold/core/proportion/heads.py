@@ -4,15 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..figure import Figure, FloatArray
+from ..figure import Figure, FloatArray, IntArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
 from .body import FEWEST, Body, gather
 from .chin import find_chin
 from .crown import crown_over, find_crown
-from .frame import facings_of, start_of_head, to_frame, up_of
+from .frame import facings_of, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
+from .head_rig import head_rig_of
 from .region import Head, head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole, refuse_stance
@@ -22,6 +23,8 @@ from .standing import find_plate
 BELOW_BONE = 0.35
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
 Spots = dict[str, Spot]
+LEAST_HEAD = 0.6
+"""A facing by which the head would be smaller or larger than this share of it is none. Our choice."""
 FEWEST_HEADS = 1.15
 """Fewer heads than this is a head without a body."""
 MOST_HEADS = 12.0
@@ -53,14 +56,15 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     answer: tuple[Spot, Spot] | str
     if body.head_how != "none":
         piece = pieces_of(body, framed)
-        head = head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
-        crown = found.get("crown") or find_crown(body, head, body.head_how)
+        body, head = _with_own_skin(body, framed, piece)
+        rig = head_rig_of(figure, body.head_bone, forward)
+        crown = found.get("crown") or find_crown(body, head, body.head_how, rig.end)
         floor = _floor_of(figure, body, head, crown.height, forward)
         if floor is not None:
             head = head_of(body, framed, piece, head.own & (framed[:, 2] > floor))
-        chin = find_chin(body, head, crown.height, body.head_how, bone=start_of_head(figure, body, forward))
+        chin = find_chin(body, head, crown.height, body.head_how, bone=rig.start)
         if "crown" not in found:
-            crown = crown_over(body, head, body.head_how, crown, chin.height)
+            crown = crown_over(body, head, body.head_how, crown, chin.height, rig.end)
         if body.head_how == "object":
             size = crown.height - chin.height
             crown, chin = _weigh_object(crown, size), _weigh_object(chin, size)
@@ -77,6 +81,18 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     return None
 
 
+def _with_own_skin(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Body, Head]:
+    """The head, with the skin of the skull's own piece that only the bones of separate hair pull along."""
+    head = head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
+    if not len(body.pulled) or not head.skull.any():
+        return body, head
+    back = body.pulled & np.isin(piece, np.unique(piece[head.skull]))
+    if not back.any():
+        return body, head
+    body = replace(body, worn=body.worn & ~back)
+    return body, head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
+
+
 def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: FloatArray) -> float | None:
     """A height no chin lies below, where the weights let the head reach far under its bone's start."""
     if body.head_how != "weights" or body.head_bone is None or figure.armature is None:
@@ -89,19 +105,29 @@ def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: Flo
     return floor if upright and head.low < floor and (head.framed[head.skull][:, 2] > floor).sum() > FEWEST else None
 
 
-def _hold_other_facings(figure: Figure, body: Body, others: list[FloatArray], spots: Spots) -> None:
-    """Widen crown and chin by what they would be if the figure faced one of the other ways."""
-    up = up_of(figure)
+def _other_facings(figure: Figure, body: Body, others: list[FloatArray], spots: Spots) -> list[Spots]:
+    """Crown and chin as they would be if the figure faced one of the ``others``, where that gives a head at all."""
+    up, size = up_of(figure), max(spots["crown"].height - spots["chin"].height, 1e-12)
+    turned: list[Spots] = []
     for forward in others:
         found = _pinned(figure, forward, up)
         if _head_spots(figure, body, to_frame(body.points, forward, up), forward, found) is not None:
             continue
+        if LEAST_HEAD < (found["crown"].height - found["chin"].height) / size < 1 / LEAST_HEAD:
+            turned.append(found)
+    return turned
+
+
+def _widened_by(spots: Spots, turned: list[Spots]) -> Spots:
+    """``spots`` with crown and chin that reach as far as the other facings put them."""
+    wide = dict(spots)
+    for found in turned:
         for name in ("crown", "chin"):
-            spot, other = spots[name], found[name]
-            if spot.low <= other.height <= spot.high:
-                continue
-            reading = Reading("if the figure faces another way", other.height, other.low, other.high)
-            spots[name] = replace(spot, low=min(spot.low, other.low), high=max(spot.high, other.high), readings=(*spot.readings, reading))
+            spot, other = wide[name], found[name]
+            if not spot.low <= other.height <= spot.high:
+                reading = Reading("if the figure faces another way", other.height, other.low, other.high)
+                wide[name] = replace(spot, low=min(spot.low, other.low), high=max(spot.high, other.high), readings=(*spot.readings, reading))
+    return wide
 
 
 def _by_bone(body: Body, framed: FloatArray, start: FloatArray) -> tuple[Spot, Spot] | str:
@@ -176,8 +202,7 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
         return Proportion(target=target, guesses=body.guesses, refusal="There is too little shape here to count heads on; choose the whole figure.")
     refusal = refuse_stance(figure, body, framed)
     trouble = _head_spots(figure, body, framed, forward, spots) if refusal is None or body.head_how != "none" else None
-    if refusal is None and trouble is None:
-        _hold_other_facings(figure, body, others, spots)
+    turned = _other_facings(figure, body, others, spots) if refusal is None and trouble is None else []
     sole = spots.get("sole") or (find_sole(body, framed) if refusal is None else None)
     if sole is not None:
         spots["sole"] = sole
@@ -185,13 +210,21 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
     if refusal is not None:
         shown = _landmarks(figure, spots, forward) if "sole" in spots else {}
         return Proportion(target=target, guesses=body.guesses, refusal=refusal, landmarks=shown)
-    return _proportion(figure, body, framed, spots, forward, settings)
+    return _proportion(figure, body, framed, spots, turned, forward, settings)
+
+
+def _range(crown: Spot, chin: Spot, sole: Spot) -> tuple[float, float]:
+    """The least and the most heads the brackets allow; the most is infinite where crown and chin may meet."""
+    high = _count(crown.low, chin.high, sole.low) if crown.low > chin.high else float("inf")
+    return _count(crown.high, min(chin.low, chin.height), sole.high), high
 
 
 def _proportion(
-    figure: Figure, body: Body, framed: FloatArray, spots: Spots, forward: FloatArray, settings: Settings
+    figure: Figure, body: Body, framed: FloatArray, spots: Spots, turned: list[Spots], forward: FloatArray, settings: Settings
 ) -> Proportion:
     crown, chin, sole = spots["crown"], spots["chin"], spots["sole"]
+    ranges = [_range(crown, chin, sole), *(_range(one["crown"], one["chin"], sole) for one in turned)]
+    spots = _widened_by(spots, turned)
     landmarks = _landmarks(figure, spots, forward)
     if not crown.height > chin.height > sole.height:
         return Proportion(
@@ -199,8 +232,7 @@ def _proportion(
             refusal="Crown, chin and sole do not lie above each other; pin the one that is wrong.",
         )
     heads = _count(crown.height, chin.height, sole.height)
-    low = _count(crown.high, min(chin.low, chin.height), sole.high)
-    high = _count(crown.low, chin.high, sole.low) if crown.low > chin.high else float("inf")
+    low, high = min(one for one, _ in ranges), max(one for _, one in ranges)
     trouble = _doubt(heads, high, sure=crown.how == chin.how == "pinned")
     if trouble is not None:
         return Proportion(target=settings.target_heads, guesses=body.guesses, landmarks=landmarks, refusal=trouble)

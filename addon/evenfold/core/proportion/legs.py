@@ -82,7 +82,7 @@ def _pair(boxes: FloatArray) -> FloatArray | None:
     length, centre = _length(boxes), (boxes[:, :2] + boxes[:, 2:]) / 2
     for first in range(len(boxes)):
         for second in range(first + 1, len(boxes)):
-            if length[first] > ALIKE * length[second]:
+            if length[first] > ALIKE * length[second] or _overlap(boxes[first], boxes[second]):
                 continue
             way = centre[second] - centre[first]
             apart = float(np.linalg.norm(way))
@@ -94,6 +94,11 @@ def _pair(boxes: FloatArray) -> FloatArray | None:
             if not between.any() and not uneven:
                 return boxes[[first, second]]
     return None
+
+
+def _overlap(one: FloatArray, other: FloatArray) -> bool:
+    """True where two cross-sections share some of the ground: one lies in the other, or around it."""
+    return bool((one[:2] < other[2:]).all() and (other[:2] < one[2:]).all())
 
 
 def _joins(sections: list[FloatArray], level: int, pair: FloatArray) -> bool:

@@ -5,13 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..figure import FloatArray, IntArray
-from .body import Body, BoolArray
+from .body import WELD, Body, BoolArray
 from .islands import label_pieces
 from .profile import cuts
 from .sample import dense
-
-WELD = 1e-5
-"""Points closer than this share of the figure are one."""
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ def dense(points: FloatArray, triangles: IntArray, step: float) -> FloatArray:
         return points
     corners = points[triangles]
     longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
-    cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 24).astype(int)
+    cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 48).astype(int)
     made = [points]
     for count in np.unique(cuts):
         first, second = np.divmod(np.arange((count + 1) ** 2), count + 1)

@@ -6,13 +6,13 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from ..findings import Reading
-from .body import FEWEST, Body, BoolArray
+from .body import FEWEST, WELD, Body, BoolArray
 from .chin import find_chin
 from .crown import crown_over, find_crown
 from .fuse import widened
 from .islands import label_pieces
 from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
-from .region import WELD, Head, head_of
+from .region import Head, head_of
 from .spot import Spot
 
 RIVAL = 0.25

@@ -7,15 +7,17 @@ import numpy as np
 from ..figure import Armature, Figure, FloatArray
 from ..findings import Reading
 from . import words
-from .body import Body, BoolArray, carrying_bones
+from .body import WELD, Body, BoolArray
 from .frame import up_of
 from .islands import label_pieces
 from .legs import legs_of
-from .region import WELD
+from .named_bones import carrying_bones
 from .sample import dense
 from .spot import Spot
 from .standing import feet_of
 
+THIN, OFF_GROUND = 0.3, 0.06
+"""Arms are thinner and further off the ground than these shares of the height where they end. Our choice."""
 UNSEEN = 0.06
 """How far off the ground may be, in heights of the figure, where no two legs are to be seen."""
 
@@ -119,16 +121,32 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         return "This figure goes on four legs, and heads are not counted on it; pin crown, chin and sole to count them all the same."
     if "sole" in pinned or (body.leg[~body.worn] > 0.5).any():
         return None
-    stands = legs_of(_surface(body, framed, 0.65), float(np.ptp(framed[~body.worn][:, 2])))
+    own = framed[~body.worn]
+    height = float(np.ptp(own[:, 2]))
+    stands = legs_of(_below_head(body, framed), height)
     if stands == "four" and armature is None:
         return "This stands on four legs or is more than one figure, and heads are not counted on it; pin crown, chin and sole to count them all the same."
     if stands != "none":
         return _refuse_several(body, framed) if armature is None else None
-    if armature is None and body.head_how == "none" and _refuse_shape(framed[~body.worn]) is not None:
-        return _refuse_shape(framed[~body.worn])
-    if not _has_arms(figure, framed[~body.worn]):
+    if armature is None and body.head_how == "none" and _refuse_shape(own) is not None:
+        return _refuse_shape(own)
+    if not _has_arms(figure, own) and not _two_legs_apart(body, framed, height):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
     return None
+
+
+def _two_legs_apart(body: Body, framed: FloatArray, height: float) -> bool:
+    """True where two pieces alike stand on the ground, one on each side: legs modelled apart that touch."""
+    piece = np.where(body.worn, -1, label_pieces(framed, body.triangles, WELD * height))
+    ground = float(framed[~body.worn][:, 2].min()) + 0.03 * height
+    standing = [framed[piece == one] for one in np.unique(piece[(piece >= 0) & (framed[:, 2] < ground)])]
+    boxes = [(own.min(axis=0), own.max(axis=0)) for own in standing if np.ptp(own[:, 2]) > 0.04 * height]
+    if len(boxes) != 2:
+        return False
+    (low, high), (other_low, other_high) = boxes
+    alike = np.abs((high - low) - (other_high - other_low)).max() < 0.03 * height
+    beside = max(low[0], other_low[0]) > min(high[0], other_high[0]) - 0.1 * min(high[0] - low[0], other_high[0] - other_low[0])
+    return bool(alike and beside and max(high[2], other_high[2]) < ground + 0.55 * height)
 
 
 def _refuse_several(body: Body, framed: FloatArray) -> str | None:
@@ -156,8 +174,17 @@ def _has_arms(figure: Figure, own: FloatArray) -> bool:
         hands = [words.side_of(bone.name) for bone in armature.bones if bone.name in carrying and words.has_word(bone.name, words.HAND, words.HAND_SIGNS)]
         if carrying:
             return {1, -1} <= set(hands)
-    height = float(np.ptp(own[:, 2]))
-    return float(np.ptp(own[:, 0])) > 0.5 * height
+    return _stretches_out(own)
+
+
+def _stretches_out(own: FloatArray) -> bool:
+    """True for points (n, 3) that reach far to both sides in something thin over the ground: arms, no wide head."""
+    height, low = float(np.ptp(own[:, 2])), float(own[:, 2].min())
+    side = (own[:, 0].max() + own[:, 0].min()) / 2
+    tips = [own[hand * (own[:, 0] - side) > 0.4 * np.ptp(own[:, 0])] for hand in (1, -1)]
+    if float(np.ptp(own[:, 0])) <= 0.5 * height:
+        return False
+    return all(float(np.ptp(tip[:, 2])) < THIN * height and float(tip[:, 2].min()) > low + OFF_GROUND * height for tip in tips)
 
 
 def _refuse_shape(own: FloatArray) -> str | None:
@@ -167,6 +194,13 @@ def _refuse_shape(own: FloatArray) -> str | None:
     if spread > 0.75 * height or height <= 0:
         return "This shape does not stand upright on two feet as far as can be seen; pin crown, chin and sole to count heads."
     return None
+
+
+def _below_head(body: Body, framed: FloatArray) -> FloatArray:
+    """The surface without what follows the head: ears that hang low are no legs."""
+    if body.head_how != "weights":
+        return _surface(body, framed, 0.65)
+    return _surface(replace(body, worn=body.worn | (body.head > 0.5)), framed)
 
 
 def _surface(body: Body, framed: FloatArray, highest: float = 1.0) -> FloatArray:

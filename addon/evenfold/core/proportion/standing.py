@@ -77,10 +77,16 @@ def feet_of(samples: FloatArray, side: float, size: float | None = None) -> tupl
     ``size`` is the figure's height where the samples do not reach to its top. Where all near the
     lowest point hangs in the middle, the feet are looked for further up.
     """
+    found = foot_parts(samples, side, size)
+    return None if found is None else (_lowest(found[0]), found[1])
+
+
+def foot_parts(samples: FloatArray, side: float, size: float | None = None) -> tuple[list[FloatArray], bool] | None:
+    """The feet with what is over them, a piece (k, 3) each, and whether they were told apart, as in ``feet_of``."""
     low, size = float(samples[:, 2].min()), float(np.ptp(samples[:, 2])) if size is None else size
     if size <= 0:
         return None
-    first: tuple[FloatArray, bool] | None = None
+    first: tuple[list[FloatArray], bool] | None = None
     lone, waited = False, 0
     for slab in range(SLAB, HIGHEST, 2):
         parts = _parts(samples, low, slab, size)
@@ -92,20 +98,20 @@ def feet_of(samples: FloatArray, side: float, size: float | None = None) -> tupl
         if first is None:
             rest = _without_lone(parts, side, size)
             if rest:
-                return _lowest(rest), True
-            first = _lowest(feet), told
+                return rest, True
+            first = feet, told
             lone = len(parts) == 1 and float(np.ptp(parts[0][:, 0])) < NARROW * size
             if (told and any(beside)) or not (lone or all(_may_hang(own, side, size) for own in parts)):
                 return first
         elif lone and any(beside) and not told:
             rest = _without_lone(parts, side, size)
             if rest:
-                return _lowest(rest), True
+                return rest, True
             waited += len(parts) > 1
             if waited > 1:
                 return first
         elif told and ({1, -1} <= set(beside) or not all(_may_hang(own, side, size) for own in feet)):
-            return _lowest(feet), True
+            return feet, True
     return first
 
 

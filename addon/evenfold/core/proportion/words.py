@@ -8,6 +8,15 @@ WORN = frozenset(
 WORN_SIGNS = ("髪", "耳", "帽", "角", "リボン", "ヘア", "ツインテ", "ポニテ", "尻尾", "しっぽ", "翼", "羽", "武器", "マント")
 HEAD = frozenset({"head"})
 HEAD_SIGNS = ("頭",)
+JAW = frozenset({"jaw", "chin", "jawbone", "mandible"})
+JAW_SIGNS = ("顎", "あご", "アゴ")
+FACE = frozenset({"face"})
+FACE_SIGNS = ("顔", "フェイス")
+FACE_DETAIL = frozenset(
+    ["eye", "eyes", "iris", "brow", "brows", "eyebrow", "eyebrows", "eyelash", "eyelashes", "lash", "lashes", "eyeline", "mouth", "teeth", "tooth", "tongue", "decal", "shadow", "blush", "highlight", "mask", "paint"]
+)
+"""What is named after the face without being its skin."""
+END = frozenset({"end", "top", "nub", "tip", "eff"})
 LEG = frozenset(
     ["leg", "legs", "upleg", "upperleg", "lowerleg", "foot", "feet", "toe", "toes", "toebase", "thigh", "thighs", "shin", "calf", "knee", "ankle", "boot", "boots", "shoe", "shoes"]
 )
@@ -52,3 +61,8 @@ def side_of(name: str) -> int:
     """+1 for the left, -1 for the right, 0 for neither or both."""
     found = set(tokens(name)) | {sign for sign in ("左", "右") if sign in name}
     return int(bool(found & LEFT)) - int(bool(found & RIGHT))
+
+
+def is_face(name: str) -> bool:
+    """True for what is named the face's skin: not its eyes, brows, mouth or paint."""
+    return has_word(name, FACE, FACE_SIGNS) is not None and not set(tokens(name)) & FACE_DETAIL
