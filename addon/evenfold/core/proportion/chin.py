@@ -7,7 +7,7 @@ import numpy as np
 from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body
-from .chin_hints import face_reading, jaw_reading, weight_end
+from .chin_hints import face_reading, head_share, jaw_reading, weight_end
 from .fuse import fuse
 from .profile import ChinFit, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
@@ -28,6 +28,8 @@ BODY = 0.1
 or the chest's: another is looked for above it. Our choice."""
 THROAT = 0.015
 """An outline's chin further than this under all that follows the jaw bone, in heads, may be the throat. Our choice."""
+ALIEN = 0.3
+"""What follows the head by less than this share of its weight is none of it. Our choice."""
 SETBACK = 0.8
 """A neck lies no further behind the face than this share of the head's width, even behind a muzzle."""
 ALONE = 0.2
@@ -69,7 +71,11 @@ def find_chin(
     front = front_half(head, head.skull)
     hints = _Hints(weight_end(body, head) if how == "weights" else None, bone, neck, jaw_reading(body, head, size))
     outline = np.concatenate([front, _neck_outline(body, head, front)]) if hints.joined else front
-    fit = _choose(outline, head.low if neck is None else neck, crown, size, hints)
+    anchor = head.low if neck is None else neck
+    fit = _choose(outline, anchor, crown, size, hints)
+    if fit is not None and hints.rim is not None and _is_collar(body, head, fit, hints.rim, size):
+        nearer = _fit(outline, anchor, crown, hints.joined, fit.height + 0.02 * size)
+        fit = nearer if nearer is not None and abs(nearer.height - hints.rim) < abs(fit.height - hints.rim) else fit
     readings = _readings(outline, fit, hints, size)
     if not hints.joined:
         fit = None if fit is not None and _is_seated(outline, fit, size) else fit
@@ -97,13 +103,15 @@ def _choose(outline: FloatArray, anchor: float, crown: float, size: float, hints
     if fit is not None and bone is not None and fit.height < bone - DEEPEST * (crown - bone):
         nearer = _fit(outline, anchor, crown, joined, floors[-1])
         fit = nearer if nearer is not None and nearer.height < bone + 0.1 * (crown - bone) else fit
-    if fit is not None and rim is not None and fit.height < min(rim, rim if bone is None else bone) - BODY * size:
-        nearer = _fit(outline, anchor, crown, joined, fit.height + 0.02 * size)
-        fit = nearer if nearer is not None and abs(nearer.height - rim) < abs(fit.height - rim) else fit
     if fit is not None and jaw is not None and fit.height < jaw.height - THROAT * size:
         nearer = _fit(outline, anchor, crown, joined, jaw.height - BLUR * size)
         fit = nearer if nearer is not None and abs(nearer.height - jaw.height) < 2 * THROAT * size else fit
     return fit
+
+
+def _is_collar(body: Body, head: Head, fit: ChinFit, rim: float, size: float) -> bool:
+    """True where a fold lies far under the end of the head's weight and hardly anything about it follows the head."""
+    return fit.height < rim - BODY * size and head_share(body, head, fit.height, fit.forward, size) < ALIEN
 
 
 def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: float) -> list[Reading]:

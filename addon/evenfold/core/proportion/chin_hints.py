@@ -11,6 +11,8 @@ JAW = (0.04, 0.08)
 """So far below and above the lowest place that follows the jaw bone a chin may lie, in heads. Our choice."""
 FACE = (0.15, 0.2)
 """The same for what is named the face: it may end above the chin, or go on down the neck. Our choice."""
+NEAR = 0.06
+"""How near a place its weights are looked at, in heads. Our choice."""
 WIDE = 0.4
 """What is named the face is at least so broad, in widths of the head."""
 
@@ -55,3 +57,10 @@ def weight_end(body: Body, head: Head) -> float | None:
         return None
     ahead = near[near[:, 1] >= np.quantile(near[:, 1], 0.6)]
     return float(np.median(ahead[:, 2])) if len(ahead) else None
+
+
+def head_share(body: Body, head: Head, height: float, forward: float, size: float) -> float:
+    """The largest share of the head's weight about a place on the middle outline; 0 where no point is near."""
+    off = np.abs(head.framed - [head.side, forward, height])
+    near = (off[:, 0] < 0.15 * head.width) & (off[:, 1:] < NEAR * size).all(axis=1) & ~body.worn
+    return float(body.head[near].max(initial=0.0))

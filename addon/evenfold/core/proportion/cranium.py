@@ -32,9 +32,8 @@ OVER = 0.3
 """Over the forehead alone hair turns by at least this much; a brow over the eyes does less."""
 BRIM = 2.4
 """Over the forehead a brim turns by at least this much: up to it and away from it."""
-RING = 0.8
-BRIM_OVER = 0.65
-"""A brim goes on at the sides, or begins higher than this share of what is seen of the head."""
+RING = 2.0
+"""And it goes on at the sides by at least this much, where a fringe ends."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +54,7 @@ class Seam:
     @property
     def is_brim(self) -> bool:
         """True when something stands out over the forehead and goes on around the head."""
-        return self.front >= BRIM and (self.ring >= RING or (self.share >= BRIM_OVER and self.sides < 0.5 * self.front))
+        return self.front >= BRIM and self.ring >= RING
 
     @property
     def is_hair(self) -> bool:

@@ -1,5 +1,7 @@
 """Which way a figure faces by its shape alone: how its halves mirror, and where feet and face are."""
 
+import itertools
+
 import numpy as np
 
 from ..figure import FloatArray
@@ -9,6 +11,8 @@ from .standing import foot_parts
 CELLS = 28
 GROUND = 0.06
 """Feet are looked for up to this share of the height."""
+APART = 0.4
+"""Two feet are further apart than this share of their length; the two sides of a sheet are not. Our choice."""
 HABIT = 0.3
 """A little speaks for -Y where nothing else tells front from back: common practice, no source."""
 JUTS = 0.004
@@ -19,8 +23,9 @@ LOWER = 0.02
 """A chin that hangs lower than the nape by this share of the height tells the front."""
 LEGS = 0.3
 """Two alike feet beside each other tell the sides by this much more than anything at a right angle. Our choice."""
-UNEVEN = 0.8
-"""A pose with fewer mirror halves than this share does not tell the sides exactly; its feet do. Our choice."""
+EVEN, UNEVEN = 0.95, 0.8
+"""A pose with more mirror halves than the first share tells its sides without the feet; one with fewer than
+the second does not tell them exactly. Our choice."""
 TOES = 0.3
 """A foot is told from the end of a leg where it is longer than the shin is deep by this share. Our choice."""
 FEW = 12
@@ -54,25 +59,37 @@ def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float)
 
 
 def leg_way(flat: FloatArray, height: FloatArray, size: float) -> FloatArray | None:
-    """Unit direction (2,) from one foot to the other, of points (n, 2) at ``height`` (n,); None without two alike."""
-    near = flat[height < height.min() + GROUND * size]
-    cell = np.floor((near - near.min(axis=0)) / (size / 90)).astype(np.int64)
+    """Unit direction (2,) from one foot to the other, of points (n, 2) at ``height`` (n,); None without two alike.
+
+    Where something hangs below the feet, they are looked for a little higher up.
+    """
+    low = float(height.min())
+    for start in (0.0, GROUND, 2 * GROUND):
+        near = flat[(height >= low + start * size) & (height < low + (start + GROUND) * size)]
+        way = _between_alike(near, size / 90) if len(near) else None
+        if way is not None:
+            return way
+    return None
+
+
+def _between_alike(points: FloatArray, step: float) -> FloatArray | None:
+    """Unit direction between the two largest things alike of points (n, 2); what is less than ``step`` apart is one."""
+    cell = np.floor((points - points.min(axis=0)) / step).astype(np.int64)
     key, owner = np.unique(cell[:, 0] * 4096 + cell[:, 1], return_inverse=True)
     links = []
-    for step in (1, 4095, 4096, 4097):
-        at = np.flatnonzero(np.isin(key + step, key))
-        links.append(np.stack([at, np.searchsorted(key, key[at] + step)], axis=1))
+    for way in (1, 4095, 4096, 4097):
+        at = np.flatnonzero(np.isin(key + way, key))
+        links.append(np.stack([at, np.searchsorted(key, key[at] + way)], axis=1))
     label = join(len(key), np.concatenate(links))
     count = np.bincount(label, minlength=len(key))
-    largest = np.argsort(-count)[:4]
-    pairs = [(one, other) for one in range(len(largest)) for other in range(one + 1, len(largest)) if count[largest[other]] > 0.6 * count[largest[one]] > 2]
-    if not pairs:
-        return None
-    one, other = (largest[number] for number in pairs[0])
-    middle = [near[label[owner] == number].mean(axis=0) for number in (one, other)]
-    way = np.asarray(middle[1] - middle[0], float)
-    length = float(np.linalg.norm(way))
-    return way / length if length > 0 else None
+    things = [points[label[owner] == number] for number in np.argsort(-count)[:4] if count[number] > 2]
+    for one, other in itertools.combinations(things, 2):
+        between = other.mean(axis=0) - one.mean(axis=0)
+        extent = [float(np.ptp(own, axis=0).max()) for own in (one, other)]
+        alike = min(extent) > 0.7 * max(extent) and len(other) > 0.6 * len(one)
+        if alike and np.linalg.norm(between) > APART * max(extent):
+            return np.asarray(between / np.linalg.norm(between), float)
+    return None
 
 
 def facing_by_shape(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> FloatArray | None:
@@ -101,7 +118,7 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
     wide = np.array([np.ptp(flat[few] @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
     scores = scores + 0.25 * wide / wide.max()
     legs = leg_way(flat, height, size)
-    if legs is not None:
+    if legs is not None and plain.max() < EVEN:
         scores = scores + LEGS * (np.cos(ANGLES) * legs[0] + np.sin(ANGLES) * legs[1]) ** 2
     if scores.max() - np.median(scores) < 0.04:
         return None
