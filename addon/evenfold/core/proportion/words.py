@@ -32,12 +32,14 @@ BACK_LEG = frozenset({"back", "hind", "rear", "hindleg"})
 LEFT = frozenset({"l", "left", "左"})
 RIGHT = frozenset({"r", "right", "右"})
 
+_LIBRARY = re.compile(r" \[[^\[\]]*\.blend\]$")
+"""The library a linked object's name is told with where another has the same name: it says nothing of the object."""
 _PIECES = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+|[^\x00-\x7f]+")
 
 
 def tokens(name: str) -> tuple[str, ...]:
     """The words of a name in lower case: camelCase, separators and digits split them."""
-    return tuple(piece.lower() for piece in _PIECES.findall(name))
+    return tuple(piece.lower() for piece in _PIECES.findall(_LIBRARY.sub("", name)))
 
 
 def has_word(name: str, words: frozenset[str], signs: tuple[str, ...] = ()) -> str | None:
@@ -49,7 +51,7 @@ def has_word(name: str, words: frozenset[str], signs: tuple[str, ...] = ()) -> s
         joined = token + found[position + 1] if position + 1 < len(found) else ""
         if joined in words:
             return joined
-    return next((sign for sign in signs if sign in name), None)
+    return next((sign for sign in signs if sign in _LIBRARY.sub("", name)), None)
 
 
 def worn_word(name: str) -> str | None:

@@ -1,7 +1,7 @@
 """Which objects make one figure, and reading them all."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import bpy
@@ -9,6 +9,7 @@ from mathutils import Matrix
 
 from ...core.errors import NothingToCheckError
 from ...core.figure import Figure
+from ...core.proportion.upright import guess_up
 from ..named import find, unique_name
 from .armature import read_armature
 from .layers import read_layers
@@ -93,7 +94,18 @@ def read_figure(
         notes=(*source.notes, *_notes(meshes)),
         outside=names_outside(pool.values(), meshes, armature),
     )
-    return _with_stored(figure, armature, meshes)
+    return _with_stored(_upright(figure), armature, meshes)
+
+
+def _upright(figure: Figure) -> Figure:
+    """The figure with the up direction of its rig, where that lies in the scene."""
+    if figure.armature is None:
+        return figure
+    up = guess_up(figure.armature)
+    if up is None:
+        return figure
+    note = f"The rig {figure.armature.name} lies in the scene, so its own way from hips to head is taken for up."
+    return replace(figure, up=up, notes=(*figure.notes, note))
 
 
 def _with_stored(

@@ -1,0 +1,49 @@
+"""Which way is up for a rig that lies in the scene, as figures do that came in along another axis."""
+
+import numpy as np
+
+from ..figure import Armature, FloatArray
+from . import words
+
+LEANS = 0.7
+"""A spine whose direction has at least this share of the scene's up stands; legs whose direction has as much of
+the spine's opposite belong to something that walks upright. Our choice."""
+ALONG = 0.94
+"""A spine within about 20 degrees of an axis of the scene lies along that axis. Our choice."""
+HIPS = frozenset({"hips", "hip", "pelvis"})
+HIPS_SIGNS = ("下半身", "腰")
+FOOT_SIGNS = ("足首", "つま先")
+
+
+def guess_up(armature: Armature) -> tuple[float, float, float] | None:
+    """Unit up direction in world space of a rig whose spine does not rise; None where it does, or for four legs.
+
+    Told by names: from hips to head, and from hips to feet, which is the opposite way in what walks upright.
+    """
+    hips = _mean(armature, HIPS, HIPS_SIGNS)
+    head = _mean(armature, words.HEAD, words.HEAD_SIGNS)
+    feet = _mean(armature, words.FOOT, FOOT_SIGNS)
+    if hips is None or head is None or feet is None:
+        return None
+    spine, legs = _unit(head - hips), _unit(feet - hips)
+    if spine is None or legs is None or spine[2] >= LEANS or float(spine @ legs) > -LEANS:
+        return None
+    axis = int(np.argmax(np.abs(spine)))
+    if abs(spine[axis]) >= ALONG:
+        spine = np.eye(3)[axis] * np.sign(spine[axis])
+    return float(spine[0]), float(spine[1]), float(spine[2])
+
+
+def _mean(armature: Armature, named: frozenset[str], signs: tuple[str, ...]) -> FloatArray | None:
+    """(3,) the middle of where the bones of such names start, helpers left out."""
+    places = [
+        bone.head for bone in armature.bones
+        if words.has_word(bone.name, named, signs) is not None
+        and not set(words.tokens(bone.name)) & words.HELPER and np.isfinite(bone.head).all()
+    ]
+    return np.mean(places, axis=0) if places else None
+
+
+def _unit(way: FloatArray) -> FloatArray | None:
+    length = float(np.linalg.norm(way))
+    return way / length if length > 1e-9 else None
