@@ -12,6 +12,11 @@ GAP = -0.1
 """What closes an open head comes down past its rim by at least this share of the head; a hat's brim over it
 does not."""
 
+CLOSED = 26
+"""Skin in so many of 36 cells closes the head. Our choice."""
+RING, FALL = (0.36, 0.46), 0.015
+"""A flat dome falls by this share of the head so far from its middle, in widths; a lid does not. Our choice."""
+
 
 def under_cover(body: Body, head: Head, size: float) -> Reading | None:
     """A face without a scalp: the skull ends between its rim and what lies over it."""
@@ -23,7 +28,7 @@ def under_cover(body: Body, head: Head, size: float) -> Reading | None:
     scalp = upper[np.linalg.norm(upper[:, :2] - centre, axis=1) < reach]
     if len(scalp) and float(np.percentile(scalp[:, 2], 80)) > head.top - 0.2 * size:
         return None
-    if _vaulted(scalp, centre, reach, size):
+    if _vaulted(scalp, centre, reach, size) or _falls_off(upper, scalp, centre, head.width, size):
         return None
     return _over(body, head, centre, reach, size)
 
@@ -68,10 +73,27 @@ def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float)
     return Reading("inside of what covers the open head", outer - 0.015 * size, min(low, outer - 0.015 * size), outer)
 
 
+def _falls_off(upper: FloatArray, scalp: FloatArray, centre: FloatArray, width: float, size: float) -> bool:
+    """True where the skin over the middle lies higher than all around near the sides: a flat dome, no lid in a rim."""
+    if len(_cells(scalp, centre, 0.22 * width)) < CLOSED:
+        return False
+    apart = np.linalg.norm(upper[:, :2] - centre, axis=1)
+    ring = upper[(apart > RING[0] * width) & (apart < RING[1] * width)]
+    turn = ((np.arctan2(ring[:, 1] - centre[1], ring[:, 0] - centre[0]) + np.pi) / (2 * np.pi) * 12).astype(int) % 12
+    highest = np.full(12, -np.inf)
+    np.maximum.at(highest, turn, ring[:, 2])
+    return bool(np.isfinite(highest).sum() >= 9 and np.median(scalp[:, 2]) > np.median(highest[np.isfinite(highest)]) + FALL * size)
+
+
+def _cells(spots: FloatArray, centre: FloatArray, reach: float) -> FloatArray:
+    """Which of 36 cells around the middle hold spots (n, 3)."""
+    cell = np.floor((spots[:, :2] - centre + reach) / (2 * reach) * 6).astype(int)
+    return np.unique(cell[:, 0] * 6 + cell[:, 1])
+
+
 def _vaulted(scalp: FloatArray, centre: FloatArray, reach: float, size: float) -> bool:
     """True where the head's own skin closes over its middle and rises there: a dome under a quiff, no lid."""
-    cell = np.floor((scalp[:, :2] - centre + reach) / (2 * reach) * 6).astype(int)
-    if len(np.unique(cell[:, 0] * 6 + cell[:, 1])) < 26:
+    if len(_cells(scalp, centre, reach)) < CLOSED:
         return False
     apart = np.linalg.norm(scalp[:, :2] - centre, axis=1)
     inner, outer = scalp[apart < 0.4 * reach][:, 2], scalp[apart > 0.8 * reach][:, 2]
