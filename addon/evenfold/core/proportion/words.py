@@ -15,6 +15,7 @@ FACE_SIGNS = ("顔", "フェイス")
 FACE_DETAIL = frozenset(
     ["eye", "eyes", "iris", "brow", "brows", "eyebrow", "eyebrows", "eyelash", "eyelashes", "lash", "lashes", "eyeline", "mouth", "teeth", "tooth", "tongue", "decal", "shadow", "blush", "highlight", "mask", "paint"]
 )
+FACE_DETAIL_SIGNS = ("目", "眼", "瞳", "眉", "まゆ", "まつ毛", "まつげ", "睫", "口", "歯", "舌", "影")
 """What is named after the face without being its skin."""
 END = frozenset({"end", "top", "nub", "tip", "eff"})
 LEG = frozenset(
@@ -67,4 +68,4 @@ def side_of(name: str) -> int:
 
 def is_face(name: str) -> bool:
     """True for what is named the face's skin: not its eyes, brows, mouth or paint."""
-    return has_word(name, FACE, FACE_SIGNS) is not None and not set(tokens(name)) & FACE_DETAIL
+    return has_word(name, FACE, FACE_SIGNS) is not None and has_word(name, FACE_DETAIL, FACE_DETAIL_SIGNS) is None
