@@ -8,7 +8,7 @@ from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body
 from .chin_hints import face_reading, head_share, jaw_reading, weight_end
-from .fuse import fuse
+from .fuse import fuse, widened
 from .profile import ChinFit, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
 from .region import Head, front_half
@@ -82,9 +82,11 @@ def find_chin(
         readings += [_own_end(head, fit, size), *_hidden_below(head, front, fit, size)]
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
-    face = face_reading(body, head, size)
-    readings += [] if face is None else [face]
     leader, low, high = fuse(readings)
+    face = face_reading(body, head, size)
+    if face is not None:
+        readings.append(face)
+        low, high = widened(leader.low, leader.high, readings)
     ahead = front[np.argmin(np.abs(front[:, 2] - leader.height))] if len(front) else head.framed.mean(axis=0)
     point = np.array([head.side, ahead[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
