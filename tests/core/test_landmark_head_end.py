@@ -1,0 +1,145 @@
+"""The end of the head bone: which end it is, and when it tells where a hidden skull ends."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.findings import Reading
+from evenfold.core.proportion import measure
+from evenfold.core.proportion.crown import BARE, _by_bone
+from evenfold.core.proportion.dome import Dome
+from evenfold.core.proportion.head_rig import HeadRig, head_rig_of
+from evenfold.core.settings import Settings
+from figures.altered import with_bones
+from figures.clay.recipes import Recipe
+from figures.clay.sculpt import sculpt
+from figures.people import Person, keeper, moved
+
+AHEAD = np.array([0.0, -1.0, 0.0])
+METHOD = "end of the head bone"
+START = (0, 0.02, 1.52)
+
+
+def ends(tail, *more, forward=AHEAD):
+    figure = with_bones(keeper(Person(height=1.8, head=0.3, neck=0.1)), ("Head", "Neck", START, tail), *more)
+    return head_rig_of(figure, "Head", forward)
+
+
+def test_an_upright_head_bone_tells_its_start_and_its_tail():
+    assert ends((0, 0.02, 1.8)) == HeadRig(pytest.approx(1.52), pytest.approx(1.8))
+
+
+@pytest.mark.parametrize("name", ["Head_end", "HeadTop_End", "head.nub", "Head Tip", "rig:HeadTop", "頭_end"])
+@pytest.mark.parametrize("tail", [(0, 0.02, 1.6), (0, -0.3, 1.53), (0, 0.02, 2.5)])
+def test_a_bone_named_as_the_heads_end_outranks_the_tail(name, tail):
+    assert ends(tail, (name, "Head", (0, 0.03, 1.79), (0, 0.03, 1.9))).end == pytest.approx(1.79)
+
+
+@pytest.mark.parametrize(("name", "parent"), [("Head_end", "Neck"), ("Hair_end", "Head"), ("Jaw_end", "Head"), ("HeadBand", "Head"), ("Weekend", "Head")])
+def test_an_end_of_something_else_leaves_the_tail(name, parent):
+    assert ends((0, 0.02, 1.7), (name, parent, (0, 0.03, 1.79), (0, 0.03, 1.9))).end == pytest.approx(1.7)
+
+
+@pytest.mark.parametrize("tail", [(0, -0.3, 1.53), (0.3, 0.02, 1.6), (0, 0.02, 1.4), (0, 0.12, 1.8), START, (0, np.nan, 1.8)])
+def test_a_tail_that_points_ahead_aside_or_down_tells_no_end(tail):
+    assert ends(tail).end is None
+
+
+@pytest.mark.parametrize("turn", [0.8, np.pi])
+def test_the_end_is_a_height_however_the_figure_is_turned(turn):
+    figure = with_bones(keeper(Person(height=1.8, head=0.3, neck=0.1)), ("Head", "Neck", START, (0, 0.04, 1.8)))
+    turned = moved(figure, turn, by=(3.0, -2.0, 0.5))
+    found = head_rig_of(turned, "Head", np.array([np.sin(turn), -np.cos(turn), 0.0]))
+    assert (found.start, found.end) == (pytest.approx(2.02), pytest.approx(2.3))
+
+
+def test_without_a_rig_or_a_bone_there_is_nothing():
+    figure = keeper(Person())
+    assert head_rig_of(figure, None, AHEAD) == head_rig_of(replace(figure, armature=None), "Head", AHEAD) == HeadRig()
+
+
+def dome(top=1.1):
+    return Dome(top, top, True, 0.003, np.zeros(2))
+
+
+HIDDEN = Reading("dome less hair as thick as its seam says", 1.02, 0.95, 1.07)
+SEEN = Reading(BARE[0], 1.1, 1.096, 1.104)
+
+
+@pytest.mark.parametrize("end", [0.985, 1.0, 1.02, 1.06])
+def test_where_hair_hides_the_skull_an_end_that_agrees_is_the_surest(end):
+    (reading,) = _by_bone(HIDDEN, dome(), end, 1.0)
+    assert reading.height == end
+    assert reading.high - reading.low < HIDDEN.high - HIDDEN.low
+
+
+@pytest.mark.parametrize("end", [0.92, 0.96, 1.07])
+def test_an_end_that_disagrees_is_told_and_does_not_lead(end):
+    (reading,) = _by_bone(HIDDEN, dome(), end, 1.0)
+    assert reading.height == end
+    assert reading.high - reading.low > HIDDEN.high - HIDDEN.low
+    assert reading.high > dome().top
+
+
+@pytest.mark.parametrize("end", [0.92, 1.0, 1.08])
+def test_over_a_skull_that_is_seen_no_end_leads(end):
+    for reading in _by_bone(SEEN, dome(), end, 1.0):
+        assert reading.high - reading.low > SEEN.high - SEEN.low
+
+
+@pytest.mark.parametrize("end", [0.3, 0.89, 1.09, 1.1, 1.4])
+def test_an_end_at_the_top_of_the_hair_or_far_below_it_tells_nothing_of_the_skull(end):
+    assert _by_bone(HIDDEN, dome(), end, 1.0) == _by_bone(SEEN, dome(), end, 1.0) == []
+
+
+@pytest.fixture(scope="module", params=[(3.5, 3), (3.5, 5), (5.0, 4)])
+def haired(request):
+    """A sculpted figure with hair in one skin; its head bone ends at the crown."""
+    heads, seed = request.param
+    built = sculpt(Recipe(heads, "short", "jaw", "painted", hair="fused", seed=seed, vertices=5000))
+    assert not built.off
+    assert built.figure.armature.by_name["Head"].tail[2] == pytest.approx(built.crown[2], abs=0.01)
+    return built
+
+
+def ended(built, tail, *more):
+    bone = built.figure.armature.by_name["Head"]
+    found = measure(with_bones(built.figure, ("Head", bone.parent, bone.head, tail), *more), Settings())
+    return found, found.landmarks["crown"]
+
+
+def test_under_hair_in_one_skin_the_bones_end_tells_the_crown(haired):
+    found = measure(haired.figure, Settings())
+    assert found.landmarks["crown"].evidence == METHOD
+    assert found.heads_tall == pytest.approx(haired.heads, rel=0.006)
+    assert found.low <= haired.heads <= found.high
+    blind, crown = ended(haired, haired.crown - [0, 0.6, 0.7])
+    assert METHOD not in [reading.method for reading in crown.readings]
+    assert abs(blind.heads_tall / haired.heads - 1) > 0.02
+    assert found.high - found.low < blind.high - blind.low
+
+
+def test_a_named_end_at_the_crown_tells_it_where_the_tail_points_ahead(haired):
+    top = haired.crown
+    found, crown = ended(haired, top - [0, 0.6, 0.7], ("Head_End", "Head", top, top + np.array([0, 0, 0.1])))
+    assert crown.evidence == METHOD
+    assert found.heads_tall == pytest.approx(haired.heads, rel=0.006)
+
+
+def test_an_end_far_below_other_evidence_moves_no_crown(haired):
+    """As where a rigger ends the bone at the brow: the crown stays where the hair's seam puts it."""
+    blind, _ = ended(haired, haired.crown - [0, 0.6, 0.7])
+    found, crown = ended(haired, haired.crown - [0, 0, 0.09])
+    assert crown.evidence != METHOD
+    assert METHOD in [reading.method for reading in crown.readings]
+    assert found.heads_tall == blind.heads_tall
+    assert found.low <= blind.low <= blind.high <= found.high
+
+
+@pytest.mark.parametrize("under", [0.05, 0.15, 0.25])
+def test_on_a_bald_head_the_end_of_the_bone_moves_no_crown(under):
+    figure = keeper(Person(height=1.8, head=0.3, neck=0.1))
+    plain = measure(figure, Settings())
+    found = measure(with_bones(figure, ("Head", "Neck", START, (0, 0.02, 1.8 - under * 0.3))), Settings())
+    assert found.heads_tall == plain.heads_tall == pytest.approx(6.0, rel=0.005)
+    assert found.low <= plain.low <= plain.high <= found.high
