@@ -14,6 +14,8 @@ LEG_TOP = 45
 ALIKE = 2.3
 """The larger of two legs' cross-sections is at most so many times as long as the smaller."""
 FEWEST_LEVELS = 3
+ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
+"""Arms that hang are looked for from the first level on, and seen on at least so many. Our choice."""
 BEGIN = 22
 """Both legs are to be seen below this level, a lifted one as well."""
 
@@ -35,6 +37,26 @@ def legs_of(samples: FloatArray, span: float) -> str:
     if len(joined) < FEWEST_LEVELS:
         return "none"
     return "two" if _begin([level for level, _ in pairs], joined[0]) < BEGIN else "none"
+
+
+def arms_of(samples: FloatArray, span: float) -> bool:
+    """True where samples (n, 3) of a surface show two alike cross-sections on both sides of a larger one: arms that hang."""
+    if span <= 0 or not len(samples):
+        return False
+    index = np.floor((samples - samples.min(axis=0)) / (span / LEVELS)).astype(np.int64)
+    sections = _sections(index[index[:, 2] < HIGHEST])
+    return sum(_is_flanked(boxes) for boxes in sections[ARM_LOW:]) >= FEWEST_ARM_LEVELS
+
+
+def _is_flanked(boxes: FloatArray) -> bool:
+    """True where the two outermost of the larger cross-sections (k, 4) are alike and a larger one lies between them."""
+    boxes = boxes[_length(boxes) > 2]
+    if len(boxes) < 3:
+        return False
+    outer = boxes[[np.argmin(boxes[:, 0]), np.argmax(boxes[:, 2])]]
+    inner = boxes[(boxes[:, 0] >= outer[0, 2]) & (boxes[:, 2] <= outer[1, 0])]
+    alike = _length(outer).max() < 1.5 * _length(outer).min()
+    return bool(alike and len(inner) and _length(inner).max() > 1.2 * _length(outer).max())
 
 
 def _begin(levels: list[int], joined: int) -> int:

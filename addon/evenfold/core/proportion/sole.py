@@ -10,7 +10,7 @@ from . import words
 from .body import WELD, Body, BoolArray
 from .frame import up_of
 from .islands import label_pieces
-from .legs import legs_of
+from .legs import arms_of, legs_of
 from .named_bones import carrying_bones
 from .sample import dense
 from .spot import Spot
@@ -123,14 +123,15 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         return None
     own = framed[~body.worn]
     height = float(np.ptp(own[:, 2]))
-    stands = legs_of(_below_head(body, framed), height)
+    surface = _below_head(body, framed)
+    stands = legs_of(surface, height)
     if stands == "four" and armature is None:
         return "This stands on four legs or is more than one figure, and heads are not counted on it; pin crown, chin and sole to count them all the same."
     if stands != "none":
         return _refuse_several(body, framed) if armature is None else None
     if armature is None and body.head_how == "none" and _refuse_shape(own) is not None:
         return _refuse_shape(own)
-    if not _has_arms(figure, own) and not _two_legs_apart(body, framed, height):
+    if not (_has_arms(figure, own) or _two_legs_apart(body, framed, height) or arms_of(surface, height)):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
     return None
 
