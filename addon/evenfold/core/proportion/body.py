@@ -17,6 +17,9 @@ WELD = 1e-5
 BEYOND = 1e12
 """Scene units from the origin at which nothing stands: a coordinate from there on is a fault. Our choice."""
 
+GROUND = 0.2
+"""What ends within this share of the figure's height over its lowest point stands on the ground. Our choice."""
+
 
 @dataclass(frozen=True)
 class _Row:
@@ -110,20 +113,25 @@ def _rows(figure: Figure, choice: WornChoice, bones: Decided, head_bone: str | N
             _share(part, chosen, total)
             for chosen in (names, necks, legs or _named(groups, words.LEG, words.LEG_SIGNS), jaws)
         )
-        if head_bone is not None and armature is not None and part.bone_parent in head_names:
-            head = np.where(_over_bone(part, armature.by_name[head_bone].head, np.asarray(figure.up, float)), head, 0.0)
+        if part.bone_parent in head_names and not len(part.weights.vertex) and _is_whole(part, figure):
+            head = np.zeros(len(part.points))
         worn = worn_of_part(part, choice, bones, total)
         rows.append(_Row(part.points, part.triangles + start, head, neck, leg, jaw, worn, _face_of_part(part)))
         start += len(part.points)
     return rows
 
 
-def _over_bone(part: Part, start: FloatArray, up: FloatArray) -> BoolArray:
-    """(n,) all of a part that hangs on the head bone, or what is over its start where the part goes far below:
-    then it is a whole figure that was hung there."""
-    height = (part.points - start) @ (up / np.linalg.norm(up))
-    is_whole = len(height) > 0 and -float(height.min()) > max(float(height.max()), 0.0)
-    return height > 0 if is_whole else np.ones(len(height), bool)
+def _is_whole(part: Part, figure: Figure) -> bool:
+    """True for a part on the head bone that goes down to the figure's ground: a whole figure that was hung there,
+    of which the bone does not tell what the head is."""
+    low, high = (_heights(one, np.asarray(figure.up, float)) for one in ((part,), figure.parts))
+    return len(low) > 0 and float(low.min()) < float(high.min()) + GROUND * float(np.ptp(high))
+
+
+def _heights(parts: tuple[Part, ...], up: FloatArray) -> FloatArray:
+    """Along ``up``, of the points that have a place."""
+    points = np.concatenate([part.points for part in parts])
+    return np.asarray(points[(np.abs(points) < BEYOND).all(axis=1)] @ up, float)
 
 
 def _named(groups: tuple[str, ...], chosen: frozenset[str], signs: tuple[str, ...]) -> frozenset[str]:
