@@ -6,6 +6,7 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from .body import Body
+from .middle import middle_of
 from .sample import along, plane_cut
 from .spot import Spot
 
@@ -15,18 +16,22 @@ LOWEST_GAP = 4
 """Slices a gap must have to be one."""
 TRIES = 4
 """How many things may hang before and behind the legs, one above the other."""
+HEM = 0.33
+"""What closes the gap lower than this share of the chin's height is a hem: the crotch is at a half of it in figures
+of 2 to 5 heads and higher in taller ones (a table at hzs.jp, common practice), so this is well below. Our choice."""
 DEEP_HEM = 0.06
 """A share of the height by which a body lies above a hem; what is less deep may be legs let into a trunk."""
 
 
 @dataclass(frozen=True)
 class Legs:
-    """Sole and crown heights, and the (left, right) joints of hips and knees where bones tell."""
+    """Sole and crown heights, the (left, right) joints of hips and knees where bones tell, and the chin."""
 
     low: float
     high: float
     hips: tuple[FloatArray, FloatArray] | None
     knees: tuple[FloatArray, FloatArray] | None
+    chin: float | None = None
 
 
 def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
@@ -66,7 +71,8 @@ def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
     hidden = bottom > edge + 0.02 * height
     slack = (0.03 if hidden else 0.01) * height
     evidence = "lowest place of the body between the legs" + (", behind what hangs around the legs" if hidden else "")
-    return Spot(bottom, point, "shape", bottom - slack, bottom + slack, evidence)
+    low = min(bottom - slack, edge) if _plausible(edge, legs) else bottom - slack
+    return Spot(bottom, point, "shape", low, bottom + slack, evidence)
 
 
 def _through_hem(
@@ -85,10 +91,11 @@ def _through_hem(
 
 
 def _middle(own: FloatArray, legs: Legs) -> float:
+    """The plane between the legs; without hips that of the whole figure, since one foot may be lifted."""
     if legs.hips is not None:
         return float((legs.hips[0][0] + legs.hips[1][0]) / 2)
-    low = own[own[:, 2] < legs.low + 0.2 * (legs.high - legs.low)]
-    return float((low[:, 0].max() + low[:, 0].min()) / 2) if len(low) else 0.0
+    body = own[own[:, 2] < legs.high]
+    return middle_of(body) if len(body) else 0.0
 
 
 def _start(legs: Legs) -> float:
@@ -147,4 +154,4 @@ def _plausible(level: float, legs: Legs) -> bool:
         return False
     if legs.knees is not None:
         return level > min(joint[2] for joint in legs.knees)
-    return level > legs.low + 0.12 * height
+    return level > legs.low + (0.12 * height if legs.chin is None else HEM * (legs.chin - legs.low))

@@ -82,7 +82,8 @@ def find_further(
         found["eye_line"] = eyes
     if tips is not None:
         found["fingertip"] = _pair_spot((tips.left, tips.right), tips.how, tips.evidence, tips.slack * frame.height, frame.height)
-    crotch = find_crotch(body, framed, Legs(low, high, frame.joints.get("hip"), frame.joints.get("knee")))
+    legs = Legs(low, high, frame.joints.get("hip"), frame.joints.get("knee"), chin if "chin" in spots else None)
+    crotch = find_crotch(body, framed, legs)
     if crotch is not None:
         found["crotch"] = crotch
     foot = find_foot_sole(figure, body, framed, axes, spots["sole"], frame.height) if "sole" in spots else None

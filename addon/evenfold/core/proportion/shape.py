@@ -11,23 +11,13 @@ from .chin import find_chin
 from .crown import crown_over, find_crown
 from .fuse import widened
 from .islands import label_pieces
+from .middle import middle_of
 from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
 from .region import Head, head_of
 from .spot import Spot
 
 RIVAL = 0.25
 """A place whose score is within this of the best may be the neck as well."""
-
-
-def middle_of(framed: FloatArray) -> float:
-    """The figure's middle from side to side, by the extents of many rows."""
-    low, span = float(framed[:, 2].min()), float(np.ptp(framed[:, 2])) or 1.0
-    row = np.minimum(((framed[:, 2] - low) / span * 40).astype(int), 39)
-    left, right = np.full(40, -np.inf), np.full(40, np.inf)
-    np.maximum.at(left, row, framed[:, 0])
-    np.minimum.at(right, row, framed[:, 0])
-    seen = left > right
-    return float(np.median((left[seen] + right[seen]) / 2)) if seen.any() else float(np.median(framed[:, 0]))
 
 
 def necks_of(body: Body, framed: FloatArray, piece: IntArray) -> list[Neck]:
