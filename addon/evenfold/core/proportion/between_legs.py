@@ -16,9 +16,10 @@ LOWEST_GAP = 4
 """Slices a gap must have to be one."""
 TRIES = 4
 """How many things may hang before and behind the legs, one above the other."""
-HEM = 0.33
-"""What closes the gap lower than this share of the chin's height is a hem: the crotch is at a half of it in figures
-of 2 to 5 heads and higher in taller ones (a table at hzs.jp, common practice), so this is well below. Our choice."""
+HEM = ((0.5, 0.85), (0.22, 0.36))
+"""The chin's share of the height, and the share of the chin's height below which what closes the gap is a hem: the
+crotch is at a half of the chin's height and more (a table at hzs.jp, common practice), lower in squat figures.
+Our choice."""
 DEEP_HEM = 0.06
 """A share of the height by which a body lies above a hem; what is less deep may be legs let into a trunk."""
 
@@ -71,7 +72,7 @@ def find_crotch(body: Body, framed: FloatArray, legs: Legs) -> Spot | None:
     hidden = bottom > edge + 0.02 * height
     slack = (0.03 if hidden else 0.01) * height
     evidence = "lowest place of the body between the legs" + (", behind what hangs around the legs" if hidden else "")
-    low = min(bottom - slack, edge) if _plausible(edge, legs) else bottom - slack
+    low = min(bottom - slack, edge - 0.01 * height) if _plausible(edge, legs) else bottom - slack
     return Spot(bottom, point, "shape", low, bottom + slack, evidence)
 
 
@@ -154,4 +155,7 @@ def _plausible(level: float, legs: Legs) -> bool:
         return False
     if legs.knees is not None:
         return level > min(joint[2] for joint in legs.knees)
-    return level > legs.low + (0.12 * height if legs.chin is None else HEM * (legs.chin - legs.low))
+    if legs.chin is None:
+        return level > legs.low + 0.12 * height
+    rise = legs.chin - legs.low
+    return level > legs.low + float(np.interp(rise / max(height, 1e-12), *HEM)) * rise
