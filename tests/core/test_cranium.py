@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion.cover import _underside, _vaulted
-from evenfold.core.proportion.cranium import creases, find_seam, under_seam
+from evenfold.core.proportion.cranium import BRIM, creases, find_seam, under_seam
 from evenfold.core.proportion.dome import GRID, Dome, find_dome, height_map
 from evenfold.core.proportion.region import Head
 
@@ -78,6 +78,17 @@ def test_a_brim_goes_around_and_tells_how_high_the_skull_goes_on(at):
     dome = Dome(1.15, 1.15, True, 0.003, np.zeros(2))
     skull, _ = under_seam(found, dome, 1.15, 0.0)
     assert skull.low <= 1.0 <= skull.high
+
+
+@pytest.mark.parametrize("at", [0.72, 0.78])
+@pytest.mark.parametrize("around", [0.9, 1.2, 1.5])
+def test_a_fringe_stands_out_over_the_forehead_alone_and_is_no_brim(at, around):
+    """As thick as a brim is wide, but it ends at the temples, ``around`` radians from the middle."""
+    rise = np.clip((UP / 2 + 0.5 - at) / 0.02, 0, 1) * np.clip((at + 0.1 - UP / 2 - 0.5) / 0.02, 0, 1)
+    turned = np.abs((ROUND + np.pi) % (2 * np.pi) - np.pi)
+    found = seam_of(ball(0.15 * rise * np.clip((around - turned) / 0.2, 0, 1)))
+    assert found.front >= BRIM
+    assert not found.is_brim
 
 
 def test_it_does_not_matter_how_faces_are_wound():

@@ -1,0 +1,61 @@
+"""A face without a scalp, under hair and under a hat."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.proportion import measure
+from evenfold.core.settings import Settings
+from figures.altered import carried, with_parts
+from figures.people import Person, _ball, keeper
+
+PERSON = Person(height=1.8, head=0.3, neck=0.1, build="separate")
+UNDER = "underside of what covers the open head"
+RIM = 1.72
+MIDDLE = 1.65
+
+
+def opened():
+    """A keeper whose head ends at a rim: it has no scalp."""
+    figure = keeper(PERSON)
+    (head,) = [part for part in figure.parts if part.name == "Head"]
+    return with_parts(figure, replace(head, triangles=head.triangles[(head.points[head.triangles][:, :, 2] <= RIM).all(axis=1)]))
+
+
+def cap(inside, outside, low):
+    """A cap of hair of two layers, open below ``low``; its inner layer ends at ``inside``, its outer at ``outside``."""
+    forms = []
+    for top in (inside, outside):
+        points, faces = _ball((0, 0, MIDDLE), (0.15 + top - inside, 0.14 + top - inside, top - MIDDLE), 41)
+        forms.append((points, faces[(points[faces][:, :, 2] >= low).all(axis=1)]))
+    (one, inner), (other, outer) = forms
+    low_one, low_other = (np.unique(rows)[np.argsort(points[np.unique(rows), 2])] for points, rows in forms)
+    seam = np.array([[low_one[0], low_other[0] + len(one), low_one[1]]])
+    return np.concatenate([one, other]), np.concatenate([inner, outer + len(one), seam])
+
+
+def crown_of(*parts):
+    found = measure(with_parts(opened(), *parts), Settings())
+    return found, found.landmarks["crown"]
+
+
+@pytest.mark.parametrize("low", [1.62, 1.66])
+def test_the_skull_ends_under_the_hair_that_closes_the_head(low):
+    found, crown = crown_of(carried("Mesh.012", cap(1.8, 1.83, low), "Head"))
+    assert crown.evidence == UNDER
+    assert crown.point[2] == pytest.approx(1.8, abs=0.003)
+    assert found.heads_tall == pytest.approx(6.0, rel=0.012)
+
+
+@pytest.mark.parametrize("inside", [1.77, 1.785])
+@pytest.mark.parametrize("brim", [1.705, 1.715])
+def test_a_hat_put_over_the_hair_does_not_move_what_closes_the_head(inside, brim):
+    """The hat's own inside lies lower than the hair's, as where the two were not fitted to each other."""
+    hair, hat = carried("Mesh.012", cap(1.8, 1.83, 1.64), "Head"), carried("Object.003", cap(inside, 1.9, brim), "Head")
+    _, alone = crown_of(hat)
+    assert alone.evidence == UNDER
+    assert alone.point[2] == pytest.approx(inside, abs=0.003)
+    found, crown = crown_of(hair, hat)
+    assert crown.evidence == UNDER
+    assert crown.point[2] == pytest.approx(1.8, abs=0.003)
+    assert found.heads_tall == pytest.approx(6.0, rel=0.012)
