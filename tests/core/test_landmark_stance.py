@@ -1,0 +1,132 @@
+"""What stands on two legs and what is a bust: sections inside each other, wide heads, low ears, arms, touching legs."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.proportion import measure
+from evenfold.core.proportion.legs import legs_of
+from evenfold.core.proportion.sample import dense
+from evenfold.core.settings import Settings
+from figures.altered import carried, with_parts
+from figures.people import Person, _loft, keeper
+
+PERSON = Person(height=1.8, head=0.45, neck=0.08, build="separate")
+
+
+def column(at, radius, low, high):
+    """Points all over the side of an upright round column."""
+    turn, z = np.meshgrid(np.arange(0, 2 * np.pi, 0.006 / radius), np.arange(low, high, 0.006))
+    return np.column_stack([at[0] + radius * np.sin(turn).ravel(), at[1] + radius * np.cos(turn).ravel(), z.ravel()])
+
+
+@pytest.mark.parametrize("inner", [(0.0, 0.0), (0.02, 0.0), (0.0, 0.03)])
+@pytest.mark.parametrize("radius", [0.1, 0.14])
+def test_a_section_inside_another_is_no_second_leg(inner, radius):
+    """A hollow foot under a solid trunk, as a bust's or a vase's is."""
+    points = np.concatenate([column((0, 0), 0.2, 0.0, 0.4), column(inner, radius, 0.0, 0.4), column((0, 0), 0.22, 0.4, 1.0)])
+    assert legs_of(points, 1.0) == "none"
+
+
+@pytest.mark.parametrize("apart", [0.09, 0.13])
+def test_two_sections_beside_each_other_are_legs(apart):
+    points = [column((0, 0), 0.16, 0.4, 1.0), *(column((side * apart, 0), 0.06, 0.0, 0.42) for side in (1, -1))]
+    assert legs_of(np.concatenate(points), 1.0) == "two"
+
+
+def cut(figure, *names):
+    """Only the parts so called."""
+    return replace(figure, parts=tuple(part for part in figure.parts if part.name in names))
+
+
+def without_rig(person):
+    return keeper(replace(person, rigged=False))
+
+
+def refusal(figure):
+    return measure(figure, Settings()).refusal or ""
+
+
+WIDE = [Person(height=1.2, head=0.6, neck=0.03, wide=0.45, build="separate"), Person(height=0.9, head=0.55, neck=0.02, wide=0.55, build="separate")]
+
+
+@pytest.mark.parametrize("person", [PERSON, *WIDE])
+def test_a_bust_without_a_rig_is_refused_also_with_a_wide_head(person):
+    assert "bust" in refusal(cut(without_rig(person), "Head", "Body"))
+
+
+@pytest.mark.parametrize("person", WIDE)
+def test_the_same_wide_head_over_a_whole_figure_is_counted(person):
+    found = measure(without_rig(person), Settings())
+    assert found.heads_tall == pytest.approx(person.height / person.head, rel=0.03)
+
+
+def with_tubes(figure, name, at, low, high, thick, bone):
+    """Two alike things that hang at the sides ``at`` from ``high`` to ``low``."""
+    tube = _loft([(low, thick, thick, 0.0), (high, thick, thick, 0.0)])
+    return with_parts(figure, *(carried(f"{name}{side}", (tube[0] + [side * at, 0, 0], tube[1]), bone) for side in (1, -1)))
+
+
+@pytest.mark.parametrize("low", [0.6, 0.65])
+def test_ears_that_hang_to_the_ground_beside_a_bust_are_no_legs(low):
+    """The parts are called nothing; the head bone carries them."""
+    figure = cut(keeper(PERSON), "Head", "Body")
+    assert "bust" in refusal(figure)
+    assert "bust" in refusal(with_tubes(figure, "Mesh.00", 0.14, low, 1.6, 0.04, "Head"))
+
+
+def dressed(person=PERSON):
+    """A figure in a dress to the ground: no legs to be seen."""
+    figure = cut(without_rig(person), "Head", "Body")
+    chin = person.height - person.head
+    dress = _loft([(0.0, 0.3, 0.24, 0.0), (0.6 * chin, 0.14, 0.1, 0.0)])
+    return with_parts(figure, carried("Mesh.004", dress, None))
+
+
+@pytest.mark.parametrize("reach", [0.6, 0.75])
+def test_arms_stretched_out_over_a_dress_are_arms(reach):
+    figure = dressed()
+    assert "bust" in refusal(figure)
+    turn = np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0.0]])
+    points, faces = _loft([(-reach, 0.04, 0.04, 0.0), (reach, 0.04, 0.04, 0.0)])
+    armed = with_parts(figure, carried("Mesh.007", (points @ turn.T + [0, 0, 1.15], faces), None))
+    found = measure(armed, Settings())
+    assert found.refusal is None
+    assert found.low <= 4.0 <= found.high
+
+
+def touching(gap, low=0.0):
+    """A figure whose legs are two pieces that stand against each other; it has no arms."""
+    figure = cut(without_rig(PERSON), "Head", "Body")
+    leg = _loft([(low, 0.08, 0.1, 0.0), (0.7, 0.08, 0.1, 0.0)])
+    legs = [carried(f"Mesh.00{side + 2}", (leg[0] + [side * (0.08 + gap), 0, 0], leg[1]), None) for side in (1, -1)]
+    return with_parts(figure, *legs)
+
+
+@pytest.mark.parametrize("gap", [0.0005, -0.004, 0.002])
+def test_legs_in_two_pieces_that_touch_are_legs(gap):
+    found = measure(touching(gap), Settings())
+    assert found.refusal is None
+    assert found.heads_tall == pytest.approx(4.0, rel=0.02)
+
+
+def test_one_piece_in_their_place_is_a_bust():
+    figure = touching(0.001)
+    (leg, _) = figure.parts[-2:]
+    middle = replace(leg, points=leg.points - [leg.points[:, 0].mean(), 0, 0])
+    assert "bust" in refusal(replace(figure, parts=(*figure.parts[:-2], middle)))
+
+
+def gaps(points, triangle, step):
+    """The largest distance of places on a triangle to the next sample."""
+    share = np.random.default_rng(0).dirichlet([1, 1, 1], 800)
+    places = share @ points[triangle[0]]
+    samples = dense(points, triangle, step)
+    return float(np.linalg.norm(places[:, None] - samples, axis=2).min(axis=1).max())
+
+
+@pytest.mark.parametrize("long", [5, 20, 30, 45])
+@pytest.mark.parametrize("thin", [0.05, 1.0])
+def test_a_triangle_is_sampled_without_gaps_up_to_48_steps(long, thin):
+    points = np.array([[0.0, 0, 0], [long, 0, 0], [0, long * thin, 0]])
+    assert gaps(points, np.array([[0, 1, 2]]), 1.0) < 0.85
