@@ -62,7 +62,7 @@ def worn_word(name: str) -> str | None:
 
 def side_of(name: str) -> int:
     """+1 for the left, -1 for the right, 0 for neither or both."""
-    found = set(tokens(name)) | {sign for sign in ("左", "右") if sign in name}
+    found = set(tokens(name)) | {sign for sign in ("左", "右") if sign in _LIBRARY.sub("", name)}
     return int(bool(found & LEFT)) - int(bool(found & RIGHT))
 
 
