@@ -74,7 +74,7 @@ def gather(figure: Figure) -> Body:
     how = "weights" if any(row.head.max(initial=0.0) > 0.5 for row in rows) else "none"
     if how == "none":
         rows, how = _head_by_object(figure, rows)
-    if not rows:
+    if not sum(len(row.points) for row in rows):
         empty = np.zeros(0)
         return Body(np.zeros((0, 3)), np.zeros((0, 3), np.int64), empty, empty, empty, np.zeros(0, bool), how, head_bone, ())
     points, triangles, gone, lost = _without_lost(

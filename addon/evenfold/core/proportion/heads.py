@@ -223,7 +223,6 @@ def _proportion(
     figure: Figure, body: Body, framed: FloatArray, spots: Spots, turned: list[Spots], forward: FloatArray, settings: Settings
 ) -> Proportion:
     crown, chin, sole = spots["crown"], spots["chin"], spots["sole"]
-    ranges = [_range(crown, chin, sole), *(_range(one["crown"], one["chin"], sole) for one in turned)]
     spots = _widened_by(spots, turned)
     landmarks = _landmarks(figure, spots, forward)
     if not crown.height > chin.height > sole.height:
@@ -232,6 +231,7 @@ def _proportion(
             refusal="Crown, chin and sole do not lie above each other; pin the one that is wrong.",
         )
     heads = _count(crown.height, chin.height, sole.height)
+    ranges = [_range(crown, chin, sole), *(_range(one["crown"], one["chin"], sole) for one in turned)]
     low, high = min(one for one, _ in ranges), max(one for _, one in ranges)
     trouble = _doubt(heads, high, sure=crown.how == chin.how == "pinned")
     if trouble is not None:

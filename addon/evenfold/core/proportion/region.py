@@ -106,6 +106,8 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
     points = framed[own]
     side, width = _middle(points)
     reach = 0.3 * min(width, float(np.ptp(points[:, 2])))
+    if not reach > 0:
+        return own
     low, high = float(points[:, 2].min()), float(points[:, 2].max())
     middle = framed[faces].mean(axis=1)
     near = (np.abs(middle[:, 0] - side) < 2 * reach) & (middle[:, 2] > low) & (middle[:, 2] < high)
