@@ -1,0 +1,92 @@
+"""A rig that lies in the scene tells its own up direction; words a library adds to names say nothing."""
+
+import numpy as np
+import pytest
+from evenfold.core.figure import Armature, Bone
+from evenfold.core.proportion import words
+from evenfold.core.proportion.upright import guess_up
+
+ENGLISH = {"hips": "Hips", "head": "Head", "foot": "Foot", "side": (".L", ".R", "{0}{1}")}
+JAPANESE = {"hips": "下半身", "head": "頭", "foot": "足首", "side": ("左", "右", "{1}{0}")}
+PREFIXED = {"hips": "rig:pelvis", "head": "rig:Head", "foot": "rig:Foot", "side": ("_l", "_r", "{0}{1}")}
+
+
+def rig(turn=None, naming=ENGLISH, places=None, leave=()):
+    """Hips, head and feet of something that stands along Z and faces -Y, turned by the matrix ``turn`` (3, 3)."""
+    at = {"hips": (0, 0, 0.9), "head": (0, 0.02, 1.5), "left": (0.1, 0, 0.08), "right": (-0.1, 0, 0.08)} | (places or {})
+    left, right, form = naming["side"]
+    names = {"hips": naming["hips"], "head": naming["head"], "left": form.format(naming["foot"], left), "right": form.format(naming["foot"], right)}
+    turn = np.eye(3) if turn is None else turn
+    bones = [Bone(names[key], None, turn @ np.array(place, float), turn @ np.add(place, (0, 0, 0.1)), np.eye(3)) for key, place in at.items() if key not in leave]
+    return Armature("Rig", tuple(bones), np.eye(4))
+
+
+def towards(up):
+    """A turn that carries Z to ``up``, and turns about it as well."""
+    up = np.array(up, float) / np.linalg.norm(up)
+    side = np.cross(up, [0.31, 0.83, 0.47])
+    side /= np.linalg.norm(side)
+    return np.column_stack([side, np.cross(up, side), up])
+
+
+@pytest.mark.parametrize("up", [(1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, -1)])
+@pytest.mark.parametrize("naming", [ENGLISH, JAPANESE, PREFIXED], ids=["English", "Japanese", "prefixed"])
+def test_a_rig_along_another_axis_is_told_exactly(up, naming):
+    assert guess_up(rig(towards(up), naming)) == up
+
+
+@pytest.mark.parametrize("up", [(1, 0, 0.15), (0.2, -1, 0), (0.1, 0.1, -1)])
+def test_a_rig_a_little_off_an_axis_lies_along_it(up):
+    found = guess_up(rig(towards(up)))
+    assert sorted(np.abs(found)) == [0, 0, 1]
+    assert np.array(found) @ np.array(up) > 0.95 * np.linalg.norm(up)
+
+
+@pytest.mark.parametrize("up", [(1, 1, 0), (1, 0, 0.9), (-0.6, 0.5, -0.6)])
+def test_a_slanted_rig_tells_its_own_way(up):
+    way = towards(up) @ np.array([0, 0.02, 0.6])
+    assert np.array(guess_up(rig(towards(up)))) == pytest.approx(way / np.linalg.norm(way))
+
+
+@pytest.mark.parametrize("up", [(0, 0, 1), (0.3, 0, 1), (0, -0.6, 1)])
+def test_a_rig_that_stands_tells_none(up):
+    assert guess_up(rig(towards(up))) is None
+
+
+@pytest.mark.parametrize("turn", [np.eye(3), towards((0, 1, 0)), towards((1, 0, 0))])
+def test_a_dog_lies_nowhere(turn):
+    """Head ahead of the hips, feet under both."""
+    places = {"hips": (0, 0.4, 0.5), "head": (0, -0.4, 0.7), "left": (0.1, -0.3, 0.0), "right": (-0.1, 0.4, 0.0)}
+    assert guess_up(rig(turn, places=places)) is None
+
+
+@pytest.mark.parametrize("leave", [("hips",), ("head",), ("left", "right")])
+def test_without_hips_head_or_feet_none_is_told(leave):
+    assert guess_up(rig(towards((0, 1, 0)), leave=leave)) is None
+
+
+@pytest.mark.parametrize("places", [{"head": (0, 0, 0.9)}, {"head": (np.nan, 0, 0)}, {"left": (0.1, 0, 0.9), "right": (-0.1, 0, 0.9)}])
+def test_bones_in_one_place_or_in_none_tell_nothing(places):
+    assert guess_up(rig(towards((0, 1, 0)), places=places)) is None
+
+
+def test_control_bones_do_not_count():
+    lying = rig(towards((0, 1, 0)))
+    helpers = tuple(Bone(name, None, np.array([0, 0, 9.0]), np.array([0, 0, 9.1]), np.eye(3)) for name in ("Head_ctrl", "foot_ik.L", "Hips_target"))
+    assert guess_up(Armature("Rig", (*lying.bones, *helpers), np.eye(4))) == (0, 1, 0)
+
+
+@pytest.mark.parametrize("name", ["Body", "Skin.001", "Mesh"])
+@pytest.mark.parametrize("library", ["hair", "//props/hat", "face.v2", "左腕", "髪", "Head", "left_foot"])
+def test_the_library_told_after_a_linked_objects_name_says_nothing_of_it(name, library):
+    linked = f"{name} [{library}.blend]"
+    assert words.tokens(linked) == words.tokens(name)
+    assert words.worn_word(linked) is None
+    assert not words.is_face(linked)
+    assert words.has_word(linked, words.HEAD, words.HEAD_SIGNS) is None
+    assert words.side_of(linked) == 0
+
+
+@pytest.mark.parametrize(("name", "word"), [("Hair [body.blend]", "hair"), ("帽子 [体.blend]", "帽"), ("Body [hair]", "hair"), ("[hair.blend] Body", "hair")])
+def test_a_names_own_words_are_kept(name, word):
+    assert words.worn_word(name) == word
