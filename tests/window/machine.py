@@ -39,6 +39,7 @@ class Window:
         self.started: list[subprocess.Popen[bytes]] = []
         self.blender: subprocess.Popen[bytes] | None = None
         self.asked = 0
+        self.edges = "plain"
 
     def run(self, *words: str, seconds: float = 60.0) -> subprocess.CompletedProcess[str]:
         command = ["chroot", str(self.root), "env", *self.settings(), *words]
@@ -52,10 +53,14 @@ class Window:
     def open_screen(self) -> None:
         self.started.append(self.screen.open(self.out / "screen.log"))
 
-    def open_blender(self, scenario: str) -> bool:
-        """Start Blender with the inner side of a scenario; True once its sidebar is there."""
+    def open_blender(self, scenario: str, edges: str = "plain") -> bool:
+        """Start Blender with the inner side of a scenario; True once its sidebar is there.
+
+        ``edges`` of the view are "plain", or smoothed as Blender does "unasked": that draws the view
+        many times over, so one scenario alone is played like that.
+        """
         bring(self.shared)
-        self.asked = 0
+        self.asked, self.edges = 0, edges
         command = [
             "chroot", str(self.root), "env", *self.settings(), "blender", "--window-geometry",
             "0", "0", str(SIZE[0]), str(SIZE[1]),
@@ -66,6 +71,7 @@ class Window:
         self.started.append(self.blender)
         try:
             there = bool(self.ask("sidebar_opens", START_SECONDS))
+            self.ask("smooth", how=self.edges)
             self.settle(redraw=True)
         except TimeoutError:
             return False
@@ -129,9 +135,11 @@ class Window:
         self.settle()
 
     def picture(self, name: str) -> Path:
-        """The whole screen once it has come to rest, as a PNG file."""
+        """The whole screen once it has come to rest, edges smoothed, as a PNG file."""
         made = self.out / f"{name}.png"
+        self.ask("smooth", how="picture")
         made.write_bytes(as_png(self.steady(WHOLE), WHOLE.width))
+        self.ask("smooth", how=self.edges)
         return made
 
     def picture_at_rest(self, name: str) -> None:

@@ -59,8 +59,9 @@ def play(window: Window, scenario: ModuleType) -> Tally:
     """One scenario in a Blender of its own; whatever goes wrong in it counts as one failure."""
     name, began = scenario.NAME, time.monotonic()
     tally = Tally(f"{window.root.name} {name}")
+    edges = "unasked" if scenario in EVERYWHERE else "plain"
     try:
-        if tally.note("Blender opens with its sidebar", window.open_blender(name)):
+        if tally.note("Blender opens with its sidebar", window.open_blender(name, edges)):
             scenario.play(window, tally)
             tally.note("Blender is still running", window.alive())
     except TROUBLE as error:

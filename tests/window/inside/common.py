@@ -27,6 +27,8 @@ AROUND = 15
 REST = 4
 """Turns without drawing after which Blender is at rest."""
 RESTLESS = 5.0
+SMOOTHING = {"plain": "OFF", "picture": "FXAA", "unasked": bpy.context.preferences.system.viewport_aa}
+"""Edges of the view: left as they are, smoothed in one pass, or as Blender does it, in many."""
 
 
 def asked(function):
@@ -83,6 +85,11 @@ def settle(redraw=False):
         yield
         rested = rested + 1 if _running["drawn"] == before and (not redraw or before > started) else 0
         before = _running["drawn"]
+
+
+@asked
+def smooth(how):
+    bpy.context.preferences.system.viewport_aa = SMOOTHING[how]
 
 
 @asked
@@ -215,6 +222,7 @@ def _open_sidebar():
 def begin(*looks):
     """Open the sidebar and start to answer."""
     bpy.context.preferences.view.show_splash = False
+    smooth("plain")
     LOOKS.extend(looks)
     for region in ("WINDOW", "UI"):
         bpy.types.SpaceView3D.draw_handler_add(_count_draws, (), region, "POST_PIXEL")
