@@ -4,8 +4,8 @@ A body of about 1,700 vertices with two eyes and two mitts. ``Layered`` knows ea
 partner; plant a defect with ``changed`` and ask for it back.
 """
 
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import cache, cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -53,10 +53,12 @@ class Layered:
         return figure_of(self.surface, armature=armature)
 
 
+@cache
 def layered(seed: int = 0, layout: str = "mirrored", shuffle: bool = True, hexagons: bool = True) -> Layered:
     """The figure; ``layout`` of the eyes' and mitts' UVs: mirrored, stacked, turned or free.
 
     ``shuffle`` gives vertices and faces a random order; ``hexagons`` joins two quads of each piece.
+    Made once for each call's arguments, so nothing of it can be written to.
     """
     rng = np.random.default_rng(seed)
     points, partner, faces, face_uvs, piece = _pieces(rng, layout, hexagons)
@@ -79,7 +81,21 @@ def layered(seed: int = 0, layout: str = "mirrored", shuffle: bool = True, hexag
         *_split(faces, starts),
     )
     surface = Surface("Body", points, edges, corners, starts, np.eye(4), layers=layers)
-    return Layered(surface, partner, piece)
+    made = Layered(surface, partner, piece)
+    lock(made)
+    return made
+
+
+def lock(one) -> None:
+    """Make every array in a record unwritable, however deep."""
+    if isinstance(one, np.ndarray):
+        one.flags.writeable = False
+    elif isinstance(one, tuple):
+        for each in one:
+            lock(each)
+    elif is_dataclass(one):
+        for field in fields(one):
+            lock(getattr(one, field.name))
 
 
 def rig() -> Armature:
