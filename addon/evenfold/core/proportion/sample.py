@@ -4,14 +4,20 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 
+MOST = 2e6
+"""Samples of one surface: more tell nothing more of a figure, and shapes of noise would ask for them."""
+
 
 def dense(points: FloatArray, triangles: IntArray, step: float) -> FloatArray:
-    """The points and more on their triangles, no further apart than about ``step``."""
+    """The points and more on their triangles, no further apart than about ``step``, unless that were too many."""
     if not len(triangles):
         return points
     corners = points[triangles]
     longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
     cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 48).astype(int)
+    total = float(((cuts + 1.0) * (cuts + 2.0) / 2).sum())
+    if total > MOST:
+        cuts = np.maximum((cuts * np.sqrt(MOST / total)).astype(int), 1)
     made = [points]
     for count in np.unique(cuts):
         first, second = np.divmod(np.arange((count + 1) ** 2), count + 1)
