@@ -78,7 +78,6 @@ def test_an_end_that_disagrees_is_told_and_does_not_lead(end):
     (reading,) = _by_bone(HIDDEN, dome(), end, 1.0)
     assert reading.height == end
     assert reading.high - reading.low > HIDDEN.high - HIDDEN.low
-    assert reading.high > dome().top
 
 
 @pytest.mark.parametrize("end", [0.92, 1.0, 1.08])

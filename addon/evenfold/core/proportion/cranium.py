@@ -32,8 +32,9 @@ OVER = 0.3
 """Over the forehead alone hair turns by at least this much; a brow over the eyes does less."""
 BRIM = 2.4
 """Over the forehead a brim turns by at least this much: up to it and away from it."""
-RING = 2.0
-"""And it goes on at the sides by at least this much, where a fringe ends."""
+RING = 0.9
+"""And it goes on at the sides by at least this much, more than anything beside the face turns: a fringe ends at
+the temples, and locks hang down from it."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ class Seam:
     @property
     def is_brim(self) -> bool:
         """True when something stands out over the forehead and goes on around the head."""
-        return self.front >= BRIM and self.ring >= RING
+        return self.front >= BRIM and self.ring >= RING and self.ring > self.sides
 
     @property
     def is_hair(self) -> bool:

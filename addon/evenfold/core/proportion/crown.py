@@ -91,8 +91,11 @@ def _by_bone(other: Reading, dome: Dome, end: float, size: float) -> list[Readin
     """
     if not dome.top - BONE[1] * size < end < dome.top - BONE[0] * size:
         return []
-    agrees = other.method not in BARE and abs(end - other.height) < AGREES * size
-    slack = min(END * size, 0.49 * (other.high - other.low)) if agrees else max(1.1 * (dome.top - end), 0.6 * (other.high - other.low))
+    hidden = other.method not in BARE
+    if hidden and abs(end - other.height) < AGREES * size:
+        slack = min(END * size, 0.49 * (other.high - other.low))
+    else:
+        slack = max(END * size, 0.6 * (other.high - other.low)) if hidden else 1.1 * (dome.top - end)
     return [Reading("end of the head bone", end, end - slack, end + slack)]
 
 
