@@ -26,6 +26,8 @@ DEEPEST = 0.38
 BODY = 0.1
 """A fold of the outline further than this under the head's weight and its bone, in heads, may be the collar's
 or the chest's: another is looked for above it. Our choice."""
+UNDER_JAW = 0.08
+"""So far under what follows the jaw bone, in heads, the fold under the chin is looked for. Our choice."""
 THROAT = 0.015
 """An outline's chin further than this under all that follows the jaw bone, in heads, may be the throat. Our choice."""
 ALIEN = 0.3
@@ -99,14 +101,12 @@ def _choose(outline: FloatArray, anchor: float, crown: float, size: float, hints
     floors = [floor] if rim is None else _floors(max(floor, rim - 0.2 * size), bone, crown)
     if hints.neck is not None:
         floors = [max(floor, _fold(outline, hints.neck, size) - 0.04 * size)]
-    if jaw is not None:
-        floors = [max(one, jaw.low - 0.04 * size) for one in floors]
     fit = _fit(outline, anchor, crown, joined, floors[0])
     if fit is not None and bone is not None and fit.height < bone - DEEPEST * (crown - bone):
         nearer = _fit(outline, anchor, crown, joined, floors[-1])
         fit = nearer if nearer is not None and nearer.height < bone + 0.1 * (crown - bone) else fit
-    if fit is not None and jaw is not None and fit.height < jaw.height - THROAT * size:
-        nearer = _fit(outline, anchor, crown, joined, jaw.height - BLUR * size)
+    if jaw is not None and (fit is None or fit.height < jaw.height - THROAT * size):
+        nearer = _fit(outline, anchor, crown, joined, jaw.height - UNDER_JAW * size)
         fit = nearer if nearer is not None and abs(nearer.height - jaw.height) < 2 * THROAT * size else fit
     return fit
 

@@ -7,7 +7,7 @@ from .body import FEWEST, Body
 from .profile import cuts
 from .region import Head
 
-JAW = (0.04, 0.08)
+JAW = (0.12, 0.08)
 """So far below and above the lowest place that follows the jaw bone a chin may lie, in heads. Our choice."""
 FACE = (0.15, 0.2)
 """The same for what is named the face: it may end above the chin, or go on down the neck. Our choice."""
