@@ -17,9 +17,6 @@ NOSE = 4.0
 """How much a place speaks for a neck by lying behind the face, per share of the head. Our choice."""
 DEEPER = 0.05
 """A neck lies no further forward than this share of the head ahead of what is below it. Our choice."""
-LARGEST, HUGE = 0.7, 8.0
-"""A head is hardly larger than this share of the figure (1.4 heads; common practice: below 1.5 the head swallows
-it), and how much speaks against a larger one. Our choice."""
 LEDGE = 0.05
 """A chin stands forward over the neck by at least this share of the head."""
 
@@ -82,7 +79,7 @@ def find_necks(outline: Outline) -> list[Neck]:
     smooth = np.convolve(np.pad(size, 1, mode="edge"), np.ones(3) / 3, "valid")
     if not (outline.spread > 0).any():
         return []
-    top, bottom = _top_row(outline), int(np.flatnonzero(outline.spread > 0)[0])
+    top = _top_row(outline)
     raised = _arms_raised(outline)
     cell = float(outline.levels[1] - outline.levels[0])
     found: list[tuple[float, Neck]] = []
@@ -100,7 +97,6 @@ def find_necks(outline: Outline) -> list[Neck]:
         arms = 0.0 if raised else _arms(outline, max(0, index - high), index) - _arms(outline, index + 1, top + 1)
         wider = min(above / smooth[index] - 1, 0.8)
         score = float(np.clip(arms, -0.7, 0.7)) + 1.2 * (1 - narrow) + 0.4 * wider + min(5 * ledge, 0.6)
-        score -= HUGE * max(high / max(top - bottom, 1) - LARGEST, 0.0)
         score += _set_back(outline, index, top) - _in_the_face(outline, index, high) - _unlike_a_head(high * cell / max(float(outline.width[index + 1 : top + 1].max()), cell))
         found.append((score, Neck(float(outline.levels[index]), narrow, float(outline.levels[top]), score)))
     return [neck for _, neck in sorted(found, key=lambda entry: -entry[0])]
