@@ -17,8 +17,10 @@ WELD = 1e-5
 BEYOND = 1e12
 """Scene units from the origin at which nothing stands: a coordinate from there on is a fault. Our choice."""
 
-GROUND = 0.2
-"""What ends within this share of the figure's height over its lowest point stands on the ground. Our choice."""
+GROUND = 0.04
+"""What reaches so near to the figure's lowest point, in heights, stands on the ground. Our choice."""
+LEGS_UP, LEGS = 0.25, 0.1
+"""So much of a whole figure's points lies in the lowest part of its height: legs and feet. Our choice."""
 
 
 @dataclass(frozen=True)
@@ -122,10 +124,12 @@ def _rows(figure: Figure, choice: WornChoice, bones: Decided, head_bone: str | N
 
 
 def _is_whole(part: Part, figure: Figure) -> bool:
-    """True for a part on the head bone that goes down to the figure's ground: a whole figure that was hung there,
-    of which the bone does not tell what the head is."""
+    """True for a part on the head bone that goes down to the figure's ground with much of itself: a whole figure
+    that was hung there, of which the bone does not tell what the head is. Long locks are little of a head."""
     low, high = (_heights(one, np.asarray(figure.up, float)) for one in ((part,), figure.parts))
-    return len(low) > 0 and float(low.min()) < float(high.min()) + GROUND * float(np.ptp(high))
+    if not len(low) or float(low.min()) >= float(high.min()) + GROUND * float(np.ptp(high)):
+        return False
+    return float(np.mean(low < float(high.min()) + LEGS_UP * float(np.ptp(high)))) > LEGS
 
 
 def _heights(parts: tuple[Part, ...], up: FloatArray) -> FloatArray:
