@@ -11,6 +11,7 @@ from .findings import FigureResult, Finding, MirrorPlane, ObjectResult, Proporti
 from .nearest import Finder
 from .plane import Candidate, choose, tidy
 from .proportion import measure
+from .proportion.body import BEYOND
 from .readiness import readiness_of_figure
 from .settings import Settings
 from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces
@@ -154,6 +155,7 @@ def tolerance_of(figure: Figure, proportion: Proportion, settings: Settings) -> 
     if height:
         return settings.tolerance_share * height / figure.metres_per_unit
     points = _points(figure, 0.0)
+    points = points[(np.abs(points) < BEYOND).all(axis=1)]
     span = float(np.ptp(points, axis=0).max()) if len(points) else 0.0
     return settings.tolerance_share * (span or 1.0)
 
