@@ -1,10 +1,8 @@
 """Run every check of the project; a part that cannot run counts as failed, never as skipped."""
 
-import os
 import re
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -18,7 +16,6 @@ from window_host import NoWindowError, ensure_windows
 ROOT = Path(__file__).resolve().parent.parent
 PYTEST = ["-m", "pytest", "-q", "-p", "no:cacheprovider"]
 AT_ONCE = 2
-"""Steps at once beside the windows, which mostly wait for Blender to draw."""
 LONGEST = 1800.0
 """Seconds after which a step is stopped; a host that hangs at its end must not hold up the rest."""
 COUNT = re.compile(r"(\d+) (passed|failed|errors?|skipped|xfailed|xpassed)\b")
@@ -36,24 +33,16 @@ class Outcome:
 def start(title: str, command: list[str]) -> tuple[int, str]:
     """Run a command from the project's folder; its output is shown when it has ended."""
     print(f"== started: {title}", flush=True)
-    began = time.monotonic()
     try:
         done = subprocess.run(
             command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-            errors="replace", timeout=LONGEST, check=False, env=surroundings(),
+            errors="replace", timeout=LONGEST, check=False,
         )
         status, text = done.returncode, done.stdout
     except subprocess.TimeoutExpired as error:
         status, text = 1, f"{_text(error.stdout)}\nStopped after {LONGEST / 60:.0f} minutes.\n"
-    took = time.monotonic() - began
-    print(f"\n== {title}\n{text}== ended after {took:.0f} s: {title}", flush=True)
+    print(f"\n== {title}\n{text}", end="", flush=True)
     return status, text
-
-
-def surroundings() -> dict[str, str]:
-    """Compiled modules are kept in the folder for output: many tests start Pythons of their own."""
-    known = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
-    return {**known, "PYTHONPYCACHEPREFIX": str(ROOT / "out" / "pycache")}
 
 
 def _text(output: str | bytes | None) -> str:
@@ -102,25 +91,27 @@ def window(archive: Path | None, python: str) -> list[Outcome]:
     ]
 
 
-def built() -> Path | None:
-    """The zip, which its own tests and those with windows use; None if it cannot be built."""
+def zipped(python: str) -> Outcome:
+    """Build the zip and try it; window tests use the same one."""
     try:
-        return build_zip.build(ROOT / "dist")
+        build_zip.build(ROOT / "dist")
     except subprocess.CalledProcessError as error:
         print(error)
-        return None
+        return Outcome("tests/zip", 0, 1)
+    return counted("tests/zip", [python, *PYTEST, "tests/zip"])
 
 
-def steps(pythons: dict[str, str]) -> list[Callable[[], Outcome]]:
-    """All but the windows, the longest first."""
+def all_steps(pythons: dict[str, str]) -> list[Outcome]:
+    """Every step, two at a time; windows, which need a quiet machine, alone at the end."""
     newest = pythons["5.2"]
-    return [
+    steps: list[Callable[[], Outcome]] = [
+        partial(counted, "tests/core", [newest, *PYTEST, "tests/core"]),
+        partial(counted, "tests/batch", [newest, *PYTEST, "tests/batch"]),
         *(
             partial(counted, f"tests/host in {host}", [python, *PYTEST, "tests/host"])
             for host, python in pythons.items()
         ),
-        partial(counted, "tests/core", [newest, *PYTEST, "tests/core"]),
-        partial(counted, "tests/batch", [newest, *PYTEST, "tests/batch"]),
+        partial(plain, "ruff", [newest, "-m", "ruff", "check", "."]),
         *(
             partial(plain, f"mypy, stubs of {host}", [
                 newest, "-m", "mypy", "--python-executable", pythons[host],
@@ -128,17 +119,12 @@ def steps(pythons: dict[str, str]) -> list[Callable[[], Outcome]]:
             ])
             for host in ("5.2", "4.2")
         ),
-        partial(counted, "tests/zip", [newest, *PYTEST, "tests/zip"]),
-        partial(plain, "ruff", [newest, "-m", "ruff", "check", "."]),
+        partial(zipped, newest),
     ]
-
-
-def all_steps(pythons: dict[str, str]) -> list[Outcome]:
-    """The windows, and two other steps at a time beside them."""
-    with ThreadPoolExecutor(1) as beside, ThreadPoolExecutor(AT_ONCE) as pool:
-        windows = beside.submit(window, built(), pythons["5.2"])
-        results = [one.result() for one in [pool.submit(step) for step in steps(pythons)]]
-        return [*results, *windows.result()]
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        results = [one.result() for one in [pool.submit(step) for step in steps]]
+    archives = sorted((ROOT / "dist").glob("evenfold-*.zip"))
+    return [*results, *window(archives[-1] if archives and not results[-1].failed else None, newest)]
 
 
 def main() -> int:
