@@ -54,6 +54,29 @@ def test_a_head_by_itself_that_hangs_there_is_all_head(height, head, neck):
     assert found.landmarks["crown"].how == "weights"
 
 
+@pytest.mark.parametrize("ends", [0.15, 0.08, 0.0])
+@pytest.mark.parametrize(("height", "head"), [(1.2, 0.4), (0.9, 0.45), (0.9, 0.6)])
+def test_a_head_with_long_locks_that_hangs_there_is_no_whole_figure(height, head, ends):
+    """``ends``: how high over the ground two locks of the head's own object end, in heights of the figure."""
+    figure = hung(keeper(Person(height=height, head=head, neck=0.0, build="separate")), "Head")
+    parts = tuple(with_locks(part, head, height, ends * height) if part.name == "Head" else part for part in figure.parts)
+    figure = replace(figure, parts=parts)
+    (own,) = [part for part in parts if part.name == "Head"]
+    assert (gather(figure).head > 0.5).sum() == len(own.points)
+    assert measure(figure, Settings()).heads_tall == pytest.approx(height / head, rel=0.01)
+
+
+def with_locks(part, head, height, low):
+    """The part with a strip on each side that hangs beside the body from the middle of the head to ``low``."""
+    levels = np.linspace(height - head / 2, low, 6)
+    strips = [np.column_stack([np.full(6, side * (0.55 * head + wide)), np.full(6, 0.02), levels]) for side in (-1, 1) for wide in (0.0, 0.03)]
+    row = np.arange(5)
+    faces = np.concatenate([[row, row + 1, row + 6], [row + 1, row + 7, row + 6]], axis=1).T
+    start = len(part.points)
+    more = np.concatenate([faces + start, faces + start + 12])
+    return replace(part, points=np.concatenate([part.points, *strips]), triangles=np.concatenate([part.triangles, more]))
+
+
 def test_weights_count_more_than_what_the_object_hangs_on():
     figure = keeper(Person(height=1.8, head=0.3, neck=0.1))
     held = replace(figure, parts=tuple(replace(part, bone_parent="Head") for part in figure.parts))

@@ -16,7 +16,6 @@ WELD = 1e-5
 """Points closer than this share of the figure are one."""
 BEYOND = 1e12
 """Scene units from the origin at which nothing stands: a coordinate from there on is a fault. Our choice."""
-
 GROUND = 0.04
 """What reaches so near to the figure's lowest point, in heights, stands on the ground. Our choice."""
 LEGS_UP, LEGS = 0.25, 0.1

@@ -24,8 +24,8 @@ BELOW = (0.5, 0.3)
 DEEPEST = 0.38
 """A chin lies no further below the start of the head bone than this share of what is above it. Our choice."""
 BODY = 0.1
-"""A fold of the outline further than this under the head's weight and its bone, in heads, may be the collar's
-or the chest's: another is looked for above it. Our choice."""
+"""A fold of the outline further than this under the end of the head's weight, in heads, may be the collar's or
+the chest's: where hardly anything there follows the head, another is looked for above it. Our choice."""
 UNDER_JAW = 0.08
 """So far under what follows the jaw bone, in heads, the fold under the chin is looked for. Our choice."""
 THROAT = 0.015
@@ -95,7 +95,7 @@ def find_chin(
 
 
 def _choose(outline: FloatArray, anchor: float, crown: float, size: float, hints: _Hints) -> ChinFit | None:
-    """The chin on the outline: the lowest rounding, unless bone, weight or jaw say that it is another's."""
+    """The chin on the outline: the lowest rounding, unless the head bone's start or the jaw say that it is another's."""
     joined, rim, bone, jaw = hints.joined, hints.rim, hints.bone, hints.jaw
     floor = anchor - (0.3 if joined else 0.05) * size
     floors = [floor] if rim is None else _floors(max(floor, rim - 0.2 * size), bone, crown)

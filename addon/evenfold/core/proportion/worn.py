@@ -106,7 +106,7 @@ def worn_of_part(part: Part, choice: WornChoice, bones: Decided, total: FloatArr
             choice.say("group", name, reason)
     carried = _carried(part, bones, total)
     hung, cover = carried > CARRIED, {name: why for name, why in bones.items() if why[1] not in BESIDE}
-    beside = hung & (_carried(part, cover, total) <= CARRIED) if cover != bones else hung & False
+    beside = hung & (_carried(part, cover, total) <= CARRIED) if cover != bones else none
     return WornPart(named, carried, hung, beside, _carriers(part, bones))
 
 
@@ -151,11 +151,11 @@ def settle(
     pulled &= ~named & ~is_own[piece]
     of_head = np.bincount(piece, np.minimum(head, 1.0)) / count > ALL_HEAD
     worn = named | (hung & ~(pulled & ~of_head[piece]))
-    for _part, one in zip(parts, found, strict=True):
+    for one in found:
         if one.hung.any():
             for name in one.bones:
                 choice.say("bone", *bones[name])
-    return worn, worn & pulled & ~named
+    return worn, worn & pulled
 
 
 def _owners(
