@@ -38,7 +38,7 @@ CUTS = (
     Cut("guides", "guides", "guides-first", "915x912+370+70"),
     Cut("findings", "findings", "findings-4-first-step", "1290x1240+0+30"),
     Cut("drawing", "drawing", "drawing-5-beside", "800x860+490+70"),
-    Cut("plan", "sitting", "sitting-2-plan", "254x852+1028+411"),
+    Cut("plan", "sitting", "sitting-2-plan", "254x840+1028+411"),
 )
 
 
