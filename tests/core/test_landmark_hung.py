@@ -57,11 +57,13 @@ def test_a_head_by_itself_that_hangs_there_is_all_head(height, head, neck):
 @pytest.mark.parametrize("ends", [0.15, 0.08, 0.0])
 @pytest.mark.parametrize(("height", "head"), [(1.2, 0.4), (0.9, 0.45), (0.9, 0.6)])
 def test_a_head_with_long_locks_that_hangs_there_is_no_whole_figure(height, head, ends):
-    """``ends``: how high over the ground two locks of the head's own object end, in heights of the figure."""
+    """``ends``: how high over the ground two locks of the head's own object end, in heights of the figure.
+
+    The object is not called a head, so that only the bone it hangs on tells.
+    """
     figure = hung(keeper(Person(height=height, head=head, neck=0.0, build="separate")), "Head")
-    parts = tuple(with_locks(part, head, height, ends * height) if part.name == "Head" else part for part in figure.parts)
-    figure = replace(figure, parts=parts)
-    (own,) = [part for part in parts if part.name == "Head"]
+    (own,) = [with_locks(replace(part, name="Ball.007"), head, height, ends * height) for part in figure.parts if part.name == "Head"]
+    figure = replace(figure, parts=(own, *(part for part in figure.parts if part.name != "Head")))
     assert (gather(figure).head > 0.5).sum() == len(own.points)
     assert measure(figure, Settings()).heads_tall == pytest.approx(height / head, rel=0.01)
 
