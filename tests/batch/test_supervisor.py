@@ -1,6 +1,7 @@
 """Whatever becomes of a worker, each file gets its result and the next file a worker that works."""
 
 import os
+import shutil
 import signal
 import sys
 import tempfile
@@ -144,6 +145,22 @@ def test_closing_ends_a_file_in_the_middle(monkeypatch, tmp_path):
     assert time.monotonic() - began < 5.0
     assert "interrupted" in result.error and "interrupted" in one.run(task("keeper")).error
     assert group(process) == []
+    assert not list(tmp_path.glob("evenfold-worker-*"))
+
+
+def test_an_interrupted_file_is_answered_once_nothing_of_its_worker_is_left(monkeypatch, tmp_path):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    take_away = shutil.rmtree
+
+    def slowly(*arguments, **options):
+        time.sleep(0.5)
+        take_away(*arguments, **options)
+
+    one = Supervisor(FAKE)
+    one.run(task("keeper"))
+    monkeypatch.setattr(module.shutil, "rmtree", slowly)
+    threading.Timer(0.3, one.close).start()
+    assert "interrupted" in one.run(task("hang")).error
     assert not list(tmp_path.glob("evenfold-worker-*"))
 
 

@@ -58,6 +58,7 @@ class Supervisor:
         self._failed_starts = 0
         self._closed = threading.Event()
         self._lock = threading.Lock()
+        self._dropping = threading.RLock()
 
     def run(self, task: Task) -> FileResult:
         """The result of the task; raises nothing. Trouble of the worker is the file's ``error``."""
@@ -135,10 +136,12 @@ class Supervisor:
         return worker
 
     def _drop(self) -> None:
-        with self._lock:
-            worker, self._worker = self._worker, None
-        if worker is not None:
-            worker.end()
+        """End the worker. Whoever comes second, waits: afterwards nothing of it is left in any thread."""
+        with self._dropping:
+            with self._lock:
+                worker, self._worker = self._worker, None
+            if worker is not None:
+                worker.end()
 
 
 class _TroubleError(Exception):
