@@ -1,8 +1,10 @@
 """Run every check of the project; a part that cannot run counts as failed, never as skipped."""
 
+import os
 import re
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -33,16 +35,24 @@ class Outcome:
 def start(title: str, command: list[str]) -> tuple[int, str]:
     """Run a command from the project's folder; its output is shown when it has ended."""
     print(f"== started: {title}", flush=True)
+    began = time.monotonic()
     try:
         done = subprocess.run(
             command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-            errors="replace", timeout=LONGEST, check=False,
+            errors="replace", timeout=LONGEST, check=False, env=surroundings(),
         )
         status, text = done.returncode, done.stdout
     except subprocess.TimeoutExpired as error:
         status, text = 1, f"{_text(error.stdout)}\nStopped after {LONGEST / 60:.0f} minutes.\n"
-    print(f"\n== {title}\n{text}", end="", flush=True)
+    took = time.monotonic() - began
+    print(f"\n== {title}\n{text}== took {took:.0f} s: {title}", flush=True)
     return status, text
+
+
+def surroundings() -> dict[str, str]:
+    """Compiled modules are kept in the folder for output: many tests start Pythons of their own."""
+    known = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return {**known, "PYTHONPYCACHEPREFIX": str(ROOT / "out" / "pycache")}
 
 
 def _text(output: str | bytes | None) -> str:
@@ -102,16 +112,15 @@ def zipped(python: str) -> Outcome:
 
 
 def all_steps(pythons: dict[str, str]) -> list[Outcome]:
-    """Every step, two at a time; windows, which need a quiet machine, alone at the end."""
+    """Every step, two at a time, the longest first; windows, which need a quiet machine, alone at the end."""
     newest = pythons["5.2"]
     steps: list[Callable[[], Outcome]] = [
-        partial(counted, "tests/core", [newest, *PYTEST, "tests/core"]),
-        partial(counted, "tests/batch", [newest, *PYTEST, "tests/batch"]),
         *(
             partial(counted, f"tests/host in {host}", [python, *PYTEST, "tests/host"])
             for host, python in pythons.items()
         ),
-        partial(plain, "ruff", [newest, "-m", "ruff", "check", "."]),
+        partial(counted, "tests/core", [newest, *PYTEST, "tests/core"]),
+        partial(counted, "tests/batch", [newest, *PYTEST, "tests/batch"]),
         *(
             partial(plain, f"mypy, stubs of {host}", [
                 newest, "-m", "mypy", "--python-executable", pythons[host],
@@ -119,6 +128,7 @@ def all_steps(pythons: dict[str, str]) -> list[Outcome]:
             ])
             for host in ("5.2", "4.2")
         ),
+        partial(plain, "ruff", [newest, "-m", "ruff", "check", "."]),
         partial(zipped, newest),
     ]
     with ThreadPoolExecutor(AT_ONCE) as pool:

@@ -135,11 +135,10 @@ def test_facing_follows_the_feet_however_it_is_turned(turn):
 
 def test_a_tail_below_the_feet_is_no_foot():
     rng = np.random.default_rng(5)
-    lowest, told = feet_of(figure_points(rng, tail=True) * [1, -1, 1], 0.0)
-    assert told
-    assert lowest[2] == pytest.approx(0.0, abs=0.004)
-    lowest, _ = feet_of(figure_points(rng) * [1, -1, 1], 0.0)
-    assert lowest[2] == pytest.approx(0.0, abs=0.004)
+    feet = feet_of(figure_points(rng, tail=True) * [1, -1, 1], 0.0)
+    assert feet.told
+    assert feet.point[2] == pytest.approx(0.0, abs=0.004)
+    assert feet_of(figure_points(rng) * [1, -1, 1], 0.0).point[2] == pytest.approx(0.0, abs=0.004)
 
 
 def test_a_flat_base_is_found_and_feet_are_not():

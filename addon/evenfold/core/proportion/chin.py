@@ -9,7 +9,7 @@ from ..findings import Reading
 from .body import Body
 from .chin_hints import face_reading, head_share, jaw_reading, weight_end
 from .fuse import fuse, widened
-from .profile import ChinFit, find_ledge, front_line, touch_chin
+from .profile import ChinFit, end_of_ball, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
 from .region import Head, front_half
 from .spot import Spot
@@ -41,6 +41,8 @@ ABOVE = 0.12
 heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
 WEIGHTLESS = 0.06
 """So far under the end of the head's weight, in heads, the chin may lie where an outline shows it. Our choice."""
+ROUNDING = 0.15
+"""A ball's lowest point lies no further under what is seen of it, in heads. Our choice."""
 BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
@@ -181,6 +183,9 @@ def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool, floor: 
             best = fit
     if best is None or best.touched > floor + MUZZLE * size:
         return _under_muzzle(outline, floor, back, size) or best
+    end = end_of_ball(outline, best, crown, size) if best.turn > 0 else None
+    if end is not None and best.touched - ROUNDING * size < end <= best.touched:
+        return replace(best, height=end, ball=True)
     return best
 
 
@@ -203,7 +208,7 @@ def _from_outline(fit: ChinFit, size: float) -> Reading:
     the front end is told.
     """
     hidden = max(fit.touched - fit.height, 0.0)
-    height = fit.height + 0.1 * hidden
+    height = fit.height + (0.0 if fit.ball else 0.1 * hidden)
     low = min(fit.height - 0.3 * hidden, fit.touched) - BLUR * size
     high = max(fit.touched, fit.height) + BLUR * size + (0.3 * (fit.bend - fit.touched) if fit.turn > 0.2 else 0.0)
     return Reading("outline of the chin", height, low, high)

@@ -4,11 +4,15 @@ import itertools
 
 import numpy as np
 
-from ..figure import FloatArray
+from ..figure import FloatArray, IntArray
 from .islands import join
 from .standing import foot_parts
 
 CELLS = 28
+FINER = 3 * CELLS
+"""Halves are compared by one point in each of so many to the height, wherever a mesh is fine or coarse."""
+WIDEST = 4 * CELLS
+"""Beyond so many cells from the middle nothing is told apart: 4 heights, which bounds the memory."""
 GROUND = 0.06
 """Feet are looked for up to this share of the height."""
 APART = 0.4
@@ -49,13 +53,21 @@ def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float)
     deep = points @ np.array([-np.sin(angle), np.cos(angle)])
     middle = (np.percentile(side, 1) + np.percentile(side, 99)) / 2
     cell = size / CELLS
-    columns = np.stack([(side - middle) / cell, (deep - deep.min()) / cell, (height - height.min()) / cell], axis=1)
-    found = []
-    for sign in (1.0, -1.0):
-        place = np.floor(columns * [sign, 1, 1]).astype(np.int64) + 4 * CELLS
-        found.append(np.unique((place[:, 0] * 8 * CELLS + place[:, 1]) * 8 * CELLS + place[:, 2]))
-    both = len(np.intersect1d(found[0], found[1], assume_unique=True))
-    return both / max(len(found[0]), 1)
+    across = np.clip((side - middle) / cell, -WIDEST, WIDEST)
+    depth = np.clip((deep - deep.min()) / cell, 0, 2 * WIDEST).astype(np.int64)
+    level = ((height - height.min()) / cell).astype(np.int64)
+    reach, deeper, higher = int(np.abs(across).max()) + 1, int(depth.max()) + 1, int(level.max()) + 1
+    held = np.zeros((2, 2 * reach + 1, deeper * higher), bool)
+    for half, sign in zip(held, (1.0, -1.0), strict=True):
+        half[np.floor(across * sign).astype(np.int64) + reach, depth * higher + level] = True
+    return float(np.count_nonzero(held[0] & held[1]) / max(np.count_nonzero(held[0]), 1))
+
+
+def _evenly(points: FloatArray, step: float) -> IntArray:
+    """Rows of one of the points (n, 3) in each cube of the side ``step`` that holds any."""
+    cell = np.floor((points - points.min(axis=0)) / step).astype(np.int64)
+    wide = cell.max(axis=0) + 1
+    return np.unique((cell[:, 0] * wide[1] + cell[:, 1]) * wide[2] + cell[:, 2], return_index=True)[1]
 
 
 def leg_way(flat: FloatArray, height: FloatArray, size: float) -> FloatArray | None:
@@ -113,7 +125,7 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
     flat = flat - centre
     if size <= 0:
         return None
-    few = slice(None, None, max(len(points) // 8000, 1))
+    few = _evenly(np.column_stack([flat, height]), size / FINER)
     scores = plain = np.array([_mirrored(flat[few], height[few], angle, size) for angle in ANGLES])
     wide = np.array([np.ptp(flat[few] @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
     scores = scores + 0.25 * wide / wide.max()

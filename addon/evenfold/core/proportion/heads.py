@@ -61,7 +61,8 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         crown = found.get("crown") or find_crown(body, head, body.head_how, rig.end)
         floor = _floor_of(figure, body, head, crown.height, forward)
         if floor is not None:
-            head = head_of(body, framed, piece, head.own & (framed[:, 2] > floor))
+            kept = (framed[:, 2] > floor) | (body.jaw > 0.5 if len(body.jaw) else False)
+            head = head_of(body, framed, piece, head.own & kept)
         chin = find_chin(body, head, crown.height, body.head_how, bone=rig.start)
         if "crown" not in found:
             crown = crown_over(body, head, body.head_how, crown, chin.height, rig.end)
@@ -94,7 +95,7 @@ def _with_own_skin(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Bod
 
 
 def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: FloatArray) -> float | None:
-    """A height no chin lies below, where the weights let the head reach far under its bone's start."""
+    """A height no chin lies below but one that follows the jaw bone, where the weights let the head reach far under its bone's start."""
     if body.head_how != "weights" or body.head_bone is None or figure.armature is None:
         return None
     bone = figure.armature.by_name[body.head_bone]

@@ -7,6 +7,7 @@ import numpy as np
 from ..figure import FloatArray, IntArray
 from .body import Body, BoolArray
 from .region import shown_from_front
+from .sample import dense_near
 
 ROWS = 150
 NARROW = 0.97
@@ -190,17 +191,6 @@ def surface_samples(body: Body, framed: FloatArray, step: float) -> tuple[FloatA
     if not len(faces):
         rows = np.flatnonzero(~body.worn)
         return framed[rows], rows
-    corners = framed[faces]
-    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
-    made, near = [corners.mean(axis=1)], [faces[:, 0]]
-    used = np.unique(faces)
-    made.append(framed[used])
-    near.append(used)
-    cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 24).astype(int)
-    for count in np.unique(cuts[cuts > 1]):
-        first, second = np.divmod(np.arange((count + 1) ** 2), count + 1)
-        keep = first + second <= count
-        shares = np.stack([first, second, count - first - second], axis=1)[keep] / count
-        made.append(np.einsum("sk,tkd->tsd", shares, corners[cuts == count]).reshape(-1, 3))
-        near.append(np.repeat(faces[cuts == count][:, 0], len(shares)))
-    return np.concatenate(made), np.concatenate(near)
+    used, compact = np.unique(faces, return_inverse=True)
+    samples, near = dense_near(framed[used], compact.reshape(-1, 3), step)
+    return samples, used[near]

@@ -19,6 +19,11 @@ LEDGE = 0.045
 """A ledge rises forward by at least this share of the head within WINDOW of its height."""
 TURNS = np.radians(np.arange(0.0, 66.0, 3.0))
 """Directions from which the chin is touched: 0 is straight from below."""
+FOREHEAD = 0.8
+"""A ball is recognised by its outline from the chin up to this share of the way to the crown. Our choice."""
+BALL_BINS = 160
+OFF_BALL = 0.005
+"""No place of a ball's outline is further off an ellipse than this, in heads. Our choice."""
 FIRM = np.radians(30.0)
 """How much of the chin's rounding is taken to follow it down to its lowest point."""
 
@@ -26,7 +31,8 @@ FIRM = np.radians(30.0)
 @dataclass(frozen=True)
 class ChinFit:
     """``height`` of the chin's lowest point; ``touched`` the lowest height really on the outline;
-    ``bend`` where the face turns under; ``turn`` the angle down to which it was seen."""
+    ``bend`` where the face turns under; ``turn`` the angle down to which it was seen; ``ball`` where the
+    whole face is one, which tells its lowest point."""
 
     height: float
     touched: float
@@ -34,6 +40,7 @@ class ChinFit:
     turn: float
     forward: float
     notch: float
+    ball: bool = False
 
 
 def cuts(framed: FloatArray, faces: IntArray, side: float, width: float) -> FloatArray:
@@ -138,3 +145,26 @@ def touch_chin(points: FloatArray, floor: float, behind: float, top: float, size
         middle, _, radius = np.linalg.lstsq(matrix, distance.min(axis=1)[used], rcond=None)[0]
         height = float(np.clip(middle - max(radius, 0.0), touched - 0.08 * size, touched)) if radius > 0 else touched
     return ChinFit(height, touched, bend, float(TURNS[start]), float(at[start, 1]), floor)
+
+
+def end_of_ball(points: FloatArray, fit: ChinFit, crown: float, size: float) -> float | None:
+    """The lowest height of the upright ellipse that the outline (n, 3) follows from chin to forehead.
+
+    None where it follows none, as a face with a jaw, a nose or hair over it does not.
+    """
+    low, high = fit.touched, fit.touched + FOREHEAD * (crown - fit.touched)
+    heights, front = front_line(points, low, high, BALL_BINS)
+    if len(heights) < 0.7 * BALL_BINS or size <= 0:
+        return None
+    deep, up = (front - front.max()) / size, (heights - low) / size
+    terms = np.stack([deep * deep, up * up, deep, up], axis=1)
+    one, two, three, four = np.linalg.lstsq(terms, np.ones(len(up)), rcond=None)[0]
+    if not one * two > 0:
+        return None
+    ahead, middle = -three / (2 * one), -four / (2 * two)
+    whole = 1 + one * ahead**2 + two * middle**2
+    if not whole / one > 0:
+        return None
+    half = np.sqrt(whole / np.array([one, two]))
+    off = np.hypot((deep - ahead) / half[0], (up - middle) / half[1]) - 1
+    return float(low + (middle - half[1]) * size) if np.abs(off).max() * half.min() < OFF_BALL else None

@@ -134,6 +134,9 @@ def shown_from_front(
     columns, rows = 31, int(np.ceil((span[1] - span[0]) / step)) + 1
     best = np.full((columns, rows), -np.inf)
     seen = np.full((columns, rows), -1, np.int64)
+    beside, level = framed[faces][:, :, 0] - side, framed[faces][:, :, 2]
+    near = (beside.min(axis=1) < reach) & (beside.max(axis=1) > -reach) & (level.max(axis=1) > span[0]) & (level.min(axis=1) < span[1])
+    faces, owner = faces[near], owner[near]
     for number in np.unique(owner):
         used, compact = np.unique(faces[owner == number], return_inverse=True)
         spots = dense(framed[used], compact.reshape(-1, 3), step / 1.5)
@@ -143,6 +146,6 @@ def shown_from_front(
         np.maximum.at(front, place, spots[:, 1])
         ahead = front > best
         best[ahead], seen[ahead] = front[ahead], number
-    level = np.broadcast_to(np.arange(rows) * step, seen.shape)
+    rise = np.broadcast_to(np.arange(rows) * step, seen.shape)
     known = np.isfinite(best)
-    return seen[known], level[known].astype(float)
+    return seen[known], rise[known].astype(float)

@@ -10,21 +10,29 @@ MOST = 2e6
 
 def dense(points: FloatArray, triangles: IntArray, step: float) -> FloatArray:
     """The points and more on their triangles, no further apart than about ``step``, unless that were too many."""
+    return dense_near(points, triangles, step)[0]
+
+
+def dense_near(points: FloatArray, triangles: IntArray, step: float) -> tuple[FloatArray, IntArray]:
+    """The same, and for each sample (n,) the row of a point that it is near."""
+    rows = np.arange(len(points))
     if not len(triangles):
-        return points
+        return points, rows
     corners = points[triangles]
     longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
     cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 48).astype(int)
     total = float(((cuts + 1.0) * (cuts + 2.0) / 2).sum())
     if total > MOST:
         cuts = np.maximum((cuts * np.sqrt(MOST / total)).astype(int), 1)
-    made = [points]
-    for count in np.unique(cuts):
+    made, near = [points], [rows]
+    for count in np.unique(cuts[cuts > 1]):
         first, second = np.divmod(np.arange((count + 1) ** 2), count + 1)
-        keep = first + second <= count
+        keep = (first + second <= count) & (np.maximum(np.maximum(first, second), count - first - second) < count)
         shares = np.stack([first, second, count - first - second], axis=1)[keep] / count
-        made.append(np.einsum("sk,tkd->tsd", shares, corners[cuts == count]).reshape(-1, 3))
-    return np.concatenate(made)
+        own = cuts == count
+        made.append(np.matmul(shares, corners[own]).reshape(-1, 3))
+        near.append(np.repeat(triangles[own, 0], len(shares)))
+    return np.concatenate(made), np.concatenate(near)
 
 
 def plane_cut(points: FloatArray, triangles: IntArray, axis: int, value: float) -> FloatArray:

@@ -14,10 +14,12 @@ from .legs import arms_of, legs_of
 from .named_bones import carrying_bones
 from .sample import dense
 from .spot import Spot
-from .standing import feet_of
+from .standing import Feet, feet_of
 
 THIN, OFF_GROUND = 0.3, 0.06
 """Arms are thinner and further off the ground than these shares of the height where they end. Our choice."""
+TIP = 0.05
+"""What stands is as long as this share of the height where it meets the ground. Our choice."""
 UNSEEN = 0.06
 """How far off the ground may be, in heights of the figure, where no two legs are to be seen."""
 
@@ -37,24 +39,24 @@ def find_sole(body: Body, framed: FloatArray) -> Spot | None:
         return _by_weights(body, framed, legs, bottom, slack)
     surface = _surface(body, framed, 0.65)
     size = float(np.ptp(own[:, 2]))
-    told = feet_of(surface, float(np.median(own[:, 0])), size)
-    hangs = told is not None and told[1]
-    if body.head_how != "weights" and legs_of(_above(surface, told) if hangs else surface, size) == "none":
+    feet = feet_of(surface, float(np.median(own[:, 0])), size)
+    told = feet if feet is not None and feet.told else None
+    if body.head_how != "weights" and not (told and told.two) and legs_of(_above(surface, told), size) == "none":
         unseen = UNSEEN * float(np.ptp(framed[:, 2]))
-        high = max(lowest + unseen, float(told[0][2]) + slack) if told is not None and hangs else lowest + unseen
+        high = lowest + unseen if told is None else max(lowest + unseen, float(told.point[2]) + slack)
         bottom = Reading("lowest point, with no two legs to be seen", lowest, lowest - unseen, high)
         return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
-    if told is None or not hangs:
+    if told is None:
         return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
-    foot = float(told[0][2])
-    feet = Reading("lowest point of the feet beside the middle", foot, foot - slack, foot + slack)
+    foot = float(told.point[2])
+    seen = Reading("lowest point of the feet beside the middle", foot, foot - slack, foot + slack)
     low = foot - slack - 0.1 * (foot - lowest)
-    return Spot(foot, told[0], "shape", low, foot + slack, feet.method, (feet, bottom))
+    return Spot(foot, told.point, "shape", low, foot + slack, seen.method, (seen, bottom))
 
 
-def _above(surface: FloatArray, told: tuple[FloatArray, bool] | None) -> FloatArray:
+def _above(surface: FloatArray, told: Feet | None) -> FloatArray:
     """What of the surface is not below the feet."""
-    return surface if told is None else surface[surface[:, 2] >= told[0][2]]
+    return surface if told is None else surface[surface[:, 2] >= told.point[2]]
 
 
 def _by_weights(body: Body, framed: FloatArray, legs: BoolArray, bottom: Reading, slack: float) -> Spot:
@@ -70,8 +72,8 @@ def _by_weights(body: Body, framed: FloatArray, legs: BoolArray, bottom: Reading
     used, compact = np.unique(low, return_inverse=True)
     surface = dense(framed[used], compact.reshape(-1, 3), size / 130) if len(low) else own
     told = feet_of(surface, _between(own), size)
-    if told is not None and told[1] and float(told[0][2]) > bottom.height + slack:
-        point = told[0]
+    if told is not None and told.told and float(told.point[2]) > bottom.height + slack:
+        point = told.point
     foot = float(point[2])
     feet = Reading("lowest point that follows the legs or feet", foot, foot - slack, foot + slack)
     hanging = (replace(bottom, method="lowest point that follows the legs, in the middle as a tail or cape hangs"),) if foot > bottom.height else ()
@@ -151,12 +153,13 @@ def _two_legs_apart(body: Body, framed: FloatArray, height: float) -> bool:
 
 
 def _refuse_several(body: Body, framed: FloatArray) -> str | None:
-    """A sentence where tall pieces stand apart from each other."""
+    """A sentence where tall pieces stand apart from each other; what ends in a tip hangs and does not stand."""
     span = float(np.ptp(framed[~body.worn][:, 2]))
     piece = np.where(body.worn, -1, label_pieces(framed, body.triangles, WELD * span))
     ground = float(framed[~body.worn][:, 2].min()) + 0.05 * span
-    boxes = [(own.min(axis=0), own.max(axis=0)) for own in (framed[piece == one] for one in np.flatnonzero(np.bincount(piece[piece >= 0]) > 40))]
-    tall = [(low, high) for low, high in boxes if high[2] - low[2] > 0.55 * span and high[0] - low[0] > 0.12 * span and low[2] < ground]
+    large = [framed[piece == one] for one in np.flatnonzero(np.bincount(piece[piece >= 0]) > 40)]
+    standing = [own for own in large if own[:, 2].min() < ground and np.ptp(own[own[:, 2] < ground, :2], axis=0).max() > TIP * span]
+    tall = [(own.min(axis=0), own.max(axis=0)) for own in standing if np.ptp(own[:, 2]) > 0.55 * span and np.ptp(own[:, 0]) > 0.12 * span]
     for number, (low, high) in enumerate(tall):
         for other_low, other_high in tall[number + 1 :]:
             if ((other_low[:2] > high[:2]) | (other_high[:2] < low[:2])).any():

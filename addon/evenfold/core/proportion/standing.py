@@ -1,5 +1,7 @@
 """What a figure stands on: its feet told from tails and capes that hang lower, and base plates."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from ..figure import FloatArray, IntArray
@@ -11,8 +13,16 @@ SLAB = 9
 """So many cells up from the lowest point are looked at first."""
 HIGHEST = 30
 """Feet are looked for no further up than this many cells."""
+SKIRT = 12
+"""Feet under a skirt are looked for up to so many cells. Our choice."""
+SHEET, CORD = 0.45, 0.08
+"""A sheet is less deep than this share of its width; a cord narrower than this share of the height. Our choice."""
 FLAT, THICK = 0.14, 0.3
 """A base is lower than the first, or than the second where it stands out from what is on it."""
+THROUGH = 0.15
+"""What hangs through a base ends no further below it than this share of the height. Our choice."""
+ALIKE = 0.7
+"""Of two feet the smaller is as large as this share of the larger, both ways. Our choice."""
 MIDDLE = 0.018
 """What lies no further to the side than this is in the middle, as shares of the height here and below."""
 NARROW, THIN = 0.1, 0.5
@@ -22,8 +32,8 @@ NARROW, THIN = 0.1, 0.5
 def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: BoolArray) -> BoolArray:
     """(n,) what belongs to a flat base under the figure; ``height`` (n,) along up.
 
-    A base is one piece at the very bottom, flat and broad, and all else begins at its top or
-    hardly below.
+    A base is one piece at the bottom, flat and broad, and all else begins at its top or hardly below, but for
+    a tail or a cape that hangs through it.
     """
     none = np.zeros(len(points), bool)
     if not kept.any():
@@ -34,11 +44,12 @@ def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: Bo
     np.minimum.at(low, piece[kept], height[kept])
     np.maximum.at(high, piece[kept], height[kept])
     bottom = float(low.min())
-    for number in np.flatnonzero((low < bottom + 0.01 * size) & (high - low < THICK * size)):
+    for number in np.flatnonzero((low < bottom + THROUGH * size) & (high - low < THICK * size)):
         mine = kept & (piece == number)
         extent = np.sort(np.ptp(points[mine], axis=0))
-        others = np.delete(low, number)
-        rest = others[np.isfinite(others)]
+        through = (low < low[number] - 0.01 * size) & (high > high[number])
+        rest = np.delete(low, number)[~np.delete(through, number)]
+        rest = rest[np.isfinite(rest)]
         if extent[1] < 0.2 * size or extent[0] > 0.5 * extent[1] or not len(rest):
             continue
         if rest.min() > high[number] - 0.03 * size and (high[number] - low[number] < FLAT * size or _stands_out(points, height, mine, kept, size)):
@@ -71,14 +82,31 @@ def _components(filled: BoolArray) -> IntArray:
         label = best
 
 
-def feet_of(samples: FloatArray, side: float, size: float | None = None) -> tuple[FloatArray, bool] | None:
-    """(lowest point of the feet, whether they were told apart from what hangs) of samples (n, 3).
+@dataclass(frozen=True)
+class Feet:
+    """The feet's lowest ``point`` (3,), whether they were ``told`` apart from what hangs, and whether
+    they are ``two`` alike beside the middle."""
+
+    point: FloatArray
+    told: bool
+    two: bool
+
+
+def feet_of(samples: FloatArray, side: float, size: float | None = None) -> Feet | None:
+    """The feet of samples (n, 3) of a figure whose middle is at ``side``.
 
     ``size`` is the figure's height where the samples do not reach to its top. Where all near the
     lowest point hangs in the middle, the feet are looked for further up.
     """
+    size = float(np.ptp(samples[:, 2])) if size is None else size
     found = foot_parts(samples, side, size)
-    return None if found is None else (_lowest(found[0]), found[1])
+    if found is None:
+        return None
+    parts, told = found
+    two = len(parts) == 2 and {1, -1} == {_beside(own, side, size) for own in parts}
+    extent = np.array([np.ptp(own[:, :2], axis=0) for own in parts])
+    alike = two and bool((extent.min(axis=0) > ALIKE * extent.max(axis=0)).all())
+    return Feet(_lowest(parts), told, alike)
 
 
 def foot_parts(samples: FloatArray, side: float, size: float | None = None) -> tuple[list[FloatArray], bool] | None:
@@ -86,6 +114,9 @@ def foot_parts(samples: FloatArray, side: float, size: float | None = None) -> t
     low, size = float(samples[:, 2].min()), float(np.ptp(samples[:, 2])) if size is None else size
     if size <= 0:
         return None
+    feet = _feet_alone(samples, low, side, size)
+    if feet:
+        return feet, True
     first: tuple[list[FloatArray], bool] | None = None
     lone, waited = False, 0
     for slab in range(SLAB, HIGHEST, 2):
@@ -115,6 +146,35 @@ def foot_parts(samples: FloatArray, side: float, size: float | None = None) -> t
     return first
 
 
+def _feet_alone(samples: FloatArray, low: float, side: float, size: float) -> list[FloatArray]:
+    """The feet beside a sheet or a cord that hangs lower, seen before a skirt over them joins all; else none.
+
+    Two alike beside the middle, or one thing in the middle where they touch.
+    """
+    cell = size / CELLS_UP
+    for slab in np.arange(2.0, SKIRT, 0.5):
+        parts = _parts(samples, low, slab, size) or []
+        hanging = [own for own in parts if _hangs(own, parts, side, size) and _is_sheet_or_cord(own, size)]
+        feet = [own for own in parts if not any(own is one for one in hanging)]
+        if not hanging or not feet or min(float(np.ptp(own[:, 2])) for own in feet) < 0.25 * cell:
+            continue
+        two = len(feet) == 2 and {1, -1} == {_beside(own, side, size) for own in feet}
+        one = len(feet) == 1 and not _beside(feet[0], side, size) and not _may_hang(feet[0], side, size)
+        if one or (two and np.ptp([float(own[:, 2].min()) for own in feet]) < cell):
+            return feet
+    return []
+
+
+def _is_sheet_or_cord(own: FloatArray, size: float) -> bool:
+    """True for what no foot is: much less deep than wide at every height, or narrow all round."""
+    layer = ((own[:, 2] - own[:, 2].min()) / (size / CELLS_UP)).astype(int)
+    near, far = np.full(int(layer.max()) + 1, np.inf), np.full(int(layer.max()) + 1, -np.inf)
+    np.minimum.at(near, layer, own[:, 1])
+    np.maximum.at(far, layer, own[:, 1])
+    deep = float((far - near)[np.isfinite(near)].max())
+    return bool(deep < SHEET * np.ptp(own[:, 0]) or max(deep, np.ptp(own[:, 0])) < CORD * size)
+
+
 def _without_lone(parts: list[FloatArray], side: float, size: float) -> list[FloatArray]:
     """The others where the lowest part is narrow and they begin well above it on both sides; else none."""
     parts = sorted(parts, key=lambda own: float(own[:, 2].min()))
@@ -130,7 +190,7 @@ def _lowest(parts: list[FloatArray]) -> FloatArray:
     return min((own[np.argmin(own[:, 2])] for own in parts), key=lambda point: float(point[2]))
 
 
-def _parts(samples: FloatArray, low: float, slab: int, size: float) -> list[FloatArray] | None:
+def _parts(samples: FloatArray, low: float, slab: float, size: float) -> list[FloatArray] | None:
     """What hangs together of the lowest ``slab`` cells; None where it is too broad to tell."""
     cell = size / CELLS_UP
     own = samples[samples[:, 2] < low + slab * cell]
