@@ -26,6 +26,8 @@ DEEPEST = 0.38
 BODY = 0.1
 """A fold of the outline further than this under the end of the head's weight, in heads, may be the collar's or
 the chest's: where hardly anything there follows the head, another is looked for above it. Our choice."""
+AT_RIM = (0.1, 0.14)
+"""A chin so little under or over the end of the head's weight, in heads, is the head's wherever its bone starts. Our choice."""
 UNDER_JAW = 0.08
 """So far under what follows the jaw bone, in heads, the fold under the chin is looked for. Our choice."""
 THROAT = 0.015
@@ -100,6 +102,10 @@ def _choose(outline: FloatArray, anchor: float, crown: float, size: float, hints
     """The chin on the outline: the lowest rounding, unless the head bone's start or the jaw say that it is another's."""
     joined, rim, bone, jaw = hints.joined, hints.rim, hints.bone, hints.jaw
     floor = anchor - (0.3 if joined else 0.05) * size
+    if rim is not None and hints.neck is None:
+        lowest = _fit(outline, anchor, crown, joined, max(floor, rim - 0.2 * size))
+        if lowest is not None and -AT_RIM[0] * size < lowest.height - rim < AT_RIM[1] * size and (jaw is None or lowest.height >= jaw.height - THROAT * size):
+            return lowest
     floors = [floor] if rim is None else _floors(max(floor, rim - 0.2 * size), bone, crown)
     if hints.neck is not None:
         floors = [max(floor, _fold(outline, hints.neck, size) - 0.04 * size)]

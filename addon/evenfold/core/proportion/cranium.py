@@ -35,6 +35,11 @@ BRIM = 2.4
 RING = 0.9
 """And it goes on at the sides by at least this much, more than anything beside the face turns: a fringe ends at
 the temples, and locks hang down from it."""
+EYES, EVEN = 0.62, 0.56
+"""What begins under the first share of the head and runs less evenly than the second is eyes, lids and brows,
+not hair: by ready models of bald heads, which had 0.07 to 0.55, and of hair, which mostly had 0.6 and more."""
+LOWEST_BRIM = 0.58
+"""No brim begins lower than this share of the head; eyes and an open mouth do. Our choice."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +48,8 @@ class Seam:
     face, ``ring`` level lines at the sides.
 
     ``level`` is the height at which what turns over the forehead begins, NaN where nothing does;
-    ``share`` the same from the chin (0) to the top (1).
+    ``share`` the same from the chin (0) to the top (1). ``even`` is how evenly it runs from side to
+    side: the little that turns in some columns, over the mean of all.
     """
 
     front: float
@@ -51,15 +57,26 @@ class Seam:
     ring: float
     level: float
     share: float
+    even: float = 1.0
+
+    @property
+    def is_eyes(self) -> bool:
+        """True when what turns lies as low as eyes and brows and has gaps beside and between them, as these have."""
+        return self.share < EYES and self.even < EVEN
 
     @property
     def is_brim(self) -> bool:
         """True when something stands out over the forehead and goes on around the head."""
-        return self.front >= BRIM and self.ring >= RING and self.ring > self.sides
+        return self.share >= LOWEST_BRIM and not self.is_eyes and self.front >= BRIM and self.ring >= RING and self.ring > self.sides
 
     @property
     def is_hair(self) -> bool:
         """True when something begins all around the face."""
+        return self.may_be_hair and not self.is_eyes
+
+    @property
+    def may_be_hair(self) -> bool:
+        """True when enough turns all around the face, be it hair or eyes, lids and cheeks."""
         return not self.is_brim and self.front >= OVER and self.sides >= BESIDE and self.front + self.sides >= AROUND
 
 
@@ -94,7 +111,9 @@ def find_seam(head: Head, faces: IntArray, low: float, top: float) -> Seam:
     beside = (ahead > 0.25) & (level > SIDES[0]) & (level < SIDES[1])
     length = (SIDES[1] - SIDES[0]) * size
     both = [float(upright[beside & (hand * side > 0.38)].sum()) / length for hand in (-1, 1)]
-    return Seam(front / (1.1 * half), min(both), ring / (4 * half), begin, (begin - low) / size)
+    held = over & (middle[:, 2] >= begin - 0.02 * size) & (middle[:, 2] <= begin + ONE * size)
+    even = _evenness(side[held], along[held, 0] / half, turn[held])
+    return Seam(front / (1.1 * half), min(both), ring / (4 * half), begin, (begin - low) / size, even)
 
 
 def under_seam(seam: Seam, dome: Dome, size: float, low: float) -> list[Reading]:
@@ -121,6 +140,17 @@ def under_unseen_hair(dome: Dome, size: float) -> Reading:
     slack = 0.0 if dome.bare else dome.slack
     height = dome.top - (THIN + DEEPER) * size
     return Reading("dome less some hair that grows out of the skull", height, dome.top - THICKEST * size - slack, dome.top + slack)
+
+
+def _evenness(side: FloatArray, along: FloatArray, turn: FloatArray) -> float:
+    """How evenly edges with middles at ``side`` that reach ``along`` turn from side to side, 0 to about 1."""
+    if not len(side):
+        return 1.0
+    starts = np.linspace(-0.55, 0.45, 11)
+    low, high = side - np.abs(along) / 2, side + np.abs(along) / 2
+    shared = np.minimum(high[:, None], starts + 0.1) - np.maximum(low[:, None], starts)
+    columns = (turn[:, None] * np.clip(shared, 0.0, None)).sum(axis=0)
+    return float(np.quantile(columns, 0.2) / max(float(columns.mean()), 1e-12))
 
 
 def _line(heights: FloatArray, across: FloatArray, reach: float) -> tuple[float, float]:

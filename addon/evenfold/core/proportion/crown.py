@@ -60,7 +60,7 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
     seam = NONE if cover is not None else find_seam(head, head.faces_of(head.skull), head.low, dome.top)
     if cover is not None:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
-    elif seam.is_brim or seam.is_hair:
+    elif seam.is_brim or seam.is_hair or (seam.may_be_hair and _bone_ends_under_hair(seam, dome, end, size, head.low)):
         readings = under_seam(seam, dome, size, head.low)
     elif grown is not None and not _between_roots(body, head):
         readings = [under_unseen_hair(dome, size)]
@@ -81,6 +81,11 @@ def crown_over(body: Body, head: Head, how: str, crown: Spot, chin: float, end: 
     if not abs(chin - head.low) > 0.02 * size or not crown.height - chin > 0.4 * size:
         return crown
     return find_crown(body, replace(head, low=chin), how, end)
+
+
+def _bone_ends_under_hair(seam: Seam, dome: Dome, end: float | None, size: float, low: float) -> bool:
+    """True where the head bone ends as far under the top as hair with this seam would be thick."""
+    return end is not None and abs(end - under_seam(seam, dome, size, low)[0].height) < AGREES * size
 
 
 def _by_bone(other: Reading, dome: Dome, end: float, size: float) -> list[Reading]:

@@ -9,7 +9,7 @@ from .islands import join
 from .standing import foot_parts
 
 CELLS = 28
-FINER = 3 * CELLS
+FINER = 6 * CELLS
 """Halves are compared by one point in each of so many to the height, wherever a mesh is fine or coarse."""
 WIDEST = 4 * CELLS
 """Beyond so many cells from the middle nothing is told apart: 4 heights, which bounds the memory."""

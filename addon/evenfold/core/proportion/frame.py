@@ -14,6 +14,9 @@ from .standing import find_plate
 
 DETAIL = 0.2
 """Pieces smaller than this share of the height may be eyes and the like, which are in front."""
+CLEAR, SHAPE = 0.8, 1.2
+"""A shape that tells front from back by the first counts as the second against names, whose sides may be seen from
+the front: of 292 invented and 39 ready figures none so clear was the wrong way round. Our choice."""
 WEAK, BARE = 0.8, 1.05
 """Where less than this speaks for a facing, by a rig or by the bare shape, it may be the other way
 round. A chin alone, without feet or eyes, is less than BARE. From invented figures."""
@@ -163,11 +166,14 @@ def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
         ways.append((0.9, feet))
     known = [(weight, way) for weight, way in ways if way is not None]
     start = np.cross(left, up) if left is not None else _unit(known[0][1]) if known else None
+    surely = any(weight > SHAPE for weight, _ in known)
+    shape = None if surely else facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up))
+    if start is not None and shape is not None and shape[1] >= CLEAR and abs(shape[0] @ start) > np.cos(np.radians(45)):
+        known.append((SHAPE, shape[0]))
     if start is not None:
         vote = float(left is not None) + sum(weight * float(np.sign(way @ start)) for weight, way in known)
         forward = start if vote > 0 or left is None else -start
         return [forward] if abs(vote) >= WEAK else [forward, -forward]
-    shape = facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up))
     if shape is not None:
         return [shape[0]] if shape[1] >= BARE else [shape[0], -shape[0]]
     fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))

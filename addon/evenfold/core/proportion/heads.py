@@ -20,7 +20,7 @@ from .sole import find_sole, refuse_stance
 from .spot import Spot
 from .standing import find_plate
 
-BELOW_BONE = 0.35
+BELOW_BONE = 1.0
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
 Spots = dict[str, Spot]
 LEAST_HEAD = 0.6

@@ -5,9 +5,18 @@ import numpy as np
 from ..figure import Armature, Bone, Figure, Part
 from . import words
 
+FACE_BONES = 3
+"""Fewer bones of eyes, lids, lips and jaw under one bone do not make it the head's. Our choice."""
+TOP, TALLER = 0.1, 0.1
+"""What follows a neck that carries the head reaches so near the top and is taller than this, in heights. Our choice."""
+
 
 def find_head_bone(figure: Figure) -> str | None:
-    """The head bone: named by the artist, by the avatar standard, or by its name."""
+    """The head bone: named by the artist, by the avatar standard, or by its name.
+
+    Where none has such a name: the bone under which eyes, lids, lips and jaw hang, or the last bone of the
+    neck if a head follows it, as in a rig without a head bone of its own.
+    """
     armature = figure.armature
     if armature is None:
         return None
@@ -24,7 +33,39 @@ def find_head_bone(figure: Figure) -> str | None:
         helper = bool(set(words.tokens(bone.name)) & words.HELPER)
         weighted = bool(armature.below(bone.name) & carrying)
         found.append((not weighted, helper, not bone.deform, depth_of(armature, bone.name), bone.name))
-    return min(found)[-1] if found else None
+    return min(found)[-1] if found else _over_the_face(armature, carrying) or _neck_that_carries_a_head(figure, armature, carrying)
+
+
+def _over_the_face(armature: Armature, carrying: set[str]) -> str | None:
+    """The bone with the most bones of a face right under it, at least FACE_BONES of two kinds."""
+    kinds: dict[str, set[str]] = {}
+    count: dict[str, int] = {}
+    for bone in armature.bones:
+        kind = words.has_word(bone.name, words.JAW | words.FACE_DETAIL | words.FACE_PARTS, (*words.JAW_SIGNS, *words.FACE_DETAIL_SIGNS))
+        if kind is not None and bone.parent is not None and bone.name in carrying:
+            kinds.setdefault(bone.parent, set()).add(kind)
+            count[bone.parent] = count.get(bone.parent, 0) + 1
+    likely = [(count[name], name) for name in kinds if len(kinds[name]) > 1 and count[name] >= FACE_BONES]
+    return max(likely)[1] if likely else None
+
+
+def _neck_that_carries_a_head(figure: Figure, armature: Armature, carrying: set[str]) -> str | None:
+    """The last bone of the neck, where what follows it is higher than a neck and reaches to the figure's top."""
+    necks = [bone.name for bone in armature.bones if bone.name in carrying and words.has_word(bone.name, words.NECK, words.NECK_SIGNS)]
+    last = [name for name in necks if not (armature.below(name) - {name}) & set(necks)]
+    if len(last) != 1 or not _is_placed(armature.by_name[last[0]]):
+        return None
+    own, every = [], []
+    for part in figure.parts:
+        height = part.points @ np.asarray(figure.up, float)
+        total = part.weights.of_groups(set(armature.by_name), len(part.points))
+        every.append(height[total > 0])
+        own.append(height[part.weights.of_groups(armature.below(last[0]), len(part.points)) > 0.5 * np.maximum(total, 1e-9)])
+    follows, height = np.concatenate(own), np.concatenate(every)
+    if not len(follows) or not np.isfinite(height).all():
+        return None
+    size = float(np.ptp(height))
+    return last[0] if follows.max() > height.max() - TOP * size and np.ptp(follows) > TALLER * size else None
 
 
 def _is_placed(bone: Bone) -> bool:

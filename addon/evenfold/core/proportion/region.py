@@ -11,6 +11,12 @@ from .profile import cuts
 from .sample import dense
 
 
+SHOWN, MUZZLE = 0.25, 0.65
+"""A head behind a muzzle of its own piece shows by the first share of it, and the muzzle is smaller than the second. Our choice."""
+SHELL = 0.85
+"""A head inside a shell is larger than this share of it. Our choice."""
+
+
 @dataclass(frozen=True)
 class Head:
     """``own`` (n,) what belongs to the head and is not worn; ``skull`` (n,) the piece of it with
@@ -123,7 +129,24 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
     joined[piece[faces[some][:, 0]]] = True
     if (joined & (total > 0.4 * total.max())).any():
         total = np.where(joined & (total > 0.4 * total.max()), total, 0.0)
-    return own & (piece == int(np.argmax(total)))
+    return own & (piece == _whole_of(points, piece[own], total))
+
+
+def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
+    """The piece shown most (``total`` by piece), unless it is a muzzle on a head or a shell around one.
+
+    A muzzle is much smaller, both ways, than another piece that shows; a shell holds another that is hardly smaller.
+    """
+    chosen = int(np.argmax(total))
+    low, high = np.full((len(total), 3), np.inf), np.full((len(total), 3), -np.inf)
+    np.minimum.at(low, piece, points)
+    np.maximum.at(high, piece, points)
+    size = np.where(np.isfinite(high - low), high - low, 0.0)
+    behind = (total > SHOWN * total.max()) & (size[:, [0, 2]] * MUZZLE > size[chosen, [0, 2]]).all(axis=1)
+    if behind.any():
+        return int(np.argmax(np.where(behind, total, -1.0)))
+    inside = (low > low[chosen]).all(axis=1) & (high < high[chosen]).all(axis=1) & (size > SHELL * size[chosen]).all(axis=1)
+    return int(np.argmax(inside)) if inside.any() else chosen
 
 
 def shown_from_front(

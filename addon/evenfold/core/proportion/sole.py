@@ -127,7 +127,7 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
     height = float(np.ptp(own[:, 2]))
     surface = _below_head(body, framed)
     stands = legs_of(surface, height)
-    if stands == "four" and armature is None:
+    if stands == "four" and (armature is None or body.head_bone is None):
         return "This stands on four legs or is more than one figure, and heads are not counted on it; pin crown, chin and sole to count them all the same."
     if stands != "none":
         return _refuse_several(body, framed) if armature is None else None

@@ -3,7 +3,7 @@
 import re
 
 WORN = frozenset(
-    ["hair", "hairs", "ear", "ears", "hat", "hats", "cap", "hood", "helmet", "helm", "horn", "horns", "antenna", "antennae", "antennas", "bun", "buns", "ponytail", "ponytails", "pigtail", "pigtails", "twintail", "twintails", "braid", "braids", "bang", "bangs", "fringe", "ribbon", "ribbons", "bow", "bows", "tail", "tails", "cape", "capes", "cloak", "cloaks", "wing", "wings", "backpack", "backpacks", "bag", "bags", "rucksack", "prop", "props", "weapon", "weapons", "sword", "swords", "staff", "wand", "shield", "axe", "spear", "gun", "rifle", "book", "spellbook", "dagger", "knife", "crown", "tiara", "halo", "headband", "hairband", "headphone", "headphones", "headset", "earring", "earrings", "ahoge", "beard", "goatee", "crest", "mane", "feather", "feathers", "veil", "hairball", "fronthair", "backhair", "sidehair", "hairpin", "topknot", "pony", "bonnet", "beret", "beanie", "visor", "goggles", "umbrella", "lantern", "plinth", "pedestal"]
+    ["hair", "hairs", "ear", "ears", "hat", "hats", "cap", "hood", "helmet", "helm", "horn", "horns", "antenna", "antennae", "antennas", "bun", "buns", "ponytail", "ponytails", "pigtail", "pigtails", "twintail", "twintails", "braid", "braids", "bang", "bangs", "fringe", "ribbon", "ribbons", "bow", "bows", "tail", "tails", "cape", "capes", "cloak", "cloaks", "wing", "wings", "backpack", "backpacks", "bag", "bags", "rucksack", "prop", "props", "weapon", "weapons", "sword", "swords", "staff", "wand", "shield", "axe", "spear", "gun", "rifle", "book", "spellbook", "dagger", "knife", "crown", "tiara", "halo", "headband", "hairband", "headphone", "headphones", "headset", "earring", "earrings", "ahoge", "beard", "goatee", "crest", "mane", "feather", "feathers", "veil", "hairball", "fronthair", "backhair", "sidehair", "hairpin", "topknot", "bonnet", "beret", "beanie", "visor", "goggles", "umbrella", "lantern", "plinth", "pedestal"]
 )
 WORN_SIGNS = ("髪", "耳", "帽", "角", "リボン", "ヘア", "ツインテ", "ポニテ", "尻尾", "しっぽ", "翼", "羽", "武器", "マント")
 HEAD = frozenset({"head"})
@@ -17,6 +17,9 @@ FACE_DETAIL = frozenset(
 )
 FACE_DETAIL_SIGNS = ("目", "眼", "瞳", "眉", "まゆ", "まつ毛", "まつげ", "睫", "口", "歯", "舌", "影")
 """What is named after the face without being its skin."""
+FACE_PARTS = frozenset({"lid", "eyelid", "lip", "lips", "cheek", "cheeks", "nose", "upperlip", "lowerlip"})
+NECK = frozenset({"neck"})
+NECK_SIGNS = ("首",)
 END = frozenset({"end", "top", "nub", "tip", "eff"})
 LEG = frozenset(
     ["leg", "legs", "upleg", "upperleg", "lowerleg", "foot", "feet", "toe", "toes", "toebase", "thigh", "thighs", "shin", "calf", "knee", "ankle", "boot", "boots", "shoe", "shoes"]
