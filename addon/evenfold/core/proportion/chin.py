@@ -129,18 +129,18 @@ def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: flo
     rim, jaw = hints.rim, hints.jaw
     readings = [] if jaw is None else [jaw]
     if fit is not None and not _is_seated(outline, fit, size):
-        readings.append(_seen(fit, rim, hints.bone, size))
+        readings.append(_doubted(_from_outline(fit, size), fit.height, hints, size))
     elif fit is not None and hints.joined and (jaw is None or jaw.height > fit.notch - BLUR * size):
-        readings.append(_seated(fit, size))
+        readings.append(_doubted(_seated(fit, size), fit.notch, hints, size))
     if rim is not None:
         readings.append(Reading("where the head's weight ends in front", rim, rim - (WEIGHTLESS if readings else ALONE) * size, rim + 0.16 * size))
     return readings
 
 
-def _seen(fit: ChinFit, rim: float | None, bone: float | None, size: float) -> Reading:
-    """The outline's chin; where it lies far above the head bone's start and weight, it may be something else."""
-    seen = _from_outline(fit, size)
-    if rim is not None and bone is not None and fit.height > max(bone, rim) + ABOVE * size:
+def _doubted(seen: Reading, height: float, hints: _Hints, size: float) -> Reading:
+    """What was seen at ``height``; far above the head bone's start and the end of its weight it may be something else."""
+    rim, bone = hints.rim, hints.bone
+    if rim is not None and bone is not None and height > max(bone, rim) + ABOVE * size:
         return replace(seen, low=min(seen.low, rim - WEIGHTLESS * size))
     return seen
 

@@ -71,6 +71,7 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
     leader, low, high = fuse(readings)
     if leader.method in BARE:
         low = min(low, _lowest_under(body, head, dome, seam, leader.height, size, how))
+        high = max(high, _covered_by(body, head, dome.top, size))
     point = np.array([head.side, dome.centre[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
 
@@ -102,6 +103,19 @@ def _by_bone(other: Reading, dome: Dome, end: float, size: float) -> list[Readin
     else:
         slack = max(END * size, 0.6 * (other.high - other.low)) if hidden else 1.1 * (dome.top - end)
     return [Reading("end of the head bone", end, end - slack, end + slack)]
+
+
+def _covered_by(body: Body, head: Head, top: float, size: float) -> float:
+    """How high what lies on the skull without being the head's reaches: hair that follows another bone, say.
+
+    A face alone under it may end below the skull's top.
+    """
+    own = head.framed[head.skull]
+    back, front = float(own[:, 1].min()) - 0.3 * size, float(own[:, 1].max())
+    rest = ~head.own & ~body.worn & (np.abs(head.framed[:, 0] - head.side) < 0.25 * head.width)
+    rest &= (head.framed[:, 1] > back) & (head.framed[:, 1] < front) & (head.framed[:, 2] > top)
+    over = head.framed[rest, 2]
+    return min(float(over.max()), top + OVERHANG * size) if len(over) else top
 
 
 def _lowest_under(body: Body, head: Head, dome: Dome, seam: Seam, height: float, size: float, how: str) -> float:

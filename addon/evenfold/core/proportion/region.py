@@ -10,7 +10,6 @@ from .islands import label_pieces
 from .profile import cuts
 from .sample import dense
 
-
 SHOWN, MUZZLE = 0.25, 0.65
 """A head behind a muzzle of its own piece shows by the first share of it, and the muzzle is smaller than the second. Our choice."""
 SHELL = 0.85

@@ -9,14 +9,13 @@ from ..findings import Reading
 from .body import FEWEST, WELD, Body, BoolArray
 from .chin import find_chin
 from .crown import crown_over, find_crown
-from .fuse import widened
 from .islands import label_pieces
 from .middle import middle_of
 from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
 from .region import Head, head_of
 from .spot import Spot
 
-RIVAL = 0.25
+RIVAL = 0.4
 """A place whose score is within this of the best may be the neck as well."""
 
 
@@ -82,13 +81,14 @@ def find_by_shape(body: Body, framed: FloatArray, piece: IntArray, bone: float |
 def _with_rivals(chin: Spot, necks: list[Neck], size: float) -> Spot:
     """The chin with a range that reaches towards another place that may as well be the neck."""
     rivals = [
-        Reading("another narrow place", neck.height + 0.08 * size, neck.height, neck.height + 0.3 * size)
+        Reading("another narrow place", neck.height + 0.08 * above, neck.height, neck.height + 0.3 * above)
         for neck in necks[1:]
         if neck.score > necks[0].score - RIVAL and abs(neck.height - necks[0].height) > 0.2 * size
+        for above in [neck.top - neck.height]
     ][:2]
     if not rivals or size <= 0:
         return chin
-    low, high = widened(chin.low, chin.high, rivals)
+    low, high = min(chin.low, *(rival.height for rival in rivals)), max(chin.high, *(rival.height for rival in rivals))
     return replace(chin, low=low, high=high, readings=(*chin.readings, *rivals))
 
 
