@@ -14,6 +14,8 @@ does not."""
 
 CLOSED = 26
 """Skin in so many of 36 cells closes the head. Our choice."""
+OPEN = 18
+"""With skin in fewer of the 36 cells a head is open however high its rim: closed ready models had 23 and more. Our choice."""
 RING, FALL = (0.36, 0.46), 0.015
 """A flat dome falls by this share of the head so far from its middle, in widths; a lid does not. Our choice."""
 
@@ -26,7 +28,7 @@ def under_cover(body: Body, head: Head, size: float) -> Reading | None:
     centre = _axis(upper, head)
     reach = 0.22 * head.width
     scalp = upper[np.linalg.norm(upper[:, :2] - centre, axis=1) < reach]
-    if len(scalp) and float(np.percentile(scalp[:, 2], 80)) > head.top - 0.2 * size:
+    if len(scalp) and len(_cells(scalp, centre, reach)) >= OPEN and float(np.percentile(scalp[:, 2], 80)) > head.top - 0.2 * size:
         return None
     if _vaulted(scalp, centre, reach, size) or _falls_off(upper, scalp, centre, head.width, size):
         return None

@@ -7,7 +7,7 @@ import numpy as np
 from ..figure import Figure, FloatArray, IntArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
-from .body import FEWEST, Body, gather
+from .body import FEWEST, Body, BoolArray, gather
 from .chin import find_chin
 from .crown import crown_over, find_crown
 from .frame import facings_of, to_frame, up_of
@@ -22,6 +22,8 @@ from .standing import find_plate
 
 BELOW_BONE = 1.0
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
+HARDLY = 0.15
+"""With less than this share of what follows it a head's skin has hardly anything left. Our choice."""
 Spots = dict[str, Spot]
 LEAST_HEAD = 0.6
 """A facing by which the head would be smaller or larger than this share of it is none. Our choice."""
@@ -87,11 +89,21 @@ def _with_own_skin(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Bod
     head = head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
     if not len(body.pulled) or not head.skull.any():
         return body, head
-    back = body.pulled & np.isin(piece, np.unique(piece[head.skull]))
+    back = (body.pulled & np.isin(piece, np.unique(piece[head.skull]))) | _scalp_of_ears(body, piece)
     if not back.any():
         return body, head
     body = replace(body, worn=body.worn & ~back)
     return body, head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
+
+
+def _scalp_of_ears(body: Body, piece: IntArray) -> BoolArray:
+    """(n,) what follows ears and horns, in a skin that goes on into the body and would keep no head without it."""
+    count = int(piece.max()) + 1
+    follows = body.head > 0.5
+    heads, kept = np.bincount(piece[follows], minlength=count), np.bincount(piece[follows & ~body.worn], minlength=count)
+    bodies = np.bincount(piece[~follows & ~body.worn], minlength=count)
+    bald = (heads >= FEWEST) & (kept < HARDLY * heads) & (bodies >= FEWEST)
+    return np.asarray(body.beside & bald[piece], bool)
 
 
 def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: FloatArray) -> float | None:
