@@ -69,3 +69,34 @@ def test_points_without_symmetry_keep_the_first_candidate():
     points = np.random.default_rng(0).normal(size=(500, 3))
     world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
     assert plane.choose(points, [world], 1e-4, ScipyFinder).how == "world"
+
+
+def bones_along(way, at=(0.0, 0.0, 0.0)):
+    return plane.Candidate("fitted", np.asarray(at, float), np.asarray(way, float))
+
+
+def test_where_nothing_mirrors_the_middle_between_the_bones_is_taken():
+    points = np.random.default_rng(0).normal(size=(500, 3))
+    world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
+    taken = plane.choose(points, [world], 1e-4, ScipyFinder, bones_along([0, 1.0, 0]))
+    assert taken.how == "fitted" and taken.normal == pytest.approx([0, 1, 0]) and "left and right bones" in taken.why
+
+
+def half_mirrored(share):
+    """Points of which a share mirrors about Y = 0 and the rest about nothing."""
+    rng = np.random.default_rng(3)
+    twins = rng.normal(size=(int(300 * share), 3))
+    return np.concatenate([twins, twins * [1, -1, 1], rng.normal(size=(600 - 2 * len(twins), 3))])
+
+
+def test_a_figure_that_faces_sideways_mirrors_at_a_right_angle_to_the_usual_plane():
+    world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
+    across = bones_along([0, 1.0, 0])
+    taken = plane.choose(half_mirrored(0.3), [world], 1e-4, ScipyFinder, None, [across])
+    assert abs(taken.normal @ [0, 1, 0]) == pytest.approx(1.0, abs=1e-6) and taken.how == "fitted"
+
+
+def test_the_usual_plane_that_explains_enough_is_kept_whatever_the_bones_say():
+    points, normal, shift = turned_ball([0.0, 0.0, 0.0], [0.0, 0.0, 0.0])
+    world = plane.Candidate("world", shift, normal)
+    assert plane.choose(points, [world], 1e-4, ScipyFinder, bones_along([0, 1.0, 0])).how == "world"

@@ -9,7 +9,8 @@ from .baseline import changes_since, compare
 from .figure import Armature, Figure, FloatArray
 from .findings import FigureResult, Finding, MirrorPlane, ObjectResult, Proportion, Readiness
 from .nearest import Finder
-from .plane import Candidate, choose, tidy
+from .plane import choose, tidy
+from .plane_candidates import plane_between_bones, plane_candidates, planes_across
 from .proportion import measure
 from .proportion.body import BEYOND
 from .readiness import readiness_of_figure
@@ -174,40 +175,10 @@ def mirror_plane(
     if not len(points):
         taken = candidates[0]
         return MirrorPlane(taken.point, taken.normal, taken.how, "There are no points to compare.")
-    plane = tidy(choose(points, candidates, tolerance, finder), left)
+    plane = tidy(choose(points, candidates, tolerance, finder, plane_between_bones(figure), planes_across(figure, candidates)), left)
     if settings.plane == "automatic":
         return plane
     return replace(plane, why=f"The figure has no {settings.plane}. {plane.why}")
-
-
-def plane_candidates(figure: Figure) -> list[Candidate]:
-    """X = 0 of the armature, of each object (the largest first) and of the world."""
-    found: list[Candidate] = []
-    if figure.armature is not None:
-        found.append(_x_plane("armature", figure.armature.to_world))
-    by_size = sorted(figure.surfaces, key=lambda one: -len(one.positions))
-    found += [_x_plane("object", surface.to_world) for surface in by_size]
-    found.append(_x_plane("world", np.eye(4)))
-    unlike: list[Candidate] = []
-    for one in found:
-        if not any(one.how == other.how and _same(one, other) for other in unlike):
-            unlike.append(one)
-    return unlike[:8]
-
-
-def _same(one: Candidate, other: Candidate) -> bool:
-    return (
-        abs(abs(float(one.normal @ other.normal)) - 1.0) < 1e-9
-        and abs(float((one.point - other.point) @ one.normal)) < 1e-9
-    )
-
-
-def _x_plane(how: str, matrix: FloatArray) -> Candidate:
-    """The object's own X = 0 in world space; under a skewed scale the plane of its Y and Z."""
-    normal = np.cross(matrix[:3, 1], matrix[:3, 2])
-    length = float(np.linalg.norm(normal))
-    normal = normal / length if length > 0.0 else np.array([1.0, 0.0, 0.0])
-    return Candidate(how, matrix[:3, 3].astype(float), normal)
 
 
 def _points(figure: Figure, tolerance: float) -> FloatArray:

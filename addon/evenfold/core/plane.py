@@ -1,5 +1,6 @@
 """The mirror plane: its frame, how well a candidate explains points, and fitting one."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,12 +59,15 @@ def explained(points: FloatArray, candidate: Candidate, tolerance: float) -> flo
 
 
 def choose(
-    points: FloatArray, candidates: list[Candidate], tolerance: float, finder: Finder
+    points: FloatArray, candidates: list[Candidate], tolerance: float, finder: Finder,
+    by_bones: Candidate | None = None, across: Sequence[Candidate] = (),
 ) -> MirrorPlane:
-    """The candidate that explains the most points, or a fitted plane when none explains enough.
+    """The candidate that explains the most points, or another plane when none explains enough.
 
-    ``points`` (n, 3) world. On equal shares the earlier candidate is taken. Raises ValueError
-    without candidates.
+    ``points`` (n, 3) world. On equal shares the earlier candidate is taken. Where none explains
+    enough, a fitted plane, one of those ``across`` the usual ones, and the middle ``by_bones`` between
+    left and right bones are tried; the last is taken where nothing else explains clearly more.
+    Raises ValueError without candidates.
     """
     if not candidates:
         raise ValueError("choose needs at least one candidate plane")
@@ -77,16 +81,25 @@ def choose(
     )
     if shares[best] < ENOUGH:
         fitted = fit(points, tolerance, finder)
-        share = explained(points, fitted, tolerance) if fitted else 0.0
-        if fitted is not None and share > max(shares[best] + 0.05, 2.0 * shares[best]):
-            return MirrorPlane(
-                fitted.point,
-                fitted.normal,
-                "fitted",
-                f"Fitted to the points ({share:.0%} match); {told}.",
-            )
+        found = [one for one in (by_bones, fitted, *across) if one is not None]
+        parts = [explained(points, one, tolerance) for one in found]
+        most = int(np.argmax(np.round(parts, 3))) if found else 0
+        if found and parts[most] > max(shares[best] + 0.05, 2.0 * shares[best]):
+            return _other(found[most], parts[most], found[most] is by_bones, found[most] is fitted, told)
+        if by_bones is not None and parts[0] > shares[best] - 0.02:
+            return _other(by_bones, parts[0], True, False, told)
     taken = candidates[best]
     return MirrorPlane(taken.point, taken.normal, taken.how, f"Most points match about it: {told}.")
+
+
+def _other(plane: Candidate, share: float, by_bones: bool, fitted: bool, told: str) -> MirrorPlane:
+    if by_bones:
+        why = f"In the middle between left and right bones ({share:.0%} match); {told}."
+    elif fitted:
+        why = f"Fitted to the points ({share:.0%} match); {told}."
+    else:
+        why = f"At a right angle to X = 0 ({share:.0%} match); {told}."
+    return MirrorPlane(plane.point, plane.normal, "fitted", why)
 
 
 def fit(points: FloatArray, tolerance: float, finder: Finder) -> Candidate | None:

@@ -16,6 +16,8 @@ CLOSED = 26
 """Skin in so many of 36 cells closes the head. Our choice."""
 OPEN = 18
 """With skin in fewer of the 36 cells a head is open however high its rim: closed ready models had 23 and more. Our choice."""
+MASK = 0.6
+"""The sides of a face without a back of the head are this much less deep than those of all that follows the head. Our choice."""
 RING, FALL = (0.36, 0.46), 0.015
 """A flat dome falls by this share of the head so far from its middle, in widths; a lid does not. Our choice."""
 
@@ -36,9 +38,16 @@ def under_cover(body: Body, head: Head, size: float) -> Reading | None:
 
 
 def _axis(upper: FloatArray, head: Head) -> FloatArray:
-    """(2,) the head's upright axis by its two sides, where no muzzle and no quiff moves it."""
+    """(2,) the head's upright axis by its two sides, where no muzzle and no quiff moves it.
+
+    The sides of a face alone end far in front of those of what covers it: then these tell.
+    """
     flank = upper[np.abs(upper[:, 0] - head.side) > 0.42 * head.width]
     whole = upper if len(flank) < 8 else flank
+    every = head.framed[head.own & (head.framed[:, 2] > head.top - 0.6 * head.size)]
+    around = every[(np.abs(every[:, 0] - head.side) > 0.42 * head.width) & (np.abs(every[:, 0] - head.side) < 0.65 * head.width)]
+    if len(around) >= 8 and np.ptp(whole[:, 1]) < MASK * np.ptp(around[:, 1]):
+        whole = around
     return np.array([head.side, (whole[:, 1].max() + whole[:, 1].min()) / 2])
 
 

@@ -53,14 +53,14 @@ def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float)
     deep = points @ np.array([-np.sin(angle), np.cos(angle)])
     middle = (np.percentile(side, 1) + np.percentile(side, 99)) / 2
     cell = size / CELLS
-    across = np.clip((side - middle) / cell, -WIDEST, WIDEST)
-    depth = np.clip((deep - deep.min()) / cell, 0, 2 * WIDEST).astype(np.int64)
-    level = ((height - height.min()) / cell).astype(np.int64)
+    across: FloatArray = np.clip((side - middle) / cell, -WIDEST, WIDEST)
+    depth: IntArray = np.clip((deep - deep.min()) / cell, 0, 2 * WIDEST).astype(np.int64)
+    level: IntArray = ((height - height.min()) / cell).astype(np.int64)
     reach, deeper, higher = int(np.abs(across).max()) + 1, int(depth.max()) + 1, int(level.max()) + 1
     held = np.zeros((2, 2 * reach + 1, deeper * higher), bool)
     for half, sign in zip(held, (1.0, -1.0), strict=True):
         half[np.floor(across * sign).astype(np.int64) + reach, depth * higher + level] = True
-    return float(np.count_nonzero(held[0] & held[1]) / max(np.count_nonzero(held[0]), 1))
+    return float(np.count_nonzero(held[0] & held[1]) / max(int(np.count_nonzero(held[0])), 1))
 
 
 def _evenly(points: FloatArray, step: float) -> IntArray:

@@ -39,10 +39,10 @@ def _unit(vector: FloatArray) -> FloatArray | None:
     return vector / length if length > 1e-9 else None
 
 
-def _left(figure: Figure, up: FloatArray) -> FloatArray | None:
-    """From the right to the left by the sides in the bones' names."""
+def _bones_by_side(figure: Figure) -> list[dict[int, FloatArray]]:
+    """The heads (3,) of bones that are called alike but for their side, by side."""
     if figure.armature is None:
-        return None
+        return []
     heads: dict[tuple[str, ...], dict[int, FloatArray]] = {}
     names = dict(figure.humanoid)
     known = [(key, figure.armature.by_name[name]) for key, name in names.items() if name in figure.armature.by_name]
@@ -52,11 +52,33 @@ def _left(figure: Figure, up: FloatArray) -> FloatArray | None:
         if side and not set(words.tokens(name)) & words.HELPER and np.isfinite(bone.head).all():
             key = tuple(token for token in words.tokens(name.replace("左", " ").replace("右", " ")) if token not in SIDES)
             heads.setdefault((*key, *_DIGITS.findall(name)), {})[side] = bone.head
-    ways = [_flat(pair[1] - pair[-1], up) for pair in heads.values() if len(pair) == 2]
+    return list(heads.values())
+
+
+def left_by_names(figure: Figure, up: FloatArray) -> FloatArray | None:
+    """(3,) the unit level way from the right to the left by the sides in the bones' names; None without sides."""
+    heads = _bones_by_side(figure)
+    ways = [_flat(pair[1] - pair[-1], up) for pair in heads if len(pair) == 2]
     if ways:
         return _middle_way(np.array(ways))
-    both = [[pair[side] for pair in heads.values() if side in pair] for side in (1, -1)]
+    both = [[pair[side] for pair in heads if side in pair] for side in (1, -1)]
     return _unit(_flat(np.mean(both[0], axis=0) - np.mean(both[1], axis=0), up)) if both[0] and both[1] else None
+
+
+def sides_are_exchanged(figure: Figure, forward: FloatArray) -> bool:
+    """True where the bones' names call left what is right of the way the figure faces."""
+    up = up_of(figure)
+    left = left_by_names(figure, up)
+    return left is not None and bool(left @ np.cross(up, forward) < -0.7)
+
+
+def middle_between_bones(figure: Figure, way: FloatArray) -> FloatArray | None:
+    """(3,) a point in the middle of most pairs of bones along ``way``; None without pairs."""
+    middles = np.array([(pair[1] + pair[-1]) / 2 for pair in _bones_by_side(figure) if len(pair) == 2])
+    if not len(middles):
+        return None
+    point = middles.mean(axis=0)
+    return np.asarray(point + (np.median(middles @ way) - point @ way) * way, float)
 
 
 def _middle_way(ways: FloatArray) -> FloatArray | None:
@@ -159,7 +181,7 @@ def forward_of(figure: Figure, body: Body) -> FloatArray:
 def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
     """The facing of ``forward_of``, then the others that may be meant where little speaks for it."""
     up = up_of(figure)
-    left = _left(figure, up)
+    left = left_by_names(figure, up)
     ways = [(2.0, _toes(figure, up)), (1.5, _eyes(figure, up))]
     feet = _feet_shape(body, up)
     if feet is not None and np.linalg.norm(feet) > 0.02 * np.ptp(body.points @ up):

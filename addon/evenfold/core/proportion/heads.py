@@ -10,7 +10,7 @@ from ..settings import Settings
 from .body import FEWEST, Body, BoolArray, gather
 from .chin import find_chin
 from .crown import crown_over, find_crown
-from .frame import facings_of, to_frame, up_of
+from .frame import facings_of, sides_are_exchanged, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
 from .head_rig import head_rig_of
@@ -22,6 +22,7 @@ from .standing import find_plate
 
 BELOW_BONE = 1.0
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
+EXCHANGED = "The bones' names call left what is right of the way the figure faces by its feet and face; exchange the names, or see whether it faces the other way."
 HARDLY = 0.15
 """With less than this share of what follows it a head's skin has hardly anything left. Our choice."""
 Spots = dict[str, Spot]
@@ -208,6 +209,8 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
     forward, *others = facings_of(figure, body)
     framed = to_frame(body.points, forward, up)
     body = _without_plate(body, framed)
+    if sides_are_exchanged(figure, forward):
+        body = replace(body, guesses=(*body.guesses, EXCHANGED))
     spots = _pinned(figure, forward, up)
     if body.worn.all() and not {"crown", "chin", "sole"} <= set(spots):
         return Proportion(target=target, guesses=body.guesses, refusal="Everything here is named as worn; say which object is the body.")

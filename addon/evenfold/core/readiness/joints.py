@@ -48,7 +48,7 @@ def _of_side(figure: Figure, side: str) -> Iterator[Readiness]:
             yield Readiness(
                 "ready-joint-outside", "warning",
                 f"The {label(side + ' ' + joint).lower()} (head of {other.name}) stands "
-                f"{beyond * figure.metres_per_unit * 1000.0:.3g} mm outside the limb it bends: move it "
+                f"{beyond * figure.metres_per_unit * 1000.0:.4g} mm outside the limb it bends: move it "
                 "to the middle of the limb in the rest pose.", other.name,
             )
 
