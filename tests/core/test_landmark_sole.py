@@ -224,3 +224,14 @@ def test_a_base_is_left_out_however_thick(thick, wide):
 def test_a_tail_that_hangs_aside_is_no_foot(aside):
     figure = with_thing(cook(0.0, inside=False, rigged=False), [(-0.15, 0.02, 0.02, 0.0), (0.9, 0.04, 0.04, 0.0)], [aside, 0.3, 0])
     assert landmarks(figure)[1]["sole"].point[2] == pytest.approx(0.0, abs=0.005)
+
+
+@pytest.mark.parametrize("ends", [0.12, 0.2])
+def test_feet_close_together_ahead_of_two_ends_of_a_sash_are_feet(ends):
+    figure = cook(0.0, inside=False, rigged=False)
+    close = [replace(part, points=part.points * [0.3, 1, 1]) if part.points[:, 2].max() < 1.0 else part for part in figure.parts]
+    figure = replace(figure, parts=tuple(close))
+    for aside in (-0.14, 0.1):
+        figure = with_thing(figure, [(ends, 0.03, 0.01, 0.0), (0.9, 0.04, 0.01, 0.0)], [aside, 0.3, 0])
+    sole = landmarks(figure)[1]["sole"]
+    assert sole.point[2] == pytest.approx(0.0, abs=1e-6)

@@ -38,6 +38,8 @@ the temples, and locks hang down from it."""
 EYES, EVEN = 0.62, 0.56
 """What begins under the first share of the head and runs less evenly than the second is eyes, lids and brows,
 not hair: by ready models of bald heads, which had 0.07 to 0.55, and of hair, which mostly had 0.6 and more."""
+MUCH = 5.0
+"""Eyes alone turn less than this over the forehead and beside the face together; bald ready models had up to 4.6."""
 LOWEST_BRIM = 0.58
 """No brim begins lower than this share of the head; eyes and an open mouth do. Our choice."""
 
@@ -62,7 +64,7 @@ class Seam:
     @property
     def is_eyes(self) -> bool:
         """True when what turns lies as low as eyes and brows and has gaps beside and between them, as these have."""
-        return self.share < EYES and self.even < EVEN
+        return self.share < EYES and self.even < EVEN and self.front + self.sides < MUCH
 
     @property
     def is_brim(self) -> bool:

@@ -18,6 +18,8 @@ from .standing import Feet, feet_of
 
 THIN, OFF_GROUND = 0.3, 0.06
 """Arms are thinner and further off the ground than these shares of the height where they end. Our choice."""
+AHEAD = 0.03
+"""What is lowest stands clearly ahead of other things by this share of the height. Our choice."""
 TIP = 0.05
 """What stands is as long as this share of the height where it meets the ground. Our choice."""
 UNSEEN = 0.06
@@ -41,6 +43,9 @@ def find_sole(body: Body, framed: FloatArray) -> Spot | None:
     size = float(np.ptp(own[:, 2]))
     feet = feet_of(surface, float(np.median(own[:, 0])), size)
     told = feet if feet is not None and feet.told else None
+    if told is not None and _stands_in_front(surface, told, size):
+        high = float(told.point[2]) + slack
+        return Spot(lowest, point, "shape", bottom.low, high, bottom.method, (bottom,))
     if body.head_how != "weights" and not (told and told.two) and legs_of(_above(surface, told), size) == "none":
         unseen = UNSEEN * float(np.ptp(framed[:, 2]))
         high = lowest + unseen if told is None else max(lowest + unseen, float(told.point[2]) + slack)
@@ -52,6 +57,16 @@ def find_sole(body: Body, framed: FloatArray) -> Spot | None:
     seen = Reading("lowest point of the feet beside the middle", foot, foot - slack, foot + slack)
     low = foot - slack - 0.1 * (foot - lowest)
     return Spot(foot, told.point, "shape", low, foot + slack, seen.method, (seen, bottom))
+
+
+def _stands_in_front(surface: FloatArray, told: Feet, size: float) -> bool:
+    """True where what is lowest lies ahead of the ``told`` feet: tails and capes hang behind, so it is a foot."""
+    lowest = surface[surface[:, 2] < surface[:, 2].min() + 0.03 * size]
+    feet = surface[(surface[:, 2] >= told.point[2]) & (surface[:, 2] < told.point[2] + 0.03 * size)]
+    if not len(feet):
+        return False
+    near = feet[np.linalg.norm(feet[:, :2] - told.point[:2], axis=1) < 0.1 * size]
+    return bool(np.median(lowest[:, 1]) > np.median(near[:, 1]) + AHEAD * size)
 
 
 def _above(surface: FloatArray, told: Feet | None) -> FloatArray:
