@@ -12,6 +12,8 @@ from .sample import dense
 
 SHOWN, MUZZLE = 0.25, 0.65
 """A head behind a muzzle of its own piece shows by the first share of it, and the muzzle is smaller than the second. Our choice."""
+JUTS = 0.2
+"""A muzzle's middle lies so far ahead of the head's, in depths of the head; a face under hair does not. Our choice."""
 SHELL = 0.85
 """A head inside a shell is larger than this share of it. Our choice."""
 
@@ -134,7 +136,8 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
 def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
     """The piece shown most (``total`` by piece), unless it is a muzzle on a head or a shell around one.
 
-    A muzzle is much smaller, both ways, than another piece that shows; a shell holds another that is hardly smaller.
+    A muzzle is much smaller, both ways, than another piece that shows, and juts out of it; a shell holds another
+    that is hardly smaller.
     """
     chosen = int(np.argmax(total))
     low, high = np.full((len(total), 3), np.inf), np.full((len(total), 3), -np.inf)
@@ -142,6 +145,9 @@ def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
     np.maximum.at(high, piece, points)
     size = np.where(np.isfinite(high - low), high - low, 0.0)
     behind = (total > SHOWN * total.max()) & (size[:, [0, 2]] * MUZZLE > size[chosen, [0, 2]]).all(axis=1)
+    with np.errstate(invalid="ignore"):
+        ahead = np.nan_to_num((low[:, 1] + high[:, 1]) / 2)
+    behind &= ahead[chosen] > ahead + JUTS * size[:, 1]
     if behind.any():
         return int(np.argmax(np.where(behind, total, -1.0)))
     inside = (low > low[chosen]).all(axis=1) & (high < high[chosen]).all(axis=1) & (size > SHELL * size[chosen]).all(axis=1)
