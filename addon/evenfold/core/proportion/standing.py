@@ -152,6 +152,8 @@ def _feet_alone(samples: FloatArray, low: float, side: float, size: float) -> li
     Two alike beside the middle, or one thing in the middle where they touch.
     """
     cell = size / CELLS_UP
+    if not any(_may_hang(own, side, size) for own in _parts(samples, low, 2.0, size) or []):
+        return []
     for slab in np.arange(2.0, SKIRT, 0.5):
         parts = _parts(samples, low, slab, size) or []
         hanging = [own for own in parts if _hangs(own, parts, side, size) and _is_sheet_or_cord(own, size)]
