@@ -152,6 +152,21 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
     return np.asarray(forward / np.linalg.norm(forward), float), abs(vote)
 
 
+def vote_for(points: FloatArray, up: FloatArray, forward: FloatArray, small: FloatArray) -> float:
+    """How much the shape of points (n, 3) speaks for facing ``forward`` (3,), below zero for the opposite.
+
+    ``small`` (k, 3) are the middles of small pieces, such as eyes.
+    """
+    size = float(np.ptp(points @ up)) if len(points) >= 60 else 0.0
+    if size <= 0:
+        return 0.0
+    axes = np.stack([np.cross(up, forward), forward, up])
+    side, deep, height = axes @ points.T
+    vote = HABIT * float(forward @ _level_axes(up)[1])
+    vote += _details(deep, side, height, small @ axes.T) if len(small) else 0.0
+    return _vote(vote, deep, side, height, size)
+
+
 def _vote(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
     """``vote`` with what feet and face add: above zero when they are on the side of growing ``deep``."""
     found = foot_parts(np.column_stack([side, deep, height]), float(np.median(side)), size)

@@ -7,7 +7,7 @@ import numpy as np
 from ..figure import Bone, Figure, FloatArray
 from . import words
 from .body import WELD, Body
-from .facing import facing_and_vote
+from .facing import facing_and_vote, vote_for
 from .islands import label_pieces
 from .sample import dense
 from .standing import find_plate
@@ -188,14 +188,14 @@ def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
         ways.append((0.9, feet))
     known = [(weight, way) for weight, way in ways if way is not None]
     start = np.cross(left, up) if left is not None else _unit(known[0][1]) if known else None
-    surely = any(weight > SHAPE for weight, _ in known)
-    shape = None if surely else facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up))
-    if start is not None and shape is not None and shape[1] >= CLEAR and abs(shape[0] @ start) > np.cos(np.radians(45)):
-        known.append((SHAPE, shape[0]))
+    if start is not None and not any(weight > SHAPE for weight, _ in known):
+        shown = vote_for(_kept_surface(body, up), up, start, _small_pieces(body, up))
+        known += [(SHAPE, start * np.sign(shown))] if abs(shown) >= CLEAR else []
     if start is not None:
         vote = float(left is not None) + sum(weight * float(np.sign(way @ start)) for weight, way in known)
         forward = start if vote > 0 or left is None else -start
         return [forward] if abs(vote) >= WEAK else [forward, -forward]
+    shape = facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up))
     if shape is not None:
         return [shape[0]] if shape[1] >= BARE else [shape[0], -shape[0]]
     fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))

@@ -130,7 +130,7 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
     joined[piece[faces[some][:, 0]]] = True
     if (joined & (total > 0.4 * total.max())).any():
         total = np.where(joined & (total > 0.4 * total.max()), total, 0.0)
-    return own & (piece == _whole_of(points, piece[own], total))
+    return own & (piece == _whole_of(points, piece[own], np.asarray(total, float)))
 
 
 def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
