@@ -77,6 +77,16 @@ def test_the_bone_under_which_a_face_hangs_is_the_heads(names, is_head):
     assert find_head_bone(figure) == ("Ball_07" if is_head else None)
 
 
+@pytest.mark.parametrize("broken", ["nowhere", "missing"])
+def test_a_bone_without_a_place_or_a_parent_that_is_not_there_is_no_heads(broken):
+    figure = renamed(keeper(ADULT), {"Head": "Ball_07", "Neck": "Stem"})
+    top = np.array([0.0, -0.1, 1.7])
+    parent = "Ball_07" if broken == "nowhere" else "Gone"
+    figure = with_bones(figure, ("Ball_07", "Stem", [np.nan] * 3 if broken == "nowhere" else top, top), *((name, parent, top, np.add(top, [0, -0.05, 0])) for name in ("Eye.L", "Eye.R", "Jaw")))
+    figure = with_parts(figure, *(carried(f"Bit {name}", _ball(top, (0.01, 0.01, 0.01)), name) for name in ("Eye.L", "Eye.R", "Jaw")))
+    assert find_head_bone(figure) is None
+
+
 @pytest.mark.parametrize("start", [0.1, 0.4, 0.6])
 @pytest.mark.parametrize("person", [ADULT, SMALL])
 def test_wherever_the_head_bone_starts_the_chin_is_where_its_weight_and_its_outline_end(person, start):

@@ -42,7 +42,8 @@ def _over_the_face(armature: Armature, carrying: set[str]) -> str | None:
     count: dict[str, int] = {}
     for bone in armature.bones:
         kind = words.has_word(bone.name, words.JAW | words.FACE_DETAIL | words.FACE_PARTS, (*words.JAW_SIGNS, *words.FACE_DETAIL_SIGNS))
-        if kind is not None and bone.parent is not None and bone.name in carrying:
+        over = armature.by_name.get(bone.parent or "")
+        if kind is not None and bone.parent is not None and over is not None and _is_placed(over) and bone.name in carrying:
             kinds.setdefault(bone.parent, set()).add(kind)
             count[bone.parent] = count.get(bone.parent, 0) + 1
     likely = [(count[name], name) for name in kinds if len(kinds[name]) > 1 and count[name] >= FACE_BONES]
