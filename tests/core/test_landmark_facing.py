@@ -116,8 +116,8 @@ def test_stumps_for_feet_say_nothing_where_legs_lean(lean, turn):
 
 def test_feet_of_a_length_say_more_than_stumps():
     eyes = [[0.05, -0.15, 0.95], [-0.05, -0.15, 0.95]]
-    _, shod = facing_and_vote(figure(), UP, np.array(eyes))
-    _, bare = facing_and_vote(figure(long=0.0), UP, np.array(eyes))
+    shod = facing_and_vote(figure(), UP, np.array(eyes)).vote
+    bare = facing_and_vote(figure(long=0.0), UP, np.array(eyes)).vote
     assert shod > bare + 1
 
 
@@ -146,3 +146,17 @@ def test_a_few_small_things_in_front_are_the_face(front):
     eyes = np.array([[0.05, -0.11, 0.97], [-0.05, -0.11, 0.97], [0.0, -0.11, 0.9]]) * [1, front, 1]
     found = facing_by_shape(figure(long=0.0, chin=0.0), UP, eyes)
     assert found @ [0, -front, 0] > 0.99
+
+
+@pytest.mark.parametrize("turn", np.radians([20, 70]))
+def test_an_uneven_pose_off_the_axes_may_face_along_one(turn):
+    arms = ((0.3, 1.2), (-0.45, 0.5))
+    found = facing_and_vote(turned(figure(arms, feet=(0.15, -0.15)), turn), UP)
+    assert found.along is not None
+    assert sorted(np.abs(found.along)) == pytest.approx([0, 0, 1])
+    assert found.along @ found.forward > 0.5
+
+
+@pytest.mark.parametrize("turn", TURNS)
+def test_an_even_pose_tells_its_facing_alone(turn):
+    assert facing_and_vote(turned(figure(), turn), UP).along is None

@@ -1,5 +1,7 @@
 """A figure that lies in the scene counts the same as it does standing, and the artist is told."""
 
+from dataclasses import replace
+
 import bpy
 import pytest
 from evenfold.core.proportion import measure
@@ -75,3 +77,35 @@ def test_a_figure_that_leans_or_is_turned_stands(turn):
     figure = read()
     assert figure.up == (0.0, 0.0, 1.0)
     assert NOTE not in figure.notes
+
+
+def laid_without_rig(turn):
+    """The cook's meshes alone, turned about the scene's origin as a file along another axis comes in."""
+    built = sculpt(replace(COOK, rig="none"))
+    items, rig = put(built.figure)
+    assert rig is None
+    for item in items:
+        if item.parent is None:
+            item.matrix_world = Euler(turn).to_matrix().to_4x4() @ item.matrix_world
+    return built
+
+
+@pytest.mark.parametrize(("turn", "axis"), [
+    ((QUARTER, 0, 0), "-Y"), ((-QUARTER, 0, 0), "+Y"), ((0, QUARTER, 0), "+X"), ((0, -QUARTER, 0), "-X"),
+])
+def test_without_a_rig_the_shape_tells_which_way_is_up_and_it_is_said(turn, axis):
+    built = laid_without_rig(turn)
+    figure = read()
+    assert Vector(figure.up).angle(Euler(turn).to_matrix() @ Vector((0, 0, 1))) < 1e-6
+    assert f"The figure lies in the scene, so {axis} is taken for up, from its soles to the other end." in figure.notes
+    found = measure(figure, Settings())
+    assert found.heads_tall == pytest.approx(built.heads, rel=0.03), found.refusal
+    assert found.low <= built.heads <= found.high
+
+
+def test_without_a_rig_a_standing_figure_stands():
+    built = laid_without_rig((0, 0, 0))
+    figure = read()
+    assert figure.up == (0.0, 0.0, 1.0)
+    assert not [note for note in figure.notes if "lies" in note]
+    assert measure(figure, Settings()).heads_tall == pytest.approx(built.heads, rel=0.03)

@@ -8,6 +8,7 @@ from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body
 from .chin_hints import face_reading, head_share, jaw_reading, weight_end
+from .chin_own import BLUR, hidden_below, is_lip, own_end
 from .fuse import fuse, widened
 from .profile import ChinFit, end_of_ball, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
@@ -45,8 +46,6 @@ WEIGHTLESS = 0.06
 """So far under the end of the head's weight, in heads, the chin may lie where an outline shows it. Our choice."""
 ROUNDING = 0.15
 """A ball's lowest point lies no further under what is seen of it, in heads. Our choice."""
-BLUR = 0.009
-"""How far a clear chin may be off, in heads: facets and rounding."""
 
 
 @dataclass(frozen=True)
@@ -82,10 +81,12 @@ def find_chin(
     if fit is not None and hints.rim is not None and _is_collar(body, head, fit, hints.rim, size):
         nearer = _fit(outline, anchor, crown, hints.joined, fit.height + 0.02 * size)
         fit = nearer if nearer is not None and abs(nearer.height - hints.rim) < abs(fit.height - hints.rim) else fit
+    if fit is not None and not hints.joined and is_lip(head, fit, size):
+        fit = None
     readings = _readings(outline, fit, hints, size)
     if not hints.joined:
         fit = None if fit is not None and _is_seated(outline, fit, size) else fit
-        readings += [_own_end(head, fit, size), *_hidden_below(head, front, fit, size)]
+        readings += [own_end(head, fit, size), *hidden_below(head, front, fit, size)]
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
     leader, low, high = fuse(readings)
@@ -238,39 +239,3 @@ def _seated(fit: ChinFit, size: float) -> Reading:
     """A round head that sits on the body ends where the two meet in front."""
     reach = max(fit.touched - fit.notch, 0.0)
     return Reading("where the head meets the body in front", fit.notch + 0.003 * size, fit.notch - BLUR * size, fit.notch + BLUR * size + 0.3 * reach)
-
-
-def _own_end(head: Head, fit: ChinFit | None, size: float) -> Reading:
-    """The head is a piece of its own: its lowest point in front, unless a neck hangs on it."""
-    method = "lowest point in front of the head's own piece"
-    if fit is not None:
-        reach = 0.35 * size if fit.touched > head.low + 0.03 * size else max(fit.height - head.low, 0.0) + 0.02 * size
-        return Reading(method, head.low, head.low - BLUR * size, head.low + reach)
-    return Reading(method, head.low, head.low - BLUR * size, head.low + BLUR * size)
-
-
-def _hidden_below(head: Head, front: FloatArray, fit: ChinFit | None, size: float) -> list[Reading]:
-    """Where a head of its own sinks into the body: the height at which they meet in front."""
-    lowest = np.full(int(head.piece.max()) + 1, np.inf)
-    np.minimum.at(lowest, head.piece, head.framed[:, 2])
-    others = ~head.own & ~np.isin(head.piece, np.unique(head.piece[head.own]))
-    others &= lowest[head.piece] < head.low - 0.25 * size
-    rest = cuts_of(head.framed, head.faces_of(others), head.side, head.width)
-    rest = rest[(rest[:, 2] > head.low - 0.02 * size) & (rest[:, 2] < head.low + 0.35 * size)]
-    if len(rest) < 4:
-        return []
-    low, high = head.low, head.low + 0.4 * size
-    heights, line = front_line(front, low, high)
-    levels, chest = front_line(rest, low, high)
-    if not len(levels) or not len(heights):
-        return []
-    body_line = np.interp(heights, levels, chest, right=-np.inf)
-    covered = body_line >= line
-    first = int(np.searchsorted(heights, head.low if fit is None else fit.touched))
-    if first >= len(covered) or not covered[first : first + 3].any():
-        return []
-    bare = np.flatnonzero(~covered[first + 3 :])
-    if not len(bare):
-        return []
-    meet = float(heights[first + 3 + bare[0]])
-    return [Reading("where the head meets the body in front", meet, meet - BLUR * size, meet + 0.6 * BLUR * size)]

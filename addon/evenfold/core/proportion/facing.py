@@ -1,12 +1,13 @@
 """Which way a figure faces by its shape alone: how its halves mirror, and where feet and face are."""
 
 import itertools
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..figure import FloatArray, IntArray
+from .front import FEWEST, level_axes, vote_for
 from .islands import join
-from .standing import foot_parts
 
 CELLS = 28
 FINER = 6 * CELLS
@@ -17,37 +18,24 @@ GROUND = 0.06
 """Feet are looked for up to this share of the height."""
 APART = 0.4
 """Two feet are further apart than this share of their length; the two sides of a sheet are not. Our choice."""
-HABIT = 0.3
-"""A little speaks for -Y where nothing else tells front from back: common practice, no source."""
-JUTS = 0.004
-"""A chin and the back of a head both stand out by this share of the height where they are compared."""
-HEAD = 0.18
-"""Further apart than this, in heights, what stands out in front and behind is not one head's. Our choice."""
-LOWER = 0.02
-"""A chin that hangs lower than the nape by this share of the height tells the front."""
 LEGS = 0.3
 """Two alike feet beside each other tell the sides by this much more than anything at a right angle. Our choice."""
 EVEN, UNEVEN = 0.95, 0.8
 """A pose with more mirror halves than the first share tells its sides without the feet; one with fewer than
 the second does not tell them exactly. Our choice."""
-TOES = 0.3
-"""A foot is told from the end of a leg where it is longer than the shin is deep by this share. Our choice."""
-FEW = 12
-"""Of so many small things most are eyes and the like; of more, hair and buttons. Our choice."""
+CLEAR = 0.04
+"""What tells the sides does so by this much more than the usual angle. Our choice."""
+NEAR_LEGS, EXACT = np.radians(40.0), np.radians(1.6)
+"""Legs within the first angle of what is mirrored best tell the sides of an uneven pose; less than the second off
+the axis is on it. Our choice."""
 ANGLES = np.radians(np.arange(0.0, 180.0, 3.0))
+ALONG = (0, 30)
+"""The angles along the axes of the scene."""
+OFF_AXIS = np.radians(8.0)
+"""A pose that is turned so far off them may be one along them: common practice, no source."""
 
 
-def _level_axes(up: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Two level unit directions; the second is -Y where that is level."""
-    ahead = np.array([0.0, -1.0, 0.0])
-    ahead = ahead - up * (ahead @ up)
-    if np.linalg.norm(ahead) < 1e-6:
-        ahead = np.array([1.0, 0.0, 0.0])
-    ahead = ahead / np.linalg.norm(ahead)
-    return np.cross(up, ahead), ahead
-
-
-def _mirrored(points: FloatArray, height: FloatArray, angle: float, size: float) -> float:
+def mirrored_share(points: FloatArray, height: FloatArray, angle: float, size: float) -> float:
     """How much of the figure (n, 2) has a mirror half about the plane across ``angle``, 0 to 1."""
     side = points @ np.array([np.cos(angle), np.sin(angle)])
     deep = points @ np.array([-np.sin(angle), np.cos(angle)])
@@ -104,147 +92,68 @@ def _between_alike(points: FloatArray, step: float) -> FloatArray | None:
     return None
 
 
+@dataclass(frozen=True)
+class Facing:
+    """Unit ``forward`` (3,) and how much speaks for it against its opposite, ``vote``.
+
+    ``along`` (3,) is the axis of the scene that an uneven pose off all of them more likely faces than another.
+    """
+
+    forward: FloatArray
+    vote: float
+    along: FloatArray | None = None
+
+
 def facing_by_shape(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> FloatArray | None:
     """Unit facing direction (3,) of points (n, 3); None where nothing tells it."""
     found = facing_and_vote(points, up, small)
-    return None if found is None else found[0]
+    return None if found is None else found.forward
 
 
-def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> tuple[FloatArray, float] | None:
-    """Unit facing direction (3,) of points (n, 3), and how much speaks for it against its opposite.
-
-    None where nothing tells it. ``small`` (k, 3) are the middles of small pieces, such as eyes.
-    """
-    if len(points) < 60:
-        return None
-    height = points @ up
-    size = float(np.ptp(height))
-    across, ahead = _level_axes(up)
-    flat = np.stack([points @ across, points @ ahead], axis=1)
-    centre = (flat.max(axis=0) + flat.min(axis=0)) / 2
-    flat = flat - centre
-    if size <= 0:
-        return None
-    few = _evenly(np.column_stack([flat, height]), size / FINER)
-    scores = plain = np.array([_mirrored(flat[few], height[few], angle, size) for angle in ANGLES])
-    wide = np.array([np.ptp(flat[few] @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
-    scores = scores + 0.25 * wide / wide.max()
-    legs = leg_way(flat, height, size)
-    if legs is not None and plain.max() < EVEN:
-        scores = scores + LEGS * (np.cos(ANGLES) * legs[0] + np.sin(ANGLES) * legs[1]) ** 2
-    if scores.max() - np.median(scores) < 0.04:
-        return None
-    best = float(ANGLES[int(np.argmax(scores))])
-    if legs is not None and plain[int(np.argmax(scores))] < UNEVEN and abs(np.cos(best) * legs[0] + np.sin(best) * legs[1]) > np.cos(np.radians(40)):
-        best = float(np.arctan2(legs[1], legs[0]) % np.pi)
-    else:
-        fine = best + np.radians(np.linspace(-3.0, 3.0, 13))
-        best = float(fine[int(np.argmax([_mirrored(flat[few], height[few], angle, size) for angle in fine]))])
-    if abs(best) < np.radians(1.6) or abs(best - np.pi) < np.radians(1.6):
-        best = 0.0
-    way, aside = np.array([-np.sin(best), np.cos(best)]), np.array([np.cos(best), np.sin(best)])
-    vote = HABIT * float(way[1])
-    if small is not None and len(small):
-        spots = np.stack([small @ across, small @ ahead], axis=1) - centre
-        vote += _details(flat @ way, flat @ aside, height, np.column_stack([spots @ aside, spots @ way, small @ up]))
-    vote = _vote(vote, flat @ way, flat @ aside, height, size)
-    forward = (1.0 if vote >= 0 else -1.0) * (way[0] * across + way[1] * ahead)
-    return np.asarray(forward / np.linalg.norm(forward), float), abs(vote)
-
-
-def vote_for(points: FloatArray, up: FloatArray, forward: FloatArray, small: FloatArray) -> float:
-    """How much the shape of points (n, 3) speaks for facing ``forward`` (3,), below zero for the opposite.
+def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> Facing | None:
+    """Which way points (n, 3) face; None where nothing tells it.
 
     ``small`` (k, 3) are the middles of small pieces, such as eyes.
     """
-    size = float(np.ptp(points @ up)) if len(points) >= 60 else 0.0
+    height = points @ up
+    size = float(np.ptp(height)) if len(points) >= FEWEST else 0.0
     if size <= 0:
-        return 0.0
-    axes = np.stack([np.cross(up, forward), forward, up])
-    side, deep, height = axes @ points.T
-    vote = HABIT * float(forward @ _level_axes(up)[1])
-    vote += _details(deep, side, height, small @ axes.T) if len(small) else 0.0
-    return _vote(vote, deep, side, height, size)
+        return None
+    across, ahead = level_axes(up)
+    flat = np.stack([points @ across, points @ ahead], axis=1)
+    found = _sides(flat - (flat.max(axis=0) + flat.min(axis=0)) / 2, height, size)
+    if found is None:
+        return None
+    angle, uneven, along_ahead = found
+    forward = -np.sin(angle) * across + np.cos(angle) * ahead
+    vote = vote_for(points, up, forward, small)
+    forward = forward if vote >= 0 else -forward
+    along = None
+    if uneven and max(abs(np.sin(angle)), abs(np.cos(angle))) < np.cos(OFF_AXIS):
+        along = ahead if along_ahead else across
+        along = along if along @ forward > 0 else -along
+    return Facing(np.asarray(forward / np.linalg.norm(forward), float), abs(vote), along)
 
 
-def _vote(vote: float, deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
-    """``vote`` with what feet and face add: above zero when they are on the side of growing ``deep``."""
-    found = foot_parts(np.column_stack([side, deep, height]), float(np.median(side)), size)
-    feet = _over_tails(found[0], size) if found is not None and found[1] else _on_the_ground(deep, side, height, size)
-    return vote + feet + 0.7 * _overhang(deep, side, height, size)
-
-
-def _over_tails(feet: list[FloatArray], size: float) -> float:
-    """What feet (k, 3 each: side, deep, height) say that were told from something that hangs lower."""
-    votes = []
-    for own in feet:
-        rise = own[:, 2] - own[:, 2].min()
-        foot, shin = own[rise < 0.04 * size, 1], own[rise > min(0.07 * size, 0.8 * rise.max()), 1]
-        if len(foot) > 3 and len(shin) > 3 and rise.max() > 0.05 * size:
-            votes.append(_shift(foot, shin, size))
-    return 2 * float(np.mean(votes)) if votes else 0.0
-
-
-def _on_the_ground(deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
-    """What the feet on both sides of the middle say, where the figure stands on its lowest points."""
-    low, vote = height.min(), 0.0
-    away = side - np.median(side)
-    standing = [half for half in (away > 0.025 * size, away < -0.025 * size) if half.any() and height[half].min() < low + 0.02 * size]
-    for first, last, upper in ((0.0, 0.04, 0.14), (0.02, 0.08, 0.2)):
-        for half in standing:
-            foot = deep[half & (height >= low + first * size) & (height < low + last * size)]
-            shin = deep[half & (height > low + (upper - 0.06) * size) & (height < low + upper * size)]
-            if len(foot) > 3 and len(shin) > 3:
-                vote += _shift(foot, shin, size) / len(standing)
-    return vote
-
-
-def _shift(foot: FloatArray, shin: FloatArray, size: float) -> float:
-    """How far a foot's middle lies ahead of its shin's, from -1 to 1; nothing where it is no longer than that."""
-    longer = float(np.clip((np.ptp(foot) / max(float(np.ptp(shin)), 1e-12) - 1) / TOES, 0, 1))
-    return longer * float(np.clip((foot.max() + foot.min() - shin.max() - shin.min()) / 2 / (0.02 * size), -1, 1))
-
-
-def _overhang(deep: FloatArray, side: FloatArray, height: FloatArray, size: float) -> float:
-    """From -1 to 1: does a chin stand out over a neck more, and lower, in front than behind?
-
-    A chin hangs lower than the back of a head does over the nape.
-    """
-    rows = 150
-    near = (np.abs(side - np.median(side)) < 0.025 * size) & (height > height.min() + 0.35 * size)
-    row = np.clip(((height[near] - height.min()) / size * rows).astype(int), 0, rows - 1)
-    juts, levels = [], []
-    for sign in (1.0, -1.0):
-        line = np.full(rows, -np.inf)
-        np.maximum.at(line, row, sign * deep[near])
-        known = np.flatnonzero(np.isfinite(line))
-        if len(known) < rows // 3:
-            return 0.0
-        line = _closed(np.interp(np.arange(known[0], known[-1] + 1), known, line[known]))
-        rise = (line[3:] - line[:-3])[: -rows // 12]
-        juts.append(float(rise.max()) / size)
-        levels.append(int(np.argmax(rise >= 0.7 * rise.max())))
-    found = float(np.clip((juts[0] - juts[1]) / 0.02, -1, 1))
-    apart = levels[1] - levels[0]
-    is_one_head = min(juts) > JUTS and abs(apart) < HEAD * rows
-    lower = float(np.clip(apart / (LOWER * rows), -1, 1)) if is_one_head else 0.0
-    return float(np.clip(found + 1.5 * lower, -1, 1))
-
-
-def _closed(line: FloatArray) -> FloatArray:
-    """An outline without the gaps of a few rows in which samples were missing."""
-    window = np.lib.stride_tricks.sliding_window_view
-    grown = window(np.pad(line, 2, constant_values=-np.inf), 5).max(axis=1)
-    return np.asarray(window(np.pad(grown, 2, constant_values=np.inf), 5).min(axis=1), float)
-
-
-def _details(deep: FloatArray, side: FloatArray, height: FloatArray, small: FloatArray) -> float:
-    """From -1 to 1: are the small things (k, 3: side, deep, height) in front or behind? Eyes and
-    mouths are in front; ears are beside the middle and say nothing."""
-    low, size = float(height.min()), float(np.ptp(height))
-    votes = []
-    for across, place, level in small[small[:, 2] > low + 0.4 * size]:
-        around = deep[(np.abs(height - level) < 0.03 * size) & (np.abs(side - across) < 0.06 * size)]
-        if len(around) > 3 and np.ptp(around) > 0:
-            votes.append(2 * (place - around.min()) / float(np.ptp(around)) - 1)
-    return min(FEW / len(votes), 1.0) * float(np.clip(2 * np.mean(votes), -1, 1)) if votes else 0.0
+def _sides(flat: FloatArray, height: FloatArray, size: float) -> tuple[float, bool, bool] | None:
+    """The angle of the way from side to side of points (n, 2) at ``height`` (n,), whether the pose is too uneven
+    to tell it exactly, and whether it would rather be the first axis than the second. None where nothing tells it."""
+    few = _evenly(np.column_stack([flat, height]), size / FINER)
+    flat_few, height_few = flat[few], height[few]
+    plain = np.array([mirrored_share(flat_few, height_few, angle, size) for angle in ANGLES])
+    wide = np.array([np.ptp(flat_few @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
+    scores = plain + 0.25 * wide / wide.max()
+    legs = leg_way(flat, height, size)
+    if legs is not None and plain.max() < EVEN:
+        scores = scores + LEGS * (np.cos(ANGLES) * legs[0] + np.sin(ANGLES) * legs[1]) ** 2
+    if scores.max() - np.median(scores) < CLEAR:
+        return None
+    best = float(ANGLES[int(np.argmax(scores))])
+    if legs is not None and plain[int(np.argmax(scores))] < UNEVEN and abs(np.cos(best) * legs[0] + np.sin(best) * legs[1]) > np.cos(NEAR_LEGS):
+        best = float(np.arctan2(legs[1], legs[0]) % np.pi)
+    else:
+        fine = best + np.radians(np.linspace(-3.0, 3.0, 13))
+        best = float(fine[int(np.argmax([mirrored_share(flat_few, height_few, angle, size) for angle in fine]))])
+    if abs(best) < EXACT or abs(best - np.pi) < EXACT:
+        best = 0.0
+    return best, bool(plain.max() < UNEVEN), bool(scores[ALONG[0]] >= scores[ALONG[1]])

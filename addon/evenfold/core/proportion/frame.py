@@ -7,7 +7,8 @@ import numpy as np
 from ..figure import Bone, Figure, FloatArray
 from . import words
 from .body import WELD, Body
-from .facing import facing_and_vote, vote_for
+from .facing import facing_and_vote
+from .front import vote_for
 from .islands import label_pieces
 from .sample import dense
 from .standing import find_plate
@@ -197,7 +198,8 @@ def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
         return [forward] if abs(vote) >= WEAK else [forward, -forward]
     shape = facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up))
     if shape is not None:
-        return [shape[0]] if shape[1] >= BARE else [shape[0], -shape[0]]
+        others = [] if shape.vote >= BARE else [-shape.forward]
+        return [shape.forward, *others, *([] if shape.along is None else [shape.along])]
     fallback = _unit(_flat(np.array([0.0, -1.0, 0.0]), up))
     forward = fallback if fallback is not None else np.array([1.0, 0.0, 0.0])
     aside = np.cross(up, forward)

@@ -8,6 +8,7 @@ from ..figure import Figure, FloatArray, IntArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
 from .body import FEWEST, Body, BoolArray, gather
+from .build import doubted_by_build
 from .chin import find_chin
 from .crown import crown_over, find_crown
 from .frame import facings_of, sides_are_exchanged, to_frame, up_of
@@ -16,8 +17,9 @@ from .fuse import moved, widened
 from .head_rig import head_rig_of
 from .region import Head, head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
-from .sole import find_sole, refuse_stance
+from .sole import find_sole
 from .spot import Spot
+from .stance import refuse_stance
 from .standing import find_plate
 
 BELOW_BONE = 1.0
@@ -69,6 +71,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         chin = find_chin(body, head, crown.height, body.head_how, bone=rig.start)
         if "crown" not in found:
             crown = crown_over(body, head, body.head_how, crown, chin.height, rig.end)
+        chin = doubted_by_build(chin, crown.height, head.width)
         if body.head_how == "object":
             size = crown.height - chin.height
             crown, chin = _weigh_object(crown, size), _weigh_object(chin, size)

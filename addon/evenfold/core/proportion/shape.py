@@ -7,6 +7,7 @@ import numpy as np
 from ..figure import FloatArray, IntArray
 from ..findings import Reading
 from .body import FEWEST, WELD, Body, BoolArray
+from .build import doubted_by_build
 from .chin import find_chin
 from .crown import crown_over, find_crown
 from .islands import label_pieces
@@ -75,7 +76,8 @@ def find_by_shape(body: Body, framed: FloatArray, piece: IntArray, bone: float |
     crown = find_crown(body, head, "shape")
     chin = find_chin(body, head, crown.height, "shape", necks[0].height if joined else None)
     crown = crown_over(body, head, "shape", crown, chin.height)
-    return crown, _with_rivals(chin, necks, crown.height - chin.height)
+    chin = _with_rivals(chin, necks, crown.height - chin.height)
+    return crown, doubted_by_build(chin, crown.height, head.width)
 
 
 def _with_rivals(chin: Spot, necks: list[Neck], size: float) -> Spot:

@@ -20,18 +20,32 @@ def guess_up(armature: Armature) -> tuple[float, float, float] | None:
 
     Told by names: from hips to head, and from hips to feet, which is the opposite way in what walks upright.
     """
+    ways = _ways(armature)
+    if ways is None:
+        return None
+    spine, legs = ways
+    if spine[2] >= LEANS or float(spine @ legs) > -LEANS:
+        return None
+    axis = int(np.argmax(np.abs(spine)))
+    if abs(spine[axis]) >= ALONG:
+        spine = np.eye(3)[axis] * np.sign(spine[axis])
+    return float(spine[0]), float(spine[1]), float(spine[2])
+
+
+def names_its_way(armature: Armature) -> bool:
+    """True where the bones' names tell hips, head and feet, and with them which way is up."""
+    return _ways(armature) is not None
+
+
+def _ways(armature: Armature) -> tuple[FloatArray, FloatArray] | None:
+    """The unit directions from hips to head and from hips to feet; None where the names do not tell these."""
     hips = _mean(armature, HIPS, HIPS_SIGNS)
     head = _mean(armature, words.HEAD, words.HEAD_SIGNS)
     feet = _mean(armature, words.FOOT, FOOT_SIGNS)
     if hips is None or head is None or feet is None:
         return None
     spine, legs = _unit(head - hips), _unit(feet - hips)
-    if spine is None or legs is None or spine[2] >= LEANS or float(spine @ legs) > -LEANS:
-        return None
-    axis = int(np.argmax(np.abs(spine)))
-    if abs(spine[axis]) >= ALONG:
-        spine = np.eye(3)[axis] * np.sign(spine[axis])
-    return float(spine[0]), float(spine[1]), float(spine[2])
+    return None if spine is None or legs is None else (spine, legs)
 
 
 def _mean(armature: Armature, named: frozenset[str], signs: tuple[str, ...]) -> FloatArray | None:

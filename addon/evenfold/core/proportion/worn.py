@@ -26,11 +26,23 @@ ALL_HEAD = 0.9
 """Skin that follows the head by less than this on average is the body's. Our choice."""
 
 
-def _common_words(figure: Figure) -> set[str]:
-    """Words in every material's name: a prefix of the whole figure tells nothing apart."""
-    names = {name for part in figure.parts for name in part.materials}
-    shared = [set(words.tokens(name)) for name in names]
-    return set.intersection(*shared) if len(shared) > 1 else set()
+def _common_words(figure: Figure) -> dict[str, set[str]]:
+    """Words in the name of every object, material, bone or group: the figure's own name tells nothing apart.
+
+    A thing that is called by such a word alone is what it says.
+    """
+    bones = figure.armature.bones if figure.armature is not None else ()
+    names = {
+        "object": {part.name for part in figure.parts},
+        "material": {name for part in figure.parts for name in part.materials},
+        "bone": {bone.name for bone in bones},
+        "group": {name for part in figure.parts for name in part.weights.names},
+    }
+    tokens = {kind: [set(words.tokens(name)) for name in own] for kind, own in names.items()}
+    return {
+        kind: set.intersection(*own) for kind, own in tokens.items()
+        if (len(own) > 1 or (own and kind == "object")) and all(len(one) > 1 for one in own)
+    }
 
 
 class WornChoice:
@@ -47,7 +59,7 @@ class WornChoice:
         if said is not None:
             return "artist" if said else None
         word = words.worn_word(name)
-        return None if kind == "material" and word in self.common else word
+        return None if word in self.common.get(kind, ()) else word
 
     def say(self, kind: str, name: str, reason: str) -> None:
         if reason != "artist":

@@ -9,7 +9,8 @@ from mathutils import Matrix
 
 from ...core.errors import NothingToCheckError
 from ...core.figure import Figure
-from ...core.proportion.upright import guess_up
+from ...core.proportion.lying import as_one, guess_up_by_shape
+from ...core.proportion.upright import guess_up, names_its_way
 from ..named import find, unique_name
 from .armature import read_armature
 from .layers import read_layers
@@ -98,14 +99,21 @@ def read_figure(
 
 
 def _upright(figure: Figure) -> Figure:
-    """The figure with the up direction of its rig, where that lies in the scene."""
-    if figure.armature is None:
-        return figure
-    up = guess_up(figure.armature)
-    if up is None:
-        return figure
-    note = f"The rig {figure.armature.name} lies in the scene, so its own way from hips to head is taken for up."
-    return replace(figure, up=up, notes=(*figure.notes, note))
+    """The figure with the up direction of its rig or its shape, where that lies in the scene."""
+    if figure.armature is not None and names_its_way(figure.armature):
+        up = guess_up(figure.armature)
+        note = f"The rig {figure.armature.name} lies in the scene, so its own way from hips to head is taken for up."
+    else:
+        up = guess_up_by_shape(*as_one(figure.parts))
+        axis = "" if up is None else _axis(up)
+        note = f"The figure lies in the scene, so {axis} is taken for up, from its soles to the other end."
+    return figure if up is None else replace(figure, up=up, notes=(*figure.notes, note))
+
+
+def _axis(up: tuple[float, float, float]) -> str:
+    """The axis of the scene that is ``up``, with its sign."""
+    axis = max(range(3), key=lambda one: abs(up[one]))
+    return f"{'+' if up[axis] > 0 else '-'}{'XYZ'[axis]}"
 
 
 def _with_stored(
