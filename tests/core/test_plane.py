@@ -61,7 +61,7 @@ def test_the_candidate_that_explains_most_is_taken_and_said():
     taken = plane.choose(points, [world, right], 1e-4, ScipyFinder)
     assert taken.how == "object" and "100%" in taken.why
     fitted = plane.choose(points, [world], 1e-4, ScipyFinder)
-    assert fitted.how == "fitted"
+    assert fitted.how == "fitted" and fitted.why == "Fitted to the points (100% match); world 0%."
     assert abs(fitted.normal @ normal) == pytest.approx(1.0, abs=1e-9)
 
 
@@ -72,7 +72,7 @@ def test_points_without_symmetry_keep_the_first_candidate():
 
 
 def bones_along(way, at=(0.0, 0.0, 0.0)):
-    return plane.Candidate("fitted", np.asarray(at, float), np.asarray(way, float))
+    return plane.Candidate("fitted", np.asarray(at, float), np.asarray(way, float), "In the middle between left and right bones")
 
 
 def test_where_nothing_mirrors_the_middle_between_the_bones_is_taken():

@@ -1,7 +1,7 @@
 """The mirror plane: its frame, how well a candidate explains points, and fitting one."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,8 @@ from .pairing.grid import centre_alone, places, settle
 
 ENOUGH = 0.2
 """A candidate that explains a smaller share of the points than this is not believed. Our choice."""
+CLEARLY, HARDLY = 0.05, 0.02
+"""Shares of the points by which one plane explains clearly more, or hardly less, than another. Our choice."""
 
 _SAMPLE = 1500
 _ROUNDS = 40
@@ -21,9 +23,13 @@ _DIRECTIONS = 32
 
 @dataclass(frozen=True)
 class Candidate:
+    """A plane through ``point`` (3,) with its unit ``normal`` (3,); ``how`` it was found, and ``why`` in words
+    where it is none of the usual ones."""
+
     how: str
     point: FloatArray
     normal: FloatArray
+    why: str = ""
 
 
 def frame(normal: FloatArray) -> FloatArray:
@@ -79,27 +85,26 @@ def choose(
     told = ", ".join(
         f"{one.how} {share:.0%}" for one, share in zip(candidates, shares, strict=True)
     )
-    if shares[best] < ENOUGH:
-        fitted = fit(points, tolerance, finder)
-        found = [one for one in (by_bones, fitted, *across) if one is not None]
-        parts = [explained(points, one, tolerance) for one in found]
-        most = int(np.argmax(np.round(parts, 3))) if found else 0
-        if found and parts[most] > max(shares[best] + 0.05, 2.0 * shares[best]):
-            return _other(found[most], parts[most], found[most] is by_bones, found[most] is fitted, told)
-        if by_bones is not None and parts[0] > shares[best] - 0.02:
-            return _other(by_bones, parts[0], True, False, told)
+    other = _other(points, shares[best], tolerance, finder, by_bones, across) if shares[best] < ENOUGH else None
+    if other is not None:
+        taken, share = other
+        return MirrorPlane(taken.point, taken.normal, taken.how, f"{taken.why} ({share:.0%} match); {told}.")
     taken = candidates[best]
     return MirrorPlane(taken.point, taken.normal, taken.how, f"Most points match about it: {told}.")
 
 
-def _other(plane: Candidate, share: float, by_bones: bool, fitted: bool, told: str) -> MirrorPlane:
-    if by_bones:
-        why = f"In the middle between left and right bones ({share:.0%} match); {told}."
-    elif fitted:
-        why = f"Fitted to the points ({share:.0%} match); {told}."
-    else:
-        why = f"At a right angle to X = 0 ({share:.0%} match); {told}."
-    return MirrorPlane(plane.point, plane.normal, "fitted", why)
+def _other(
+    points: FloatArray, least: float, tolerance: float, finder: Finder,
+    by_bones: Candidate | None, across: Sequence[Candidate],
+) -> tuple[Candidate, float] | None:
+    """Another plane that explains clearly more than the share ``least``, and its share; else ``by_bones`` where
+    that explains hardly less."""
+    found = [one for one in (by_bones, fit(points, tolerance, finder), *across) if one is not None]
+    shares = [explained(points, one, tolerance) for one in found]
+    most = int(np.argmax(np.round(shares, 3))) if found else 0
+    if found and shares[most] > max(least + CLEARLY, 2.0 * least):
+        return found[most], shares[most]
+    return (by_bones, shares[0]) if by_bones is not None and shares[0] > least - HARDLY else None
 
 
 def fit(points: FloatArray, tolerance: float, finder: Finder) -> Candidate | None:
@@ -121,7 +126,8 @@ def fit(points: FloatArray, tolerance: float, finder: Finder) -> Candidate | Non
     rough.sort(key=lambda one: _misfit(sample, one, search))
     fine = [_refine(finite, sample, one.point, one.normal, search, _ROUNDS) for one in rough[:4]]
     fine = [_polish(finite, one, tolerance) for one in fine]
-    return max(fine, key=lambda one: explained(finite, one, tolerance))
+    best = max(fine, key=lambda one: explained(finite, one, tolerance))
+    return replace(best, why="Fitted to the points")
 
 
 def _directions(count: int) -> FloatArray:
