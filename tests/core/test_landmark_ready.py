@@ -125,8 +125,9 @@ def box(*sizes):
     ((1.0, 0.5), ((0.8, 0.3, 0.8, 0.4, 0.0), (1, 1, 1, 0, 0)), 0),
     ((1.0, 0.6), ((0.44, 0.65, 0.55, 0.05, 0.1), (0.69, 0.63, 1.0, 0, 0)), 0),
     ((1.0, 0.0), ((1, 1, 1, 0, 0), (0.9, 0.9, 0.9, 0, 0)), 1),
+    ((1.0, 0.0, 0.0), ((1, 1, 1, 0, 0), (0.96, 0.96, 0.96, 0, 0), (0.87, 0.87, 0.87, 0, 0)), 2),
     ((1.0, 0.0), ((1, 1, 1, 0, 0), (0.5, 0.5, 0.5, 0, 0)), 0),
-], ids=["muzzle", "hidden head", "face under hair", "face in long hair", "shell", "mouth inside"])
+], ids=["muzzle", "hidden head", "face under hair", "face in long hair", "shell", "two shells", "mouth inside"])
 def test_which_piece_is_the_skull(shown, sizes, chosen):
     points, piece = box(*sizes)
     assert _whole_of(points, piece, np.array(shown)) == chosen

@@ -137,7 +137,7 @@ def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
     """The piece shown most (``total`` by piece), unless it is a muzzle on a head or a shell around one.
 
     A muzzle is much smaller, both ways, than another piece that shows, and juts out of it; a shell holds another
-    that is hardly smaller.
+    that is hardly smaller, and may lie in a shell itself.
     """
     chosen = int(np.argmax(total))
     low, high = np.full((len(total), 3), np.inf), np.full((len(total), 3), -np.inf)
@@ -150,8 +150,11 @@ def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
     behind &= ahead[chosen] > ahead + JUTS * size[:, 1]
     if behind.any():
         return int(np.argmax(np.where(behind, total, -1.0)))
-    inside = (low > low[chosen]).all(axis=1) & (high < high[chosen]).all(axis=1) & (size > SHELL * size[chosen]).all(axis=1)
-    return int(np.argmax(inside)) if inside.any() else chosen
+    while True:
+        inside = (low > low[chosen]).all(axis=1) & (high < high[chosen]).all(axis=1) & (size > SHELL * size[chosen]).all(axis=1)
+        if not inside.any():
+            return chosen
+        chosen = int(np.argmax(inside))
 
 
 def shown_from_front(
