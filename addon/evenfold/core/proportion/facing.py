@@ -51,7 +51,7 @@ def mirrored_share(points: FloatArray, height: FloatArray, angle: float, size: f
     return float(np.count_nonzero(held[0] & held[1]) / max(int(np.count_nonzero(held[0])), 1))
 
 
-def _evenly(points: FloatArray, step: float) -> IntArray:
+def evenly(points: FloatArray, step: float) -> IntArray:
     """Rows of one of the points (n, 3) in each cube of the side ``step`` that holds any."""
     cell = np.floor((points - points.min(axis=0)) / step).astype(np.int64)
     wide = cell.max(axis=0) + 1
@@ -138,7 +138,7 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
 def _sides(flat: FloatArray, height: FloatArray, size: float) -> tuple[float, bool, bool] | None:
     """The angle of the way from side to side of points (n, 2) at ``height`` (n,), whether the pose is too uneven
     to tell it exactly, and whether it would rather be the first axis than the second. None where nothing tells it."""
-    few = _evenly(np.column_stack([flat, height]), size / FINER)
+    few = evenly(np.column_stack([flat, height]), size / FINER)
     flat_few, height_few = flat[few], height[few]
     plain = np.array([mirrored_share(flat_few, height_few, angle, size) for angle in ANGLES])
     wide = np.array([np.ptp(flat_few @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
