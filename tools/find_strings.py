@@ -73,7 +73,9 @@ PLAIN_KEYS = frozenset((
 WORD_KEYS = frozenset(("text", "description", "heading", "title", "text_ctxt"))
 CALLED_WITH_WORDS = frozenset(("say", "fact", "table", "label", "report", "announce", "tr", "words", "opener"))
 PANEL_PLACES = ("ui/panels/", "ui/words.py", "ui/overlay/", "ui/preferences", "ui/live", "ui/menus")
-TABLES = {"core/report/plan_text.py": ("SPAN_WORDS",), "core/report/wording.py": ("WORDS",)}
+TABLES = {
+    "core/report/plan_text.py": ("SPAN_WORDS",), "core/report/wording.py": ("WORDS",), "core/plane.py": ("PLANES",),
+}
 """Tables of single words outside the panels that are shown."""
 
 

@@ -59,9 +59,9 @@ def test_the_candidate_that_explains_most_is_taken_and_said():
     world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
     right = plane.Candidate("object", shift, normal)
     taken = plane.choose(points, [world, right], 1e-4, ScipyFinder)
-    assert taken.how == "object" and "100%" in taken.why
+    assert taken.how == "object" and taken.why == "100% of the points match about it (middle of the scene 0%)."
     fitted = plane.choose(points, [world], 1e-4, ScipyFinder)
-    assert fitted.how == "fitted" and fitted.why == "Fitted to the points (100% match); world 0%."
+    assert fitted.how == "fitted" and fitted.why == "100% of the points match about it (middle of the scene 0%)."
     assert abs(fitted.normal @ normal) == pytest.approx(1.0, abs=1e-9)
 
 
@@ -72,14 +72,15 @@ def test_points_without_symmetry_keep_the_first_candidate():
 
 
 def bones_along(way, at=(0.0, 0.0, 0.0)):
-    return plane.Candidate("fitted", np.asarray(at, float), np.asarray(way, float), "In the middle between left and right bones")
+    return plane.Candidate("bones", np.asarray(at, float), np.asarray(way, float))
 
 
 def test_where_nothing_mirrors_the_middle_between_the_bones_is_taken():
     points = np.random.default_rng(0).normal(size=(500, 3))
     world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
     taken = plane.choose(points, [world], 1e-4, ScipyFinder, bones_along([0, 1.0, 0]))
-    assert taken.how == "fitted" and taken.normal == pytest.approx([0, 1, 0]) and "left and right bones" in taken.why
+    assert taken.how == "bones" and taken.normal == pytest.approx([0, 1, 0])
+    assert taken.why == "0% of the points match about it (middle of the scene 0%)."
 
 
 def half_mirrored(share):
@@ -91,9 +92,20 @@ def half_mirrored(share):
 
 def test_a_figure_that_faces_sideways_mirrors_at_a_right_angle_to_the_usual_plane():
     world = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
-    across = bones_along([0, 1.0, 0])
+    across = plane.Candidate("across", np.zeros(3), np.array([0, 1.0, 0]))
     taken = plane.choose(half_mirrored(0.3), [world], 1e-4, ScipyFinder, None, [across])
-    assert abs(taken.normal @ [0, 1, 0]) == pytest.approx(1.0, abs=1e-6) and taken.how == "fitted"
+    assert abs(taken.normal @ [0, 1, 0]) == pytest.approx(1.0, abs=1e-6) and taken.how in ("across", "fitted")
+
+
+def test_an_object_named_twice_is_told_once_with_its_best_share():
+    points = half_mirrored(0.6)
+    scene, best, worse = (
+        plane.Candidate(how, np.array([0, at, 0.0]), np.array([0, 1.0, 0]))
+        for how, at in (("world", 0.0), ("object", 0.001), ("object", 3.0))
+    )
+    taken = plane.choose(points, [scene, best, worse], 1e-2, ScipyFinder)
+    shares = [plane.explained(points, one, 1e-2) for one in (scene, best)]
+    assert taken.why == f"{shares[0]:.0%} of the points match about it (middle of the object {shares[1]:.0%})."
 
 
 def test_the_usual_plane_that_explains_enough_is_kept_whatever_the_bones_say():

@@ -137,7 +137,7 @@ def test_every_figure_finding_allowance_and_hand_off_entry_is_there():
         f"Body: 2 {WORDS['bone-drifted']}", f"Body: 1 {WORDS['near-miss']}", "Vertices: 1, 2", "Bones: Arm.L, Arm.R",
         IN_MOTION["drifted"], "worst 4 mm", "Satchel", "worn on one side", "✗ Error: Something of None", "ready-names",
         "3.00 heads tall by skull", "Target 1.50 heads: ✗ missed", "From 3.00 to 1.50 heads, keep the head", "Crotch30.0 cm",
-        "cut.blend: It is cut short.", "1 not checked", "Host 1.0", "Mirror plane: world. It fits.",
+        "cut.blend: It is cut short.", "1 not checked", "Host 1.0", "Mirror plane: middle of the scene. It fits.",
     ):
         assert words in said, words
     assert "missed" not in Reader(shown(keepers())).said()

@@ -78,7 +78,7 @@ class ObjectResult:
 class MirrorPlane:
     """``point`` and unit ``normal`` (3,) in world space; the left half is where the normal points.
 
-    ``how`` is given, object, armature, world or fitted; ``why`` says in a sentence why it was taken.
+    ``how`` is a key of ``plane.PLANES``; ``why`` says in a sentence how much matches about it.
     """
 
     point: FloatArray

@@ -1,7 +1,7 @@
 """The mirror plane: its frame, how well a candidate explains points, and fitting one."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,6 +10,16 @@ from .findings import MirrorPlane
 from .nearest import Finder, NearestFinder
 from .pairing.grid import centre_alone, places, settle
 
+PLANES = {
+    "given": "as given",
+    "object": "middle of the object",
+    "armature": "middle of the armature",
+    "world": "middle of the scene",
+    "bones": "between left and right bones",
+    "across": "middle of a sideways figure",
+    "fitted": "fitted to the figure",
+}
+"""How a plane was found, in words."""
 ENOUGH = 0.2
 """A candidate that explains a smaller share of the points than this is not believed. Our choice."""
 CLEARLY, HARDLY = 0.05, 0.02
@@ -23,13 +33,11 @@ _DIRECTIONS = 32
 
 @dataclass(frozen=True)
 class Candidate:
-    """A plane through ``point`` (3,) with its unit ``normal`` (3,); ``how`` it was found, and ``why`` in words
-    where it is none of the usual ones."""
+    """A plane through ``point`` (3,) with its unit ``normal`` (3,), and ``how`` it was found: a key of ``PLANES``."""
 
     how: str
     point: FloatArray
     normal: FloatArray
-    why: str = ""
 
 
 def frame(normal: FloatArray) -> FloatArray:
@@ -82,15 +90,20 @@ def choose(
         points = points[places(points)[0]]
     shares = [explained(points, candidate, tolerance) for candidate in candidates]
     best = int(np.argmax(np.round(shares, 3)))
-    told = ", ".join(
-        f"{one.how} {share:.0%}" for one, share in zip(candidates, shares, strict=True)
-    )
     other = _other(points, shares[best], tolerance, finder, by_bones, across) if shares[best] < ENOUGH else None
-    if other is not None:
-        taken, share = other
-        return MirrorPlane(taken.point, taken.normal, taken.how, f"{taken.why} ({share:.0%} match); {told}.")
-    taken = candidates[best]
-    return MirrorPlane(taken.point, taken.normal, taken.how, f"Most points match about it: {told}.")
+    taken, share = other or (candidates[best], shares[best])
+    return MirrorPlane(taken.point, taken.normal, taken.how, _why(taken, share, candidates, shares))
+
+
+def _why(taken: Candidate, share: float, candidates: list[Candidate], shares: list[float]) -> str:
+    """How much of the points match about the plane that was taken, and about the usual ones."""
+    most: dict[str, float] = {}
+    for one, part in zip(candidates, shares, strict=True):
+        if one.how != taken.how:
+            most[one.how] = max(part, most.get(one.how, 0.0))
+    others = ", ".join(f"{PLANES[how]} {part:.0%}" for how, part in most.items())
+    compared = f" ({others})" if others else ""
+    return f"{share:.0%} of the points match about it{compared}."
 
 
 def _other(
@@ -126,8 +139,7 @@ def fit(points: FloatArray, tolerance: float, finder: Finder) -> Candidate | Non
     rough.sort(key=lambda one: _misfit(sample, one, search))
     fine = [_refine(finite, sample, one.point, one.normal, search, _ROUNDS) for one in rough[:4]]
     fine = [_polish(finite, one, tolerance) for one in fine]
-    best = max(fine, key=lambda one: explained(finite, one, tolerance))
-    return replace(best, why="Fitted to the points")
+    return max(fine, key=lambda one: explained(finite, one, tolerance))
 
 
 def _directions(count: int) -> FloatArray:

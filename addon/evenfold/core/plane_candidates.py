@@ -28,17 +28,14 @@ def plane_between_bones(figure: Figure) -> Candidate | None:
     if way is None:
         return None
     middle = middle_between_bones(figure, way)
-    return None if middle is None else Candidate("fitted", middle, way, "In the middle between left and right bones")
+    return None if middle is None else Candidate("bones", middle, way)
 
 
 def planes_across(figure: Figure, candidates: list[Candidate]) -> list[Candidate]:
     """The upright planes at a right angle to others, through the same points: for a figure that faces sideways."""
     up = up_of(figure)
     ways = [(one.point, np.cross(one.normal, up)) for one in candidates]
-    return [
-        Candidate("fitted", point, way / np.linalg.norm(way), "At a right angle to X = 0")
-        for point, way in ways if np.linalg.norm(way) > 1e-6
-    ]
+    return [Candidate("across", point, way / np.linalg.norm(way)) for point, way in ways if np.linalg.norm(way) > 1e-6]
 
 
 def _same(one: Candidate, other: Candidate) -> bool:

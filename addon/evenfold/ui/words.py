@@ -12,13 +12,6 @@ from ..host.read.place import metres_per_unit
 from .language import tr
 
 HOWS = {"pinned": "pinned", "weights": "from weights", "bones": "from bones", "shape": "from shape"}
-PLANES = {
-    "given": "as given",
-    "object": "middle of the object",
-    "armature": "middle of the armature",
-    "world": "middle of the scene",
-    "fitted": "fitted to the figure",
-}
 
 
 def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:

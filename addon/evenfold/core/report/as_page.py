@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import chain
 
 from ..findings import NOTE_CODES, FigureResult, FileResult
+from ..plane import PLANES
 from ..settings import Settings
 from .against import Against, change_words, totals
 from .as_json import tool_name
@@ -181,7 +182,7 @@ def _halves(result: FigureResult) -> str:
     why = f" {sentence(result.plane.why)}" if result.plane.why else ""
     return (
         f"<p>{vertices:,} vertices compared within {length(result.tolerance)}{said}. "
-        f"Mirror plane: {words(result.plane.how)}.{why}</p>"
+        f"Mirror plane: {words(PLANES.get(result.plane.how, result.plane.how))}.{why}</p>"
     )
 
 

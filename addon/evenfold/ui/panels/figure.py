@@ -4,11 +4,11 @@ from typing import Any
 
 import bpy
 
+from ...core.plane import PLANES
 from .. import first, state
 from ..choice import choice_of, missing
 from ..language import tr
 from ..left_out import LeftOut, listed
-from ..words import PLANES
 from .shared import Sidebar, fact, say
 from .symmetry import differences, verdict
 

@@ -8,11 +8,12 @@ import bpy
 from ...core.allowances import LAYER_OF_CODE
 from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult
 from ...core.marks import step_text
+from ...core.plane import PLANES
 from ...core.repair import REPAIRS
 from ...core.report.wording import IN_MOTION, counted
 from .. import looking, state
 from ..language import tr
-from ..words import PLANES, amount, finding_size, length
+from ..words import amount, finding_size, length
 from .shared import Sidebar, fact, say, warn_stale
 
 SIDE_ROWS = (("LISTED", "PARTNERS", "BOTH"), ("LEFT", "RIGHT"))
