@@ -49,6 +49,8 @@ def test_both_counts_are_there_and_labelled():
     assert "3.00 heads tall by skull; 2.60 counted with hair and ears" in text
     bare = table(result(replace(keeper(), heads_with_hair=None)))
     assert "3.00 heads tall by skull\n" in bare and "hair" not in bare
+    same = table(result(replace(keeper(), heads_with_hair=3.001)))
+    assert "3.00 heads tall by skull\n" in same and "hair" not in same
 
 
 def test_directions_widths_and_readings_are_there():

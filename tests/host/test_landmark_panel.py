@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from evenfold.core.findings import Landmark, Proportion, Reading, Span
 from evenfold.host import bone_map
-from evenfold.ui import panels, state
+from evenfold.ui import panels, state, words
 from host.scenes import add_box, add_rig, deform, enter
 from host.test_bone_map import NEWER, avatar
 
@@ -105,6 +105,24 @@ def test_landmarks_show_scene_units_and_heads_and_open_their_evidence():
     assert "Along the arms." in text and "jaw" not in text
     bpy.ops.evenfold.open_landmark(name="arm_span")
     assert "Along the arms." not in " ".join(drawn(panel))
+
+
+def test_evidence_that_is_one_of_the_readings_is_told_once():
+    reading = Reading("outline of the chin", 1.0, 0.98, 1.02)
+    chin = Landmark(1.0, POINT, "weights", 0.98, 1.02, "outline of the chin", (reading,))
+    found = Proportion(3.0, 2.9, 3.1, 0.5, 1.5, 1.6, {"chin": chin})
+    state.keep(bpy.context.scene, state.SceneResults("Keeper", 1.0, {}, found))
+    bpy.ops.evenfold.open_landmark(name="chin")
+    assert told(panels.landmarks.EVENFOLD_PT_landmarks).lower().count("outline of the chin") == 1
+
+
+def test_a_long_name_of_a_reading_is_wrapped_where_the_sidebar_is_narrow(monkeypatch):
+    name = "lowest point in front of the head's own turning point, seen from the side"
+    monkeypatch.setattr(panels.shared, "_letters", lambda: 40.0)
+    recorder = Recorder()
+    panels.shared.fact(recorder, name, "96.59 cm (96.22 cm to 97.7 cm)", own=True)
+    assert " ".join(recorder.kept).startswith(f"{name} 96.59 cm") and len(recorder.kept) == 3
+    assert all(words.text_width(line, 11.0) <= 200 for line in recorder.kept)
 
 
 def test_stale_landmarks_say_so():

@@ -388,12 +388,33 @@ def test_a_hand_made_result_without_landmarks_is_no_trouble():
 
 
 @pytest.mark.parametrize(("hair", "words"), [
-    (None, "counted by skull Head"), (2.6, "counted by skull; 2.60 with hair and ears Head"),
+    (None, "counted by skull Head"), (3.001, "counted by skull Head"), (2.6, "counted by skull; 2.60 with hair and ears Head"),
 ])
 def test_both_counts_are_shown_and_labelled(hair, words):
     found = replace(measured(0.9, 0.3), heads_with_hair=hair)
     state.keep(bpy.context.scene, state.SceneResults("Keeper", 1.0, {}, proportion=found))
     assert words in drawn(panels.heads.EVENFOLD_PT_heads)
+
+
+@pytest.mark.parametrize(("full", "shown"), [(0.9, False), (0.9002, False), (1.05, True)])
+def test_hair_and_hat_have_a_height_of_their_own_only_where_they_rise(full, shown):
+    found = replace(measured(0.9, 0.3), full_height=full)
+    state.keep(bpy.context.scene, state.SceneResults("Keeper", 1.0, {}, proportion=found))
+    assert ("With hair, hat" in drawn(panels.heads.EVENFOLD_PT_heads)) == shown
+
+
+@pytest.mark.parametrize(("high", "shown"), [(3.5, False), (4.0, True)])
+def test_a_wide_range_says_what_to_do(high, shown):
+    found = replace(measured(0.9, 0.3), low=2.9, high=high)
+    state.keep(bpy.context.scene, state.SceneResults("Keeper", 1.0, {}, proportion=found))
+    assert ("The range is wide" in drawn(panels.heads.EVENFOLD_PT_heads)) == shown
+
+
+@pytest.mark.parametrize(("refusal", "shown"), [("A bust; pin the sole to count.", True), ("Choose the whole figure.", False)])
+def test_a_refusal_that_asks_for_pins_tells_where_they_are(refusal, shown):
+    found = replace(measured(0.9, 0.3), heads_tall=None, refusal=refusal)
+    state.keep(bpy.context.scene, state.SceneResults("Keeper", 1.0, {}, proportion=found))
+    assert ("under Pins and Headwear" in drawn(panels.heads.EVENFOLD_PT_heads)) == shown
 
 
 def test_the_person_of_these_tests_measures_three_heads():

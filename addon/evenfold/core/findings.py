@@ -153,6 +153,13 @@ class Proportion:
     up: FloatArray | None = None
     forward: FloatArray | None = None
 
+    @property
+    def hair_shows(self) -> bool:
+        """Whether the count with hair and ears is another number than the one by skull, as both are written."""
+        if self.heads_tall is None or self.heads_with_hair is None or not np.isfinite(self.heads_with_hair):
+            return False
+        return f"{self.heads_with_hair:.2f}" != f"{self.heads_tall:.2f}"
+
 
 @dataclass(frozen=True)
 class Readiness:

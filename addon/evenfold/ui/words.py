@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
@@ -79,7 +80,7 @@ def text_width(text: str, size: float) -> float:
 
 
 def wrapped(text: str, room: float, size: float = 11.0) -> list[str]:
-    """The text in lines of at most ``room`` pixels; a word longer than that has a line of its own."""
+    """The text in lines of at most ``room`` pixels; a longer word is broken, behind a mark if it has one."""
     return list(_wrapped(text, max(room, 60.0), size))
 
 
@@ -88,11 +89,26 @@ def _wrapped(text: str, room: float, size: float) -> tuple[str, ...]:
     lines: list[str] = []
     line = ""
     for piece in _PIECES.findall(text):
-        if line and piece[0] not in _NO_START and text_width(line + piece, size) > room:
+        if text_width(piece.lstrip(), size) > room:
+            *full, last = _broken(piece.lstrip(), room, size)
+            lines += [line, *full] if line else full
+            line = last
+        elif line and piece[0] not in _NO_START and text_width(line + piece, size) > room:
             lines.append(line)
-            line = ""
-        line = line + piece if line else piece.lstrip()
+            line = piece.lstrip()
+        else:
+            line = line + piece if line else piece.lstrip()
     return (*lines, line)
+
+
+def _broken(word: str, room: float, size: float) -> Iterator[str]:
+    """A word wider than a line in parts that fit."""
+    while len(word) > 1 and text_width(word, size) > room:
+        end = next((at for at in range(len(word) - 1, 1, -1) if text_width(word[:at], size) <= room), 1)
+        end = max(word.rfind(mark, 0, end) for mark in "_.-/") + 1 or end
+        yield word[:end]
+        word = word[end:]
+    yield word
 
 
 def is_wide(letter: str) -> bool:

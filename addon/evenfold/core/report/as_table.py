@@ -89,7 +89,7 @@ def _proportion_rows(found: Proportion) -> Iterator[tuple[str, str]]:
 
 def _counted(found: Proportion) -> str:
     text = f"{found.heads_tall:.2f} heads tall by skull"
-    if found.heads_with_hair is not None:
+    if found.hair_shows:
         text += f"; {found.heads_with_hair:.2f} counted with hair and ears"
     return text
 

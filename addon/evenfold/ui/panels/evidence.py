@@ -25,7 +25,7 @@ def draw_evidence(layout: bpy.types.UILayout, context: bpy.types.Context, entry:
     fact(layout, "How", HOWS.get(entry.how, entry.how))
     if entry.high > entry.low:
         fact(layout, "Between", f"{length(scene, entry.low)} and {length(scene, entry.high)}")
-    if entry.evidence:
+    if entry.evidence and all(reading.method != entry.evidence for reading in entry.readings):
         say(layout, context, f"{entry.evidence[:1].upper()}{entry.evidence[1:]}.".replace("..", "."), "BLANK1")
     for reading in entry.readings:
         value = length(scene, reading.height)

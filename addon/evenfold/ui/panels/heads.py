@@ -13,6 +13,8 @@ from .shared import Sidebar, fact, say, warn_stale
 
 COUNTED = ("crown", "chin", "sole")
 """The landmarks the count rests on; all others have a panel of their own."""
+WIDE = 1.25
+"""A range whose ends lie further apart than this is called wide; our choice."""
 
 
 class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
@@ -31,27 +33,35 @@ class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
             say(self.layout, context, note, "INFO")
 
 
+def draw_count(
+    box: bpy.types.UILayout, context: bpy.types.Context, name: str, found: Proportion
+) -> None:
+    """The count with its range and its target, or why there is none."""
+    if found.heads_tall is None:
+        say(box, context, f"{name}: no count. {found.refusal or ''}", "ERROR")
+        if found.refusal and "pin " in found.refusal:
+            say(box, context, "Pins are set under Pins and Headwear, further down.", "BLANK1")
+        return
+    box.label(text=tr(f"{name}: {found.heads_tall:.2f} heads tall"), icon="USER")
+    if found.low is not None and found.high is not None:
+        box.label(text=tr(f"between {found.low:.2f} and {found.high:.2f}"), icon="BLANK1")
+    if found.hair_shows:
+        say(box, context, f"counted by skull; {found.heads_with_hair:.2f} with hair and ears", "BLANK1")
+    else:
+        say(box, context, "counted by skull", "BLANK1")
+    if is_wide(found):
+        say(box, context, "The range is wide: look at the guides, and pin crown or chin where its line stands wrong.", "INFO")
+    draw_target(box, context, found)
+
+
 def draw_proportion(
     layout: bpy.types.UILayout, context: bpy.types.Context, name: str, found: Proportion
 ) -> None:
-    if found.heads_tall is None:
-        box = layout.box().column(align=True)
-        say(box, context, f"{name}: no count. {found.refusal or ''}", "ERROR")
-    else:
-        box = layout.box().column(align=True)
-        box.label(text=tr(f"{name}: {found.heads_tall:.2f} heads tall"), icon="USER")
-        if found.low is not None and found.high is not None:
-            box.label(text=tr(f"between {found.low:.2f} and {found.high:.2f}"), icon="BLANK1")
-        if found.heads_with_hair is None:
-            say(box, context, "counted by skull", "BLANK1")
-        else:
-            say(box, context, f"counted by skull; {found.heads_with_hair:.2f} with hair and ears", "BLANK1")
-        draw_target(box, context, found)
+    draw_count(layout.box().column(align=True), context, name, found)
     column = layout.column(align=True)
     scene = context.scene
-    for label, value in (
-        ("Head", found.head_height), ("Height", found.height), ("With hair, hat", found.full_height)
-    ):
+    worn = found.full_height if _rises(found) else None
+    for label, value in (("Head", found.head_height), ("Height", found.height), ("With hair, hat", worn)):
         if value is not None:
             fact(column, label, length(scene, value))
     counted = {key: found.landmarks[key] for key in COUNTED if key in found.landmarks}
@@ -67,6 +77,16 @@ def draw_proportion(
         draw_left_out(layout, context, one)
     for sentence in others:
         say(layout, context, sentence, "INFO")
+
+
+def is_wide(found: Proportion) -> bool:
+    """Whether the count's range is too wide to plan with."""
+    return found.low is not None and found.high is not None and found.high > WIDE * found.low
+
+
+def _rises(found: Proportion) -> bool:
+    """Whether hair or a hat stands above the crown."""
+    return found.full_height is not None and (found.height is None or found.full_height > found.height * 1.001)
 
 
 def draw_target(

@@ -39,8 +39,8 @@ def fact(layout: bpy.types.UILayout, name: str, value: str, *, own: bool = False
     needed, named = (_size(value) + GAP) / room, (_size(name) + GAP) / room
     if needed + named > 1.0 and room < float("inf"):
         column = layout.column(align=True)
-        column.label(text=name, translate=False)
-        column.label(text=value, icon="BLANK1", translate=False)
+        say(column, bpy.context, name, own=True)
+        say(column, bpy.context, value, "BLANK1", own=True)
         return
     row = layout.split(factor=min(max(0.45, named), 1.0 - needed))
     row.label(text=name, translate=False)

@@ -1,7 +1,5 @@
 """A figure's count, its plan to the target, and what it is compared with."""
 
-import math
-
 from ...errors import EvenfoldError
 from ...findings import Proportion
 from ...proportion.plan import Plan, make_plan
@@ -37,7 +35,7 @@ def _count(found: Proportion) -> str:
     if found.low is not None and found.high is not None:
         span = f" (between {found.low:.2f} and {found.high:.2f})"
     hair = ""
-    if found.heads_with_hair is not None and math.isfinite(found.heads_with_hair):
+    if found.hair_shows:
         hair = f"; {found.heads_with_hair:.2f} counted with hair and ears"
     return f"<p><strong>{found.heads_tall:.2f} heads tall</strong> by skull{span}{hair}.</p>"
 
