@@ -141,11 +141,43 @@ def test_guesses_of_a_figure_on_a_rig_agree_with_measuring():
     assert {(one.kind, name) for one in named for name in one.names} == rows and others == ()
 
 
+@pytest.mark.parametrize(("names", "told"), [
+    (("FaceCapSkin", "FaceCapCloth"), set()), (("FaceSkin", "FaceCap"), {("material", "FaceCap")}),
+])
+def test_a_prefix_of_every_material_is_no_guess_as_in_measuring(names, told):
+    item = keeper()
+    for name in names:
+        item.data.materials.append(bpy.data.materials.new(name))
+    item.data.polygons.foreach_set("material_index", [n % 2 for n in range(len(item.data.polygons))])
+    look = first.look_now(bpy.context)
+    assert {(one.kind, name) for one in look.left_out for name in one.names} == told
+    named, _ = left_out.told_apart(gather(read_figure(source_of(bpy.context), bpy.context.scene)).guesses)
+    assert {(one.kind, name) for one in named for name in one.names} == told
+
+
+@pytest.mark.parametrize("name", ["Hat Keeper", "Hat"])
+def test_a_word_of_the_figures_own_name_is_a_guess_only_where_it_is_one_in_measuring(name):
+    item, rig = keeper(), scenes.add_rig("Keeper Rig")
+    item.name = name
+    scenes.enter(rig)
+    for bone in rig.data.edit_bones:
+        bone.name = f"Cap_{bone.name}"
+    bpy.ops.object.mode_set(mode="OBJECT")
+    scenes.deform(item, rig, "Cap_Head")
+    item.vertex_groups.new(name="Cap_Spine").add([0, 1], 0.2, "REPLACE")
+    bpy.context.view_layer.update()
+    click(rig)
+    guessed = {(one.kind, each) for one in first.look_now(bpy.context).left_out for each in one.names}
+    named, _ = left_out.told_apart(gather(read_figure(source_of(bpy.context), bpy.context.scene)).guesses)
+    assert guessed == {(one.kind, each) for one in named for each in one.names}
+    assert guessed == ({("object", "Hat")} if name == "Hat" else set())
+
+
 def test_ears_share_a_line_and_can_be_counted_after_all():
     eared_keeper()
     first.look_now(bpy.context)
     text = " ".join(drawn(panels.figure.EVENFOLD_PT_first_guesses))
-    assert "The bones Ear.L and Ear.R are left out of the head: their names say 'ear'." in text
+    assert "The bones Ear.L and Ear.R are left out of the count: their names say 'ear'." in text
     assert text.count("evenfold.count_as_body") == 2
     assert bpy.ops.evenfold.count_as_body(kind="bone", names="Ear.L\nEar.R") == {"FINISHED"}
     assert [one.word for one in first.look_now(bpy.context).left_out] == ["cap"]

@@ -108,7 +108,7 @@ def test_small_lengths_stay_in_millimetres(metres, digits, text):
 
 
 SENTENCES = (
-    "The bones Ear1.L and Ear1.R are left out of the head: their names say 'ear'.",
+    "The bones Ear1.L and Ear1.R are left out of the count: their names say 'ear'.",
     "骨「Ear1.L」は名前に「耳」とあるため、体から除外されました。確認してください。",
     "The materials KeeperOfTheNorthernLighthouse_Oilskin_Shoulders and KeeperOfTheNorthernLighthouse_Buttons are left out.",
     "One", "", "Keeperhousekeepinglighthousekeeperslanternroomstaircasewindow and more",

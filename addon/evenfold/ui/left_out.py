@@ -1,4 +1,4 @@
-"""What is left out of the head by its name, joined to a line for each kind and word."""
+"""What is left out of the count by its name, joined to a line for each kind and word."""
 
 import re
 from collections.abc import Iterable
@@ -31,8 +31,8 @@ class LeftOut:
         """What is left out and why, as a guess."""
         names = listed(self.names)
         if len(self.names) == 1:
-            return f"The {self.kind} {names} is left out of the head: its name says '{self.word}'."
-        return f"The {PLURALS[self.kind]} {names} are left out of the head: their names say '{self.word}'."
+            return f"The {self.kind} {names} is left out of the count: its name says '{self.word}'."
+        return f"The {PLURALS[self.kind]} {names} are left out of the count: their names say '{self.word}'."
 
 
 def listed(names: tuple[str, ...]) -> str:
@@ -66,16 +66,22 @@ def left_out_of(
 ) -> tuple[LeftOut, ...]:
     """What names alone say is worn or grown; what the artist has said of is not among it."""
     said = {(one.kind, one.name) for one in worn}
+    own = {
+        "object": own_words("object", {item.name for item in meshes}),
+        "material": own_words("material", {slot.material.name for item in meshes for slot in item.material_slots if slot.material is not None}),
+        "bone": own_words("bone", set() if rig is None else {bone.name for bone in rig.data.bones}),
+        "vertex group": own_words("vertex group", {group.name for item in meshes for group in item.vertex_groups}),
+    }
     rows: list[tuple[str, str, str]] = []
 
     def add(kind: str, name: str, shown: str = "") -> bool:
         word, name = words.worn_word(name), shown or name
-        if word is None or ({"vertex group": "group"}.get(kind, kind), name) in said:
+        if word is None or word in own[kind] or ({"vertex group": "group"}.get(kind, kind), name) in said:
             return False
         rows.append((kind, name, word))
         return True
 
-    bones = {} if rig is None else _top_bones(rig)
+    bones = {} if rig is None else _top_bones(rig, own["bone"])
     body = [item for item in meshes if not add("object", item.name, unique_name(item))]
     used = {group.name for item in body for group in item.vertex_groups}
     for name, below in bones.items():
@@ -91,6 +97,14 @@ def left_out_of(
     return joined(rows)
 
 
+def own_words(kind: str, names: set[str]) -> frozenset[str]:
+    """Words in the names of all things of one kind: the figure's own name tells nothing apart, as measuring has it."""
+    each = [frozenset(words.tokens(name)) for name in names]
+    if len(each) < (1 if kind == "object" else 2) or any(len(one) < 2 for one in each):
+        return frozenset()
+    return frozenset.intersection(*each)
+
+
 def worn_below(rig: bpy.types.Object | None, names: list[str]) -> list[str]:
     """These bones and those below them whose names say that they are worn or grown."""
     found = dict.fromkeys(names)
@@ -101,9 +115,9 @@ def worn_below(rig: bpy.types.Object | None, names: list[str]) -> list[str]:
     return list(found)
 
 
-def _top_bones(rig: bpy.types.Object) -> dict[str, set[str]]:
-    """Bones named like something worn, under none that is, each with all below it by name."""
-    named = {bone.name for bone in rig.data.bones if words.worn_word(bone.name)}
+def _top_bones(rig: bpy.types.Object, own: frozenset[str]) -> dict[str, set[str]]:
+    """Bones named like something worn, other than by the figure's ``own`` words, under none that is, each with all below it by name."""
+    named = {bone.name for bone in rig.data.bones if (words.worn_word(bone.name) or "") not in own | {""}}
     return {
         bone.name: {bone.name, *(one.name for one in bone.children_recursive)}
         for bone in rig.data.bones

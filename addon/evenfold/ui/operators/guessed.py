@@ -1,4 +1,4 @@
-"""Putting guesses right: the figure, its head bone, and what is left out of the head."""
+"""Putting guesses right: the figure, its head bone, and what is left out of the count."""
 
 from typing import Any
 

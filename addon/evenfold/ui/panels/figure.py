@@ -136,7 +136,7 @@ def _begun(context: bpy.types.Context) -> bool:
 
 
 def draw_guesses(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
-    """Figure, head bone, middle and what is left out of the head, each with a way to correct it."""
+    """Figure, head bone, middle and what is left out of the count, each with a way to correct it."""
     found = first.look(context)
     if found is None:
         say(layout, context, "Looking at the figure…", "INFO")
@@ -163,7 +163,7 @@ def draw_guesses(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
 
 
 def draw_left_out(layout: bpy.types.UILayout, context: bpy.types.Context, one: LeftOut) -> None:
-    """What is left out of the head by its name, and a button to count it after all."""
+    """What is left out of the count by its name, and a button to count it after all."""
     row = layout.row(align=True)
     say(row, context, one.sentence, "REMOVE", beside=1)
     button = row.operator("evenfold.count_as_body", text="", icon="ADD")
