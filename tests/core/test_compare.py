@@ -33,6 +33,8 @@ def test_the_canon_is_named_with_its_source_and_not_as_anatomy():
     found = compare(measured(0.9, 0.3, {"knee": 0.2}), CANONS["drillis-contini"])
     assert "not anatomy" in found.notes[0] and "Drillis" in found.notes[0]
     assert len(found.notes) == 1
+    habit = compare(measured(0.9, 0.3, {"crotch": 0.3}), CANONS["stylised-3"])
+    assert habit.notes[0] == "Stylised, 3 heads is a canon, not anatomy: common practice, no source."
     arms = compare(measured(0.9, 0.3, {"wrist": 0.2}), CANONS["drillis-contini"])
     assert any("while the arms hang" in text for text in arms.notes)
     child = compare(measured(0.9, 0.3, {"hip": 0.3}), CANONS["survey-6"])

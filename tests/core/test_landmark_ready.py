@@ -108,8 +108,8 @@ def test_sides_named_from_the_front_do_not_turn_a_figure_whose_feet_and_face_tel
     right, wrong = counted(toeless), counted(renamed(toeless, EXCHANGED | {"Digit.L": "Digit.R", "Digit.R": "Digit.L"}))
     assert wrong.heads_tall == pytest.approx(right.heads_tall, rel=0.01)
     assert wrong.landmarks["chin"].point[1] == pytest.approx(right.landmarks["chin"].point[1], abs=0.01)
-    told = [guess for guess in wrong.guesses if "call left what is right" in guess]
-    assert len(told) == 1 and not [guess for guess in right.guesses if "call left what is right" in guess]
+    told = [guess for guess in wrong.guesses if "look exchanged in the bones' names" in guess]
+    assert len(told) == 1 and not [guess for guess in right.guesses if "look exchanged in the bones' names" in guess]
 
 
 def box(*sizes):

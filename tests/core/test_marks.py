@@ -1,5 +1,7 @@
 """Findings laid out on the model: places, colours and words. All figures are invented."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from evenfold.core.allowances import Allowance, AllowanceUse
@@ -225,6 +227,13 @@ def test_dots_are_grouped_by_colour_with_the_worst_last() -> None:
     assert marks.title == "4 off their mirror image"
     assert "without a size: 1" in words and "0.5 metres: 1" in words and "partner says" in words
     assert sum(int(text.rsplit(": ", 1)[1]) for colour, text in marks.legend if colour in RAMP) == 3
+
+
+def test_the_same_kind_on_two_objects_is_one_kind() -> None:
+    one, other = (result_of(finding(elements=[0], partners=[5], sizes=[0.1]), name=name) for name in ("Body", "Coat"))
+    result = replace(one, objects=(*one.objects, *other.objects))
+    laid = lay_out(figure_of(sheet(), sheet(name="Coat")), result)
+    assert marks_of(result, laid, plain).title == "2 differences of 1 kind"
 
 
 def test_one_finding_or_all_but_notes_are_marked_and_hidden_objects_never() -> None:

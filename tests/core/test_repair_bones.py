@@ -364,5 +364,10 @@ def _stood(bone, matrix):
     return replace(bone, head=place[0], tail=place[1], axes=bone.axes @ turn.T)
 
 
+def test_no_two_repairs_are_called_alike():
+    titles = [one.title for one in REPAIRS.values()]
+    assert [title for title in titles if titles.count(title) > 1] == []
+
+
 def test_every_kind_of_bone_finding_has_a_repair_that_asks_first():
     assert set(CODES) <= set(REPAIRS) and not any(REPAIRS[code].safe for code in CODES)

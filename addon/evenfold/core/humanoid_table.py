@@ -61,10 +61,14 @@ BY_NAME = {bone.name: bone for bone in BONES}
 
 @dataclass(frozen=True)
 class MapTrouble:
-    """What is wrong with one standard bone of a map, in a sentence that says what to do."""
+    """What is wrong with one standard bone of a map, in a sentence that says what to do.
+
+    ``missing`` is true where no bone plays it.
+    """
 
     bone: str
     sentence: str
+    missing: bool = False
 
 
 def label(name: str) -> str:
@@ -106,7 +110,7 @@ def troubles(humanoid: dict[str, str], armature: Armature) -> tuple[MapTrouble, 
         users.setdefault(bone, []).append(name)
     found: list[MapTrouble] = []
     for entry in BONES:
-        found += [MapTrouble(entry.name, words) for words in _sentences(entry, humanoid, armature, users)]
+        found += [MapTrouble(entry.name, words, entry.name not in humanoid) for words in _sentences(entry, humanoid, armature, users)]
     return tuple(found)
 
 
@@ -116,7 +120,7 @@ def _sentences(
     bone = humanoid.get(entry.name)
     what = label(entry.name)
     if bone is None:
-        return [f"{what} is required: choose its bone."] if entry.required else []
+        return [f"{what} has no bone, but is required: choose one under Humanoid Bones."] if entry.required else []
     if bone not in armature.by_name:
         return [f"{what}: '{bone}' is no bone of this armature; choose another."]
     found: list[str] = []

@@ -209,8 +209,11 @@ def _title(shown: list[_Shown]) -> str:
         about = f" ({finding.subject})" if finding.subject else ""
         return f"{finding.count:,} {WORDS.get(finding.code, finding.code)}{about}"
     layers = {LAYER_OF_CODE.get(one.finding.code, "") for one in shown}
+    kinds = len({(one.finding.code, one.finding.subject) for one in shown})
     total = sum(one.finding.count for one in shown)
-    return f"{total:,} differences of {len(shown)} kinds" + (
+    if kinds == 1:
+        return f"{total:,} differences of 1 kind"
+    return f"{total:,} differences of {kinds} kinds" + (
         "" if len(layers) == 1 else f" in {len(layers)} layers"
     )
 

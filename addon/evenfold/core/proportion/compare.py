@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ..canon import Canon
 from ..errors import EvenfoldError
 from ..findings import Proportion
-from .canons import canon_from
+from .canons import HABIT, canon_from
 from .plan import ARM_MARKS
 
 
@@ -111,6 +111,8 @@ def _notes(canon: Canon, rows: list[CompareRow]) -> list[str]:
     notes = []
     if canon.kind == "own":
         notes.append(f"{canon.name} is a canon of your own. Source: {canon.source}.")
+    elif canon.source == HABIT:
+        notes.append(f"{canon.name} is a canon, not anatomy: common practice, no source.")
     elif canon.kind != "figure":
         status = "" if canon.status in canon.source else f" ({canon.status})"
         notes.append(f"{canon.name} is a canon, not anatomy. Source: {canon.source}{status}.")

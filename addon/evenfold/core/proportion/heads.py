@@ -24,7 +24,7 @@ from .standing import find_plate
 
 BELOW_BONE = 1.0
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
-EXCHANGED = "The bones' names call left what is right of the way the figure faces by its feet and face; exchange the names, or see whether it faces the other way."
+EXCHANGED = "Left and right look exchanged in the bones' names: judged by feet and face, the bones named left are on the figure's own right. Exchange the names, unless it faces the other way."
 HARDLY = 0.15
 """With less than this share of what follows it a head's skin has hardly anything left. Our choice."""
 Spots = dict[str, Spot]

@@ -72,7 +72,7 @@ def _of_surface(surface: Surface) -> Iterator[Readiness]:
 def _of_armature(armature: Armature) -> Iterator[Readiness]:
     name = armature.name
     lengths = np.linalg.norm(armature.to_world[:3, :3], axis=0)
-    unsafe = " Only while it is neither posed nor animated: pose offsets keep their old length."
+    unsafe = " Do so only while it is neither posed nor animated: pose offsets keep their old length."
     if float(np.linalg.det(armature.to_world[:3, :3])) < 0.0:
         yield Readiness(
             "ready-scale-negative", "warning",

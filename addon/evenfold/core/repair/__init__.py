@@ -86,7 +86,7 @@ REPAIRS: dict[str, Repair] = {
         keys.same_side, ("left", "right"),
     ),
     "key-unpaired": Repair(
-        "Make Counterpart", "Makes the missing key as the mirror image of this one", key_made.make, (),
+        "Make Counterpart Key", "Makes the missing key as the mirror image of this one", key_made.make, (),
     ),
     "weight-drifted": Repair(
         "Mirror Weights",
@@ -94,7 +94,7 @@ REPAIRS: dict[str, Repair] = {
         weights.mend, WAYS, True,
     ),
     "group-unpaired": Repair(
-        "Make Counterpart",
+        "Make Counterpart Group",
         "Makes the missing group with this one's weights mirrored; empty under a Mirror modifier",
         weights.make_group, (),
     ),
@@ -108,12 +108,12 @@ REPAIRS: dict[str, Repair] = {
         uv.seams, WAYS, True,
     ),
     "bone-off-centre": Repair(
-        "Put on Centre Line",
+        "Put Bones on Centre Line",
         "Moves these rest bones onto the mirror plane; poses and actions on them look different",
         bones.onto_plane, (),
     ),
     "bone-drifted": Repair(
-        "Put on Mirror Image",
+        "Put Bones on Mirror Image",
         "Moves one rest bone of each pair; poses and actions on it look different",
         bones.places,
     ),
@@ -131,7 +131,7 @@ REPAIRS: dict[str, Repair] = {
         bones.deforms, ("left", "right"),
     ),
     "bone-unpaired": Repair(
-        "Make Counterparts",
+        "Make Counterpart Bones",
         "Makes the missing bones as mirror images; weights and constraints are not made",
         bones.make, (),
     ),

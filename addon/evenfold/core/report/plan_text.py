@@ -36,7 +36,7 @@ def _plan_lines(plan: Plan, length: Length) -> Iterator[str]:
 def range_words(plan: Plan) -> str | None:
     """By how much the body or head changes over the range of the count; None where that is clear."""
     what = "body" if plan.keep == "head" else "head"
-    said = f"As sure as the count: the {what} changes by {plan.percent_low:+.0f} %"
+    said = f"Within the count's range the {what} changes by {plan.percent_low:+.0f} %"
     if plan.percent_high is None:
         return f"{said} or more, upper end unknown"
     return f"{said} to {plan.percent_high:+.0f} %" if plan.percent_high - plan.percent_low > 1.0 else None

@@ -35,8 +35,8 @@ def notes(matched: Matched, limits: Limits) -> Iterator[str]:
         _, layout = laid_out(matched, one, other, limits.settings.uv_limit)
         if layout.free:
             yield (
-                f"UV map {one.name}: {layout.free} of {layout.islands} islands are laid out freely, "
-                "neither mirrored nor stacked nor alike; they are not compared."
+                f"UV map {one.name}: islands laid out freely, neither mirrored nor stacked nor alike, "
+                f"are not compared ({layout.free} of {layout.islands})."
             )
 
 

@@ -26,7 +26,7 @@ class NeedsRig(Reporting):
     def kept(self, context: bpy.types.Context, rig: bpy.types.Object, words: str) -> None:
         """Look the map over, show the change, and report how whole the map is."""
         found = look_over(rig)
-        missing = sum("is required" in one.sentence for one in found)
+        missing = sum(one.missing for one in found)
         wrong = len(found) - missing
         changed(context)
         rest = [f"{missing} required missing"] * bool(missing) + [f"{wrong} to look at"] * bool(wrong)
