@@ -12,8 +12,10 @@ from evenfold.host.write import guides as written
 from evenfold.ui import state
 from evenfold.ui.overlay import buffers, guides, manager, palette
 from evenfold.ui.overlay.records import Legend, Picture, View
+from evenfold.ui.panels import guides as panel_guides
 from evenfold.ui.panels.guides import EVENFOLD_PT_guides
 from host import scenes
+from mathutils import Matrix
 
 POINT = {"crown": 0.9, "chin": 0.3, "sole": 0.0}
 """Invented: 1.5 heads."""
@@ -207,6 +209,19 @@ def test_lines_of_each_kind_are_an_object_of_their_own():
         ]
         points = np.array([vertex.co[:] for vertex in item.data.vertices]).reshape(-1, 2, 3)
         assert np.allclose(points, wanted, atol=1e-6) and len(item.data.edges) == len(wanted) > 0
+
+
+@pytest.mark.parametrize(("turn", "position", "told"), [
+    (0.0, "POSE", False), (0.3, "POSE", True), (0.3, "REST", False), (0.004, "POSE", False),
+])
+def test_guides_of_a_posed_figure_say_that_they_belong_to_its_rest_pose(turn, position, told):
+    scene, rig = bpy.context.scene, scenes.add_rig("Keeper")
+    rig.pose.bones["Head"].matrix_basis = Matrix.Rotation(turn, 4, "X")
+    rig.data.pose_position = position
+    bpy.context.view_layer.update()
+    results = measured(scene, rig)
+    said, _icon = panel_guides.status_of(bpy.context, results)
+    assert ("rest pose" in said) == told and ("from the front" in said) != told
 
 
 def test_guide_objects_are_only_made_of_a_fresh_measuring():

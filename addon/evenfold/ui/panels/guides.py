@@ -2,6 +2,8 @@
 
 import bpy
 
+from ...host.named import found
+from ...host.posed import any_posed
 from ...host.write.guides import has_guides
 from .. import state
 from .shared import Sidebar, say
@@ -42,6 +44,8 @@ def status_of(
         return "Overlays are off in this view: turn them on to see the guides.", "INFO"
     if results.stale:
         return "Guides as last measured: measure again.", "ERROR"
+    if any_posed(found(context.scene.objects, results.marks)):
+        return "The guides belong to the rest pose, but the armature shows another: choose Rest Position in its properties.", "INFO"
     if results.proportion.heads_tall is None:
         return "There is no count, so only landmarks are shown.", "INFO"
     return f"Shown for {results.figure_name}, from the front and the side.", "CHECKMARK"
