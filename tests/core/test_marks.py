@@ -224,7 +224,7 @@ def test_dots_are_grouped_by_colour_with_the_worst_last() -> None:
     assert np.allclose(np.concatenate([dot.points for dot in marks.dots]), world[[6, 0, 2, 1]])
     assert [line.colour for line in marks.lines] == [WANTED]
     words = " | ".join(text for _, text in marks.legend)
-    assert marks.title == "4 off their mirror image"
+    assert marks.title == "4 vertices off their mirror image"
     assert "without a size: 1" in words and "0.5 metres: 1" in words and "partner says" in words
     assert sum(int(text.rsplit(": ", 1)[1]) for colour, text in marks.legend if colour in RAMP) == 3
 

@@ -4,6 +4,7 @@ import xml.etree.ElementTree as ET
 
 import pytest
 from evenfold.core.report.as_junit import as_junit
+from evenfold.core.report.wording import WORDS, counted
 from figures.reported import HOSTILE, error, figure_result, file_result, found, hostile_files
 
 FILES = [
@@ -60,7 +61,7 @@ def test_each_verdict_is_where_it_belongs():
     }
     failure = root.find(".//failure")
     assert failure.get("message") == "2 differences"
-    assert failure.text.splitlines()[0] == "2 off their mirror image, worst 4 mm [drifted]"
+    assert failure.text.splitlines()[0] == "2 vertices off their mirror image, worst 4 mm [drifted]"
     assert root.find(".//error").text == "The file is cut short."
 
 
@@ -75,3 +76,11 @@ def test_whatever_a_name_holds_it_stays_well_formed(bad):
 def test_all_of_them_together():
     root = read(hostile_files())
     assert troubles(root) == [] and len(root) == 2 * len(HOSTILE)
+
+
+def test_one_element_is_told_as_one():
+    assert counted("bone-off-centre", 1) == "1 bone off the centre line"
+    assert counted("key-off-centre", 1) == "1 vertex leaves the centre line in this key"
+    assert counted("group-unpaired", 2) == "2 groups without their counterpart"
+    said = [counted(code, 1) for code in WORDS]
+    assert not [words for words in said if words.split()[1].endswith(("s", "ices")) or "their" in words]

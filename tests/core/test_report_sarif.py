@@ -110,7 +110,7 @@ def test_every_code_has_its_rule_and_every_finding_its_result():
         ("ready-humanoid", "error"), ("ready-names", "warning"),
     ]
     first = run["results"][0]
-    assert first["message"]["text"] == "Body: 2 off their mirror image, worst 4 mm."
+    assert first["message"]["text"] == "Body: 2 vertices off their mirror image, worst 4 mm."
     assert (first["properties"]["count"], first["properties"]["elements"]) == (2, [0, 1])
     assert [one["name"] for one in first["locations"][0]["logicalLocations"]] == ["Keeper", "Body"]
 

@@ -157,7 +157,7 @@ def test_the_table_tells_verdict_count_and_worst():
     assert "a.blend: OUTSIDE LIMITS" in text
     assert "1.50  (1.49 to 1.51), target 1.50 reached" in text
     assert "2 of 8 vertices do not match within 0.1 mm" in text
-    assert "Body: 2 off their mirror image, worst 4 mm, 1 hidden" in text
+    assert "Body: 2 vertices off their mirror image, worst 4 mm, 1 hidden" in text
 
 
 def test_names_cannot_steer_the_terminal():

@@ -186,7 +186,7 @@ def test_only_the_finding_stepped_through_is_marked_on_request() -> None:
     step(place_of("unpaired"))
     shown = manager.pictures(scene)["findings"]
     assert sum(len(dots.points) for dots in shown.views[0].dots) == len(small | large)
-    assert shown.legend.title == f"{len(small | large)} without a partner"
+    assert shown.legend.title == f"{len(small | large)} vertices without a partner"
 
 
 def test_a_result_out_of_date_draws_nothing_but_says_so() -> None:
@@ -225,14 +225,14 @@ def test_the_panel_shows_the_step_and_what_it_means_in_motion() -> None:
 
 def test_long_lists_are_folded_and_open_on_request(monkeypatch) -> None:
     pushed_keeper()
-    assert "3 off their mirror image" in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
+    assert "3 vertices off their mirror image" in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
     monkeypatch.setattr(looking, "FEW", 0)
     shown = drawn(panels.symmetry.EVENFOLD_PT_symmetry)
-    assert "3 off their mirror image" not in shown and "1 kind of findings, folded" in shown
+    assert "3 vertices off their mirror image" not in shown and "1 kind of findings, folded" in shown
     bpy.ops.evenfold.fold_object(object_index=0)
-    assert "3 off their mirror image" in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
+    assert "3 vertices off their mirror image" in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
     bpy.ops.evenfold.fold_object(object_index=0)
-    assert "3 off their mirror image" not in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
+    assert "3 vertices off their mirror image" not in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
 
 
 def test_the_view_leaves_the_camera_and_keeps_its_direction() -> None:

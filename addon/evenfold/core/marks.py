@@ -9,7 +9,7 @@ from .allowances import LAYER_OF_CODE
 from .figure import FloatArray, IntArray
 from .findings import NOTE_CODES, FigureResult, Finding
 from .places import Laid, LaidFigure
-from .report.wording import WORDS
+from .report.wording import counted
 
 Colour = tuple[float, float, float, float]
 Amount = Callable[[float, str], str]
@@ -207,7 +207,7 @@ def _title(shown: list[_Shown]) -> str:
     if len(shown) == 1:
         finding = shown[0].finding
         about = f" ({finding.subject})" if finding.subject else ""
-        return f"{finding.count:,} {WORDS.get(finding.code, finding.code)}{about}"
+        return f"{counted(finding.code, finding.count)}{about}"
     layers = {LAYER_OF_CODE.get(one.finding.code, "") for one in shown}
     kinds = len({(one.finding.code, one.finding.subject) for one in shown})
     total = sum(one.finding.count for one in shown)

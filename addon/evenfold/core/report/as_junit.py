@@ -9,7 +9,7 @@ from html import escape
 
 from ..findings import NOTE_CODES, FigureResult, FileResult, ObjectResult
 from .as_table import amount, safe
-from .wording import WORDS
+from .wording import counted
 
 LONGEST = 4000
 
@@ -79,7 +79,7 @@ def _halves(figure: FigureResult, entry: ObjectResult) -> Case:
     name = f"{figure.name}: halves of {entry.name}"
     findings = [one for one in entry.findings if one.count]
     lines = [
-        f"{one.count} {WORDS.get(one.code, one.code)}"
+        counted(one.code, one.count)
         + (f" in {one.subject}" if one.subject else "")
         + ("" if one.worst is None else f", worst {amount(one.worst, one.unit)}")
         + f" [{one.code}]"

@@ -15,7 +15,7 @@ from .against import FINDING, READINESS, Against, elements_of
 from .as_json import tool_name
 from .as_table import amount, safe
 from .plain import Json, dumped, number
-from .wording import IN_MOTION, WORDS
+from .wording import IN_MOTION, WORDS, counted
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 VERSION = "2.1.0"
@@ -130,7 +130,7 @@ def _state(result: Json, key: tuple[str, ...], states: States) -> Json:
 def _finding(file: FileResult, figure: FigureResult, place: str, finding: Finding, codes: list[str]) -> Json:
     subject = f" in {finding.subject}" if finding.subject else ""
     worst = "" if finding.worst is None else f", worst {amount(finding.worst, finding.unit)}"
-    said = f"{place}{subject}: {finding.count} {WORDS.get(finding.code, finding.code)}{worst}."
+    said = f"{place}{subject}: {counted(finding.code, finding.count)}{worst}."
     return {
         "ruleId": safe(finding.code),
         "ruleIndex": codes.index(finding.code),

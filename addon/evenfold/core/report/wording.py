@@ -1,15 +1,15 @@
 """Finding codes in words, shared by panel, table and page."""
 
 WORDS = {
-    "drifted": "off their mirror image",
-    "off-centre": "off the centre line",
-    "unpaired": "without a partner",
-    "doubled": "doubled on one side",
-    "ambiguous": "with several equal partners",
-    "near-miss": "that Blender's mirror tools miss",
-    "mirror-gap": "that the Mirror modifier leaves open down the middle",
-    "mirror-beside": "that the Mirror modifier joins beside the figure's middle",
-    "mirror-merge": "that the Mirror modifier flattens into the middle",
+    "drifted": "vertices off their mirror image",
+    "off-centre": "vertices off the centre line",
+    "unpaired": "vertices without a partner",
+    "doubled": "vertices doubled on one side",
+    "ambiguous": "vertices with several equal partners",
+    "near-miss": "vertices that Blender's mirror tools miss",
+    "mirror-gap": "vertices that the Mirror modifier leaves open down the middle",
+    "mirror-beside": "vertices that the Mirror modifier joins beside the figure's middle",
+    "mirror-merge": "vertices that the Mirror modifier flattens into the middle",
     "mirror-wall": "faces left as a wall inside by the Mirror modifier",
     "edge-unmatched": "edges without a mirrored edge",
     "face-unmatched": "faces without a mirrored face",
@@ -18,23 +18,23 @@ WORDS = {
     "uv-drifted": "UV corners off their partner's",
     "seam-unmatched": "seams on one side only",
     "material-unmatched": "faces with another material than their partner",
-    "weight-drifted": "with other weights than their partner",
-    "group-unpaired": "group without its counterpart",
+    "weight-drifted": "vertices with other weights than their partner",
+    "group-unpaired": "groups without their counterpart",
     "bone-drifted": "bones off their mirror image",
     "roll-drifted": "bones turned about their own axis",
     "bone-off-centre": "bones off the centre line",
     "bone-unpaired": "bones without a counterpart",
     "bone-parent-unmatched": "bones with another parent than their counterpart",
     "bone-deform-unmatched": "bones that deform while their counterpart does not",
-    "key-lopsided": "moved differently on the two halves",
-    "key-pair-drifted": "moved otherwise than by the counterpart key",
-    "key-unpaired": "key without its counterpart",
-    "key-spill": "moved on the wrong half",
-    "key-swapped": "moved by the counterpart's movement: left and right are exchanged",
-    "key-same-side": "moved on the same side by both keys",
-    "key-off-centre": "leave the centre line in this key",
-    "key-stale": "left behind by an edited neutral shape",
-    "mask-drifted": "painted otherwise than their partner",
+    "key-lopsided": "vertices moved differently on the two halves",
+    "key-pair-drifted": "vertices moved otherwise than by the counterpart key",
+    "key-unpaired": "keys without their counterpart",
+    "key-spill": "vertices moved on the wrong half",
+    "key-swapped": "vertices moved by the counterpart's movement: left and right are exchanged",
+    "key-same-side": "vertices moved on the same side by both keys",
+    "key-off-centre": "vertices leave the centre line in this key",
+    "key-stale": "vertices left behind by an edited neutral shape",
+    "mask-drifted": "vertices painted otherwise than their partner",
     "chain-drifted": "bones that swing otherwise than their counterpart",
 }
 
@@ -86,6 +86,6 @@ def counted(code: str, count: int) -> str:
     if count == 1:
         plural = next((one for one in _PLURALS if words.startswith(f"{one} ")), None)
         words = words if plural is None else plural[:-1] + words[len(plural) :]
-        words = words.replace("their ", "its ").replace(" that deform ", " that deforms ")
-        words = words.replace(" that swing ", " that swings ")
+        words = words.replace("vertices ", "vertex ").replace("their ", "its ").replace(" leave ", " leaves ")
+        words = words.replace(" that deform ", " that deforms ").replace(" that swing ", " that swings ")
     return f"{count:,} {words}"
