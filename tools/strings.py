@@ -25,6 +25,8 @@ from evenfold.ui.language.speaking import SLOT
 
 FOLDER = find_strings.ADDON / "ui" / "language"
 SPANS = ("shoulder width", "arm span")
+PLAN = ("Span", "stays")
+"""Single words in the plan's tables."""
 NOUNS = ("vertex", "vertices", "edge", "edges", "face", "faces", "bone", "bones", "object", "objects")
 ESCAPES = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t"}
 HEADER = (
@@ -65,6 +67,8 @@ def made_up() -> Iterator[tuple[str, str]]:
         yield "core/humanoid_table.py", label(bone.name)
     for word in SPANS:
         yield "core/proportion/further.py", word.capitalize()
+    for word in PLAN:
+        yield "ui/panels/plan.py", word
     for word in NOUNS:
         yield "ui/operators/select.py", word
 

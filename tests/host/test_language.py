@@ -16,6 +16,7 @@ import bpy
 # isort: on
 import evenfold
 import pytest
+from evenfold.core.repair import REPAIRS
 from evenfold.ui import language, left_out
 from evenfold.ui.language import CONTEXT, SLOT, Speaker, catalogue, locales
 from evenfold.ui.language.catalogue import parse
@@ -214,3 +215,8 @@ def test_the_file_format_is_read_as_other_programs_write_it():
     assert parse(text) == {"": "Language: xx\n", "one two": 'eins "zwei"\n'}
     short = 'msgid ""\nmsgstr ""\n"Language: xx\\n"\n\nmsgid "a \\\\ b"\nmsgstr "c"\n\nmsgid "d"\nmsgstr ""\n'
     assert parse(short) == {"": "Language: xx\n", "a \\ b": "c", "d": ""}
+
+
+def test_every_button_of_a_repair_and_word_of_the_plan_is_translated(speaker):
+    shown = [one.title for one in REPAIRS.values()] + ["Span", "stays"]
+    assert [text for text in shown if speaker.say(text) == text] == []

@@ -44,7 +44,7 @@ REPAIRS: dict[str, Repair] = {
         surface.mend, WAYS, True,
     ),
     "near-miss": Repair(
-        "Tighten",
+        "Tighten Pairs",
         "Moves one vertex of each pair so exactly that Blender's mirror tools find it",
         surface.mend, WAYS, True,
     ),
@@ -78,7 +78,7 @@ REPAIRS: dict[str, Repair] = {
         keys.pair, WAYS,
     ),
     "key-swapped": Repair(
-        "Exchange", "Exchanges the two keys' movements; names and settings stay", keys.swapped, (),
+        "Exchange Keys", "Exchanges the two keys' movements; names and settings stay", keys.swapped, (),
     ),
     "key-same-side": Repair(
         "Mirror the Right One",
