@@ -7,6 +7,8 @@ about z and a shift are elementary trigonometry.
 import numpy as np
 import pytest
 from evenfold.core import plane
+from evenfold.core.findings import MirrorPlane
+from evenfold.core.report.as_json import _plane
 from figures.shapes import lumpy_ball
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -112,3 +114,8 @@ def test_the_usual_plane_that_explains_enough_is_kept_whatever_the_bones_say():
     points, normal, shift = turned_ball([0.0, 0.0, 0.0], [0.0, 0.0, 0.0])
     world = plane.Candidate("world", shift, normal)
     assert plane.choose(points, [world], 1e-4, ScipyFinder, bones_along([0, 1.0, 0])).how == "world"
+
+
+@pytest.mark.parametrize(("how", "told"), [("bones", "fitted"), ("across", "fitted"), ("fitted", "fitted"), ("world", "world"), ("given", "given")])
+def test_the_report_keeps_its_five_words_for_a_plane(how, told):
+    assert _plane(MirrorPlane(np.zeros(3), np.array([1.0, 0, 0]), how, ""))["how"] == told

@@ -73,11 +73,15 @@ def _allowance(use: AllowanceUse) -> Json:
     }
 
 
+PLANE_WORDS = frozenset({"given", "object", "armature", "world", "fitted"})
+"""The report's words for how a plane was found; all that comes from the figure itself is "fitted"."""
+
+
 def _plane(plane: MirrorPlane) -> Json:
     return {
         "point": point(plane.point),
         "normal": point(plane.normal),
-        "how": plane.how,
+        "how": plane.how if plane.how in PLANE_WORDS else "fitted",
         "why": plane.why,
     }
 
