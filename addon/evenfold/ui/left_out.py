@@ -8,6 +8,7 @@ import bpy
 
 from ..core.figure import Worn
 from ..core.proportion import words
+from ..core.proportion.worn import own_words
 from ..host.named import unique_name
 from .language import tr_names
 
@@ -95,14 +96,6 @@ def left_out_of(
     for name in sorted(used - every):
         add("vertex group", name)
     return joined(rows)
-
-
-def own_words(kind: str, names: set[str]) -> frozenset[str]:
-    """Words in the names of all things of one kind: the figure's own name tells nothing apart, as measuring has it."""
-    each = [frozenset(words.tokens(name)) for name in names]
-    if len(each) < (1 if kind == "object" else 2) or any(len(one) < 2 for one in each):
-        return frozenset()
-    return frozenset.intersection(*each)
 
 
 def worn_below(rig: bpy.types.Object | None, names: list[str]) -> list[str]:

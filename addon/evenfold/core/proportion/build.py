@@ -10,8 +10,6 @@ TALL, FLAT = 1.7, 0.6
 ready heads 14 were found outside, seven of them off by 7 % and more. True ones lie between 0.6 and 1.6."""
 AS_TALL, AS_FLAT = 1.1, 0.75
 """So tall the head may be instead, in widths of its skull."""
-
-
 MOST = 1.8
 """A head is not taken to be more than so many times as tall or as flat as it was found. Our choice."""
 

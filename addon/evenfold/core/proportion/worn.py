@@ -26,7 +26,7 @@ ALL_HEAD = 0.9
 """Skin that follows the head by less than this on average is the body's. Our choice."""
 
 
-def _common_words(figure: Figure) -> dict[str, set[str]]:
+def _common_words(figure: Figure) -> dict[str, frozenset[str]]:
     """Words in the name of every object, material, bone or group: the figure's own name tells nothing apart.
 
     A thing that is called by such a word alone is what it says.
@@ -38,11 +38,15 @@ def _common_words(figure: Figure) -> dict[str, set[str]]:
         "bone": {bone.name for bone in bones},
         "group": {name for part in figure.parts for name in part.weights.names},
     }
-    tokens = {kind: [set(words.tokens(name)) for name in own] for kind, own in names.items()}
-    return {
-        kind: set.intersection(*own) for kind, own in tokens.items()
-        if (len(own) > 1 or (own and kind == "object")) and all(len(one) > 1 for one in own)
-    }
+    return {kind: own_words(kind, own) for kind, own in names.items()}
+
+
+def own_words(kind: str, names: set[str]) -> frozenset[str]:
+    """Words in the names of all things of one ``kind``; a sole object is the figure, a sole bone or material is not."""
+    tokens = [frozenset(words.tokens(name)) for name in names]
+    if len(tokens) < (1 if kind == "object" else 2) or any(len(one) < 2 for one in tokens):
+        return frozenset()
+    return frozenset.intersection(*tokens)
 
 
 class WornChoice:
