@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion.cover import _underside, _vaulted
-from evenfold.core.proportion.cranium import BRIM, creases, find_seam, under_seam
+from evenfold.core.proportion.cranium import BRIM, Seam, creases, find_seam, under_seam
+from evenfold.core.proportion.crown import _bone_ends_under_hair
 from evenfold.core.proportion.dome import GRID, Dome, find_dome, height_map
 from evenfold.core.proportion.region import Head
 
@@ -159,6 +160,23 @@ def test_eyes_and_temples_of_a_bald_head_are_no_hair(socket):
     found = seam_of(bald(socket))
     assert found.may_be_hair and found.is_eyes
     assert not found.is_hair and not found.is_brim
+
+
+@pytest.mark.parametrize(("even", "under"), [(0.05, False), (0.15, False), (0.3, True)])
+def test_where_the_head_bone_ends_makes_no_hair_of_eyes_with_gaps_beside_them(even, under):
+    """Most head bones end a little under the top of a bald head too: common practice, no source."""
+    head = ball()
+    dome = Dome(head.top, head.top, True, 0.003, np.zeros(2))
+    eyes = Seam(1.9, 1.7, 0.15, 0.54, 0.54, even)
+    assert eyes.is_eyes and eyes.may_be_hair
+    end = under_seam(eyes, dome, head.size, head.low)[0].height
+    assert _bone_ends_under_hair(eyes, dome, end, head.size, head.low) is under
+
+
+def test_deep_set_eyes_of_a_heavy_face_are_no_hair():
+    """By a figure told from a ready model of a stout bald man, of which 7 % of the head were lost."""
+    assert Seam(3.1, 1.9, 0.5, 0.54, 0.54, 0.26).is_eyes
+    assert not Seam(3.1, 1.9, 0.5, 0.54, 0.54, 0.7).is_eyes
 
 
 @pytest.mark.parametrize("thick", [0.03, 0.06, 0.1])

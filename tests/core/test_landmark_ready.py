@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Figure, Part, Weights
 from evenfold.core.proportion import measure
+from evenfold.core.proportion.body import gather
 from evenfold.core.proportion.named_bones import find_head_bone
 from evenfold.core.proportion.region import _whole_of
+from evenfold.core.proportion.shape import _over_middle
 from evenfold.core.settings import Settings
 from figures.altered import carried, where, with_bones, with_parts
 from figures.people import AROUND, Person, _ball, keeper
@@ -192,3 +194,16 @@ def test_a_pony_is_an_animal_and_no_hair():
     figure = replace(figure, parts=tuple(replace(part, name="Pony") for part in figure.parts))
     found = counted(figure)
     assert found.heads_tall == pytest.approx(1.8, rel=0.01) and not found.guesses
+
+
+@pytest.mark.parametrize(("beside", "kept"), [(0.1, True), (0.16, True), (0.4, False), (0.6, False)])
+def test_what_hangs_at_the_head_is_kept_and_a_raised_arm_is_not(beside, kept):
+    """Pieces of their own over the neck: bunches hang about as far out as the head is wide, arms further."""
+    head, hung = _ball((0, 0, 1.65), (0.12, 0.12, 0.15)), _ball((0, 0, 1.7), (0.03, 0.03, 0.3))
+    arm = np.column_stack([beside + hung[0][:, 0] * 3, hung[0][:, 1:]])
+    figure = Figure("Keeper", (), (carried("Head", head, None), carried("Piece.1", (arm, hung[1]), None)), None)
+    body = gather(figure)
+    whole = np.ones(len(body.points), bool)
+    found = _over_middle(body, body.points, whole, whole, 0.0)
+    assert found[: len(head[0])].all()
+    assert (found[len(head[0]) :] == kept).all()

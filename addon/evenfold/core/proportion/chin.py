@@ -35,6 +35,9 @@ THROAT = 0.015
 """An outline's chin further than this under all that follows the jaw bone, in heads, may be the throat. Our choice."""
 ALIEN = 0.3
 """What follows the head by less than this share of its weight is none of it. Our choice."""
+UNDER_RIM = 0.05
+"""A chin that lies further than this under the end of the head's weight, in heads, and too deep for its bone besides,
+may be a fold of the body, whose weights spilled. Our choice."""
 SETBACK = 0.8
 """A neck lies no further behind the face than this share of the head's width, even behind a muzzle."""
 ALONE = 0.2
@@ -90,10 +93,14 @@ def find_chin(
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
     leader, low, high = fuse(readings)
+    other = _nearer_bone(outline, anchor, crown, leader.height, hints, size)
     face = face_reading(body, head, size)
     if face is not None:
         readings.append(face)
         low, high = widened(leader.low, leader.high, readings)
+    if other is not None:
+        readings.append(other)
+        high = max(high, other.high)
     ahead = front[np.argmin(np.abs(front[:, 2] - leader.height))] if len(front) else head.framed.mean(axis=0)
     point = np.array([head.side, ahead[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
@@ -118,6 +125,17 @@ def _choose(outline: FloatArray, anchor: float, crown: float, size: float, hints
         nearer = _fit(outline, anchor, crown, joined, jaw.height - UNDER_JAW * size)
         fit = nearer if nearer is not None and abs(nearer.height - jaw.height) < 2 * THROAT * size else fit
     return fit
+
+
+def _nearer_bone(outline: FloatArray, anchor: float, crown: float, chin: float, hints: _Hints, size: float) -> Reading | None:
+    """Another fold of the outline over a ``chin`` far under the start of the head bone and under the end of the head's weight."""
+    bone, rim = hints.bone, hints.rim
+    if bone is None or rim is None or chin > min(bone - DEEPEST * (crown - bone), rim - UNDER_RIM * size):
+        return None
+    fit = _fit(outline, anchor, crown, hints.joined, chin + BODY * size)
+    if fit is None or fit.height > bone + 0.1 * (crown - bone):
+        return None
+    return Reading("fold of the outline nearer to the start of the head bone", fit.height, fit.height - BLUR * size, fit.height + BLUR * size)
 
 
 def _is_collar(body: Body, head: Head, fit: ChinFit, rim: float, size: float) -> bool:

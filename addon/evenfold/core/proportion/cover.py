@@ -11,7 +11,8 @@ from .sample import dense
 GAP = -0.1
 """What closes an open head comes down past its rim by at least this share of the head; a hat's brim over it
 does not."""
-
+SUNK = -0.01
+"""What has its inside this much under the rim of an open head, in heads, sinks into it and is no cover. Our choice."""
 CLOSED = 26
 """Skin in so many of 36 cells closes the head. Our choice."""
 OPEN = 18
@@ -72,9 +73,12 @@ def _over(body: Body, head: Head, centre: FloatArray, reach: float, size: float)
         np.maximum.at(over, index, spots[:, 2])
         inside = under[np.isfinite(under)]
         inner = _underside(spots, centre, reach)
+        inner = float(np.clip(inner, inside.max(), inside.max() + 0.02 * size))
+        if inner < head.top + SUNK * size:
+            continue
         flat = bool(np.ptp(inside) < 0.012 * size)
         gapes = float(head.framed[head.piece == number][:, 2].min()) > head.top + GAP * size
-        found.append((gapes, flat, float(np.clip(inner, inside.max(), inside.max() + 0.02 * size)), float(over.max())))
+        found.append((gapes, flat, inner, float(over.max())))
     if not found:
         return None
     _, _, inner, outer = min(found)

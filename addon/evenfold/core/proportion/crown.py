@@ -8,7 +8,7 @@ from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body, BoolArray
 from .cover import under_cover
-from .cranium import BESIDE, NONE, Seam, find_seam, under_seam, under_unseen_hair
+from .cranium import BESIDE, GAPS, NONE, Seam, find_seam, under_seam, under_unseen_hair
 from .dome import Dome, bare_line, find_dome
 from .fuse import fuse
 from .hair import hollow
@@ -86,7 +86,7 @@ def crown_over(body: Body, head: Head, how: str, crown: Spot, chin: float, end: 
 
 def _bone_ends_under_hair(seam: Seam, dome: Dome, end: float | None, size: float, low: float) -> bool:
     """True where the head bone ends as far under the top as hair with this seam would be thick."""
-    return end is not None and abs(end - under_seam(seam, dome, size, low)[0].height) < AGREES * size
+    return end is not None and seam.even >= GAPS and abs(end - under_seam(seam, dome, size, low)[0].height) < AGREES * size
 
 
 def _by_bone(other: Reading, dome: Dome, end: float, size: float) -> list[Reading]:

@@ -27,6 +27,9 @@ BELOW_BONE = 1.0
 EXCHANGED = "Left and right look exchanged in the bones' names: judged by feet and face, the bones named left are on the figure's own right. Exchange the names, unless it faces the other way."
 HARDLY = 0.15
 """With less than this share of what follows it a head's skin has hardly anything left. Our choice."""
+SHORT = 0.25
+"""A piece that reaches further under the start of the head bone than over it, and over it by less than this share
+of what follows the head and rises furthest, is none of the head: the weights spilled. Our choice."""
 Spots = dict[str, Spot]
 LEAST_HEAD = 0.6
 """A facing by which the head would be smaller or larger than this share of it is none. Our choice."""
@@ -61,8 +64,8 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     answer: tuple[Spot, Spot] | str
     if body.head_how != "none":
         piece = pieces_of(body, framed)
-        body, head = _with_own_skin(body, framed, piece)
         rig = head_rig_of(figure, body.head_bone, forward)
+        body, head = _with_own_skin(body, framed, piece, rig.start)
         crown = found.get("crown") or find_crown(body, head, body.head_how, rig.end)
         floor = _floor_of(figure, body, head, crown.height, forward)
         if floor is not None:
@@ -88,16 +91,34 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     return None
 
 
-def _with_own_skin(body: Body, framed: FloatArray, piece: IntArray) -> tuple[Body, Head]:
-    """The head, with the skin of the skull's own piece that only the bones of separate hair pull along."""
-    head = head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
+def _with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float | None) -> tuple[Body, Head]:
+    """The head, with the skin of the skull's own piece that only the bones of separate hair pull along.
+
+    ``start`` is the height at which the head bone starts, where known.
+    """
+    own = (body.head > 0.5) & ~body.worn
+    spilled = np.zeros(len(own), bool) if start is None else _spilled(body, framed[:, 2], piece, start)
+    head = head_of(body, framed, piece, own & ~spilled)
     if not len(body.pulled) or not head.skull.any():
         return body, head
     back = (body.pulled & np.isin(piece, np.unique(piece[head.skull]))) | _scalp_of_ears(body, piece)
     if not back.any():
         return body, head
     body = replace(body, worn=body.worn & ~back)
-    return body, head_of(body, framed, piece, (body.head > 0.5) & ~body.worn)
+    return body, head_of(body, framed, piece, (body.head > 0.5) & ~body.worn & ~spilled)
+
+
+def _spilled(body: Body, height: FloatArray, piece: IntArray, start: float) -> BoolArray:
+    """(n,) the pieces of neck and body that follow the head but hardly rise over the ``start`` of its bone."""
+    follows = body.head > 0.5
+    if body.head_how != "weights" or not follows.any():
+        return np.zeros(len(follows), bool)
+    low, top = np.full(int(piece.max()) + 1, np.inf), np.full(int(piece.max()) + 1, -np.inf)
+    np.minimum.at(low, piece, height)
+    np.maximum.at(top, piece[follows], height[follows])
+    short = (top < start + SHORT * (top[np.isfinite(top)].max() - start)) & (low < start - (top - start))
+    spilled = short[piece]
+    return spilled if (follows & ~body.worn & ~spilled).sum() >= FEWEST else np.zeros(len(spilled), bool)
 
 
 def _scalp_of_ears(body: Body, piece: IntArray) -> BoolArray:

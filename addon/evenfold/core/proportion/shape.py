@@ -16,6 +16,8 @@ from .neck import Neck, find_necks, outline_of, surface_samples, trunk_pieces
 from .region import Head, head_of
 from .spot import Spot
 
+ASIDE = 1.5
+"""A piece with its middle further from the head's than this, in halves of the head's width, is a raised arm's. Our choice."""
 RIVAL = 0.4
 """A place whose score is within this of the best may be the neck as well."""
 
@@ -57,7 +59,10 @@ def _over_middle(body: Body, framed: FloatArray, own: BoolArray, whole: BoolArra
     left, right = np.full(int(number.max()) + 1, -np.inf), np.full(int(number.max()) + 1, np.inf)
     np.maximum.at(left, number, framed[:, 0])
     np.minimum.at(right, number, framed[:, 0])
-    return np.asarray(whole | ((left >= side) & (right <= side))[number], bool)
+    crosses = ((left >= side) & (right <= side))[number]
+    middle = np.abs(framed[own & crosses, 0] - side)
+    beside = np.abs((left + right) / 2 - side)[number] > ASIDE * (middle.max() if len(middle) else np.inf)
+    return np.asarray((whole & ~beside) | crosses, bool)
 
 
 def find_by_shape(body: Body, framed: FloatArray, piece: IntArray, bone: float | None = None) -> tuple[Spot, Spot] | str:
