@@ -65,7 +65,7 @@ def test_a_hat_put_over_the_hair_does_not_move_what_closes_the_head(inside, brim
 def test_what_sinks_into_the_open_head_does_not_close_it(inside):
     """A hat that was let down until its inside lies under the rim, and hair under it that does close the head."""
     points, faces = cap(inside, 1.9, 1.64)
-    hair, hat = carried("Mesh.012", cap(1.8, 1.83, 1.64), "Head"), carried("Object.003", (points + [0, 0.004, 0], faces), "Head")
+    hair, hat = carried("Mesh.012", cap(1.8, 1.83, 1.64), "Head"), carried("Object.003", (points + np.array([0, 0.004, 0]), faces), "Head")
     _, crown = crown_of(hair, hat)
     assert crown.evidence == UNDER
     assert crown.point[2] == pytest.approx(1.8, abs=0.003)
