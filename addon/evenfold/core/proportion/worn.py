@@ -56,13 +56,19 @@ class WornChoice:
         self.said = {(entry.kind, entry.name): entry.excluded for entry in figure.worn}
         self.sentences: dict[str, None] = {}
         self.common = _common_words(figure)
+        self.bones = frozenset(figure.armature.by_name) if figure.armature is not None else frozenset()
 
     def left_out(self, kind: str, name: str) -> str | None:
-        """The reason why the thing is left out, "artist" or a word; None if it stays."""
+        """The reason why the thing is left out, "artist" or a word; None if it stays.
+
+        A group that bears a bone's name is judged by the words of bones.
+        """
         said = self.said.get((kind, name))
         if said is not None:
             return "artist" if said else None
         word = words.worn_word(name)
+        if kind == "group" and name in self.bones:
+            kind = "bone"
         return None if word in self.common.get(kind, ()) else word
 
     def say(self, kind: str, name: str, reason: str) -> None:
