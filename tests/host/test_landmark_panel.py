@@ -81,7 +81,8 @@ def told(panel):
 
 def measured(**more):
     chin = Landmark(1.0, POINT, "weights", 0.98, 1.02, "the lowest point of the jaw", (Reading("weights", 1.01, 0.99, 1.03), Reading("bones", 0.9, 0.9, 0.9)))
-    knee = Landmark(0.25, POINT, "bones", 0.24, 0.26, "start of the lower leg bones; the left one is higher")
+    readings = Reading("weights", 0.31, 0.29, 0.33), Reading("bones", 0.2, 0.2, 0.2)
+    knee = Landmark(0.25, POINT, "bones", 0.24, 0.26, "start of the lower leg bones; the left one is higher", readings)
     marks = {"chin": chin, "knee": knee, "sole": Landmark(0.0, POINT, "shape", 0.0, 0.0, "lowest point")}
     spans = {"arm_span": Span(1.75, POINT, POINT, "weights", "along the arms")}
     found = Proportion(3.0, 2.9, 3.1, 0.5, 1.5, 1.6, marks, spans=spans)
@@ -93,16 +94,16 @@ def test_landmarks_show_scene_units_and_heads_and_open_their_evidence():
     assert "Measure the figure to see its landmarks." in " ".join(drawn(panel))
     measured()
     shown = drawn(panel)
-    assert [text for text in shown if text in ("Chin", "Knee", "Sole", "Arm span")] == ["Chin", "Knee", "Sole", "Arm span"]
-    assert "25 cm, 0.50 heads" in shown and "1.75 m, 3.50 heads" in shown
+    assert [text for text in shown if text in ("Chin", "Knee", "Sole", "Arm span")] == ["Knee", "Arm span"], "the others stand beside the count"
+    assert "0.25 m, 0.50 heads" in shown and "1.75 m, 3.50 heads" in shown
     assert not any("lower leg" in text or "along the arms" in text for text in shown)
-    assert bpy.ops.evenfold.open_landmark(name="chin") == {"FINISHED"}
+    assert bpy.ops.evenfold.open_landmark(name="knee") == {"FINISHED"}
     text = " ".join(drawn(panel))
-    assert "The lowest point of the jaw." in text and "from weights" in text and "98 cm and 1.02 m" in text
-    assert "1.01 m (99 cm to 1.03 m)" in text and "90 cm" in text and "lower leg" not in text
+    assert "Start of the lower leg bones; the left one is higher." in text and "from bones" in text and "0.24 m and 0.26 m" in text
+    assert "0.31 m (0.29 m to 0.33 m)" in text and "0.2 m" in text and "along the arms" not in text
     bpy.ops.evenfold.open_landmark(name="arm_span")
     text = " ".join(drawn(panel))
-    assert "Along the arms." in text and "jaw" not in text
+    assert "Along the arms." in text and "lower leg" not in text
     bpy.ops.evenfold.open_landmark(name="arm_span")
     assert "Along the arms." not in " ".join(drawn(panel))
 
@@ -113,7 +114,7 @@ def test_evidence_that_is_one_of_the_readings_is_told_once():
     found = Proportion(3.0, 2.9, 3.1, 0.5, 1.5, 1.6, {"chin": chin})
     state.keep(bpy.context.scene, state.SceneResults("Keeper", 1.0, {}, found))
     bpy.ops.evenfold.open_landmark(name="chin")
-    assert told(panels.landmarks.EVENFOLD_PT_landmarks).lower().count("outline of the chin") == 1
+    assert told(panels.heads.EVENFOLD_PT_heads).lower().count("outline of the chin") == 1
 
 
 def test_a_long_name_of_a_reading_is_wrapped_where_the_sidebar_is_narrow(monkeypatch):
@@ -250,6 +251,7 @@ def test_what_the_count_rests_on_opens_where_the_count_is(rig):
     assert "Lowest point of the jaw" not in told(panels.heads.EVENFOLD_PT_heads)
     bpy.ops.evenfold.open_landmark(name="chin")
     assert "Lowest point of the jaw" in told(panels.heads.EVENFOLD_PT_heads)
+    assert "Lowest point of the jaw" not in told(panels.landmarks.EVENFOLD_PT_landmarks), "in one place only"
 
 
 def test_results_are_out_of_date_once_the_map_is_changed(rig):

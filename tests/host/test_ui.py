@@ -364,5 +364,8 @@ def test_panel_shows_count_target_landmarks_and_guesses():
     recorder = Recorder()
     panels.heads.draw_proportion(recorder, bpy.context, "Keeper", found)
     text = " ".join(recorder.kept)
-    for words in ("3.10 heads tall", "3.00 and 3.20", "0.40 heads", "short of", "pinned", "the hat"):
+    for words in ("3.10 heads tall", "3.00 and 3.20", "0.40 heads", "short of", "pinned"):
         assert words in text
+    assert "the hat" not in text, "notes have a closed panel of their own"
+    (note,) = panels.heads.notes_of(state.SceneResults("Keeper", 1.0, {}, found))
+    assert note.text == "Left out: the hat."

@@ -114,13 +114,18 @@ def troubles(humanoid: dict[str, str], armature: Armature) -> tuple[MapTrouble, 
     return tuple(found)
 
 
+def lacking(what: str) -> str:
+    """What is said where the armature has no bone for a required one; ``what`` is its label."""
+    return f"{what} has no bone, but is required: choose one under Humanoid Bones."
+
+
 def _sentences(
     entry: HumanoidBone, humanoid: dict[str, str], armature: Armature, users: dict[str, list[str]]
 ) -> list[str]:
     bone = humanoid.get(entry.name)
     what = label(entry.name)
     if bone is None:
-        return [f"{what} has no bone, but is required: choose one under Humanoid Bones."] if entry.required else []
+        return [lacking(what)] if entry.required else []
     if bone not in armature.by_name:
         return [f"{what}: '{bone}' is no bone of this armature; choose another."]
     found: list[str] = []

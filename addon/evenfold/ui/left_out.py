@@ -10,7 +10,7 @@ from ..core.figure import Worn
 from ..core.proportion import words
 from ..core.proportion.worn import own_words
 from ..host.named import unique_name
-from .language import tr_names
+from .language import tr, tr_names
 
 GUESS = re.compile(r"The (object|bone|material|vertex group) '(.+)' is left out of the body because its name says '(.+)'\.")
 """A measuring's sentence on one thing that is left out."""
@@ -38,7 +38,7 @@ class LeftOut:
 
 def listed(names: tuple[str, ...]) -> str:
     if len(names) > MOST_NAMES:
-        return f"{', '.join(names[: MOST_NAMES - 1])} and {len(names) - MOST_NAMES + 1} more"
+        return tr(f"{', '.join(names[: MOST_NAMES - 1])} and {len(names) - MOST_NAMES + 1} more")
     return tr_names(names)
 
 

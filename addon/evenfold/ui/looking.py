@@ -13,7 +13,11 @@ from . import state
 FEW = 5
 """Findings an object may have for its list to be open unless the artist says otherwise."""
 
+MOST = 3
+"""Entries shown of a long list until the artist asks for all; our choice."""
+
 _folded: dict[tuple[int, str], bool] = {}
+_whole: set[tuple[int, str]] = set()
 
 
 @dataclass
@@ -63,5 +67,16 @@ def fold(scene: bpy.types.Scene, entry: ObjectResult) -> None:
     _folded[scene.session_uid, entry.name] = is_open(scene, entry)
 
 
+def is_whole(scene: bpy.types.Scene, name: str) -> bool:
+    """Whether the long list of this name is shown to its end."""
+    return (scene.session_uid, name) in _whole
+
+
+def show_whole(scene: bpy.types.Scene, name: str) -> None:
+    """Show a long list to its end, or its beginning again."""
+    _whole.symmetric_difference_update({(scene.session_uid, name)})
+
+
 def forget() -> None:
     _folded.clear()
+    _whole.clear()

@@ -1,9 +1,10 @@
 """Finding codes and lengths in words an artist reads."""
 
+import math
 import re
 import unicodedata
-from collections.abc import Iterator
-from functools import lru_cache
+from collections.abc import Callable, Iterable, Iterator
+from functools import lru_cache, partial
 from typing import Any
 
 import bpy
@@ -28,6 +29,34 @@ def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
     if units.system == "METRIC" and 0 < metres < 1e-3:
         return f"{metres * 1000:.{min(digits, 3)}g} mm"
     return str(bpy.utils.units.to_string(units.system, "LENGTH", metres, precision=digits))
+
+
+_UNITS = {
+    "METRIC": ((1.0, " m"), (0.01, " cm"), (0.001, " mm")),
+    "IMPERIAL": ((0.3048, "'"), (0.0254, '"'), (0.0000254, " thou")),
+}
+
+
+def ruler(scene: bpy.types.Scene, lengths: Iterable[float], digits: int = 4) -> Callable[[float], str]:
+    """How lengths in metres that stand below each other are written: all in the unit of the largest.
+
+    ``digits`` are those of the largest; the others have no more behind the point than it may have.
+    """
+    largest = max((abs(one) for one in lengths if math.isfinite(one)), default=0.0)
+    units = _UNITS.get(scene.unit_settings.system, ())
+    fitting = next((unit for unit in units if largest >= unit[0]), None)
+    if fitting is None:
+        return partial(length, scene, digits=digits)
+    size, name = fitting
+    return partial(_in_unit, size=size, name=name, places=max(digits - 1 - math.floor(math.log10(largest / size)), 0))
+
+
+def _in_unit(metres: float, *, size: float, name: str, places: int) -> str:
+    least = 10.0**-places
+    if 0.0 < abs(metres) / size < least / 2.0:
+        return f"< {least:g}{name}"
+    shown = f"{metres / size:.{places}f}"
+    return (shown.rstrip("0").rstrip(".") if places else shown) + name
 
 
 def finding_size(scene: bpy.types.Scene, finding: Finding) -> str:

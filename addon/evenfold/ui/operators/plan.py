@@ -16,7 +16,7 @@ from ...host.read import read_figure
 from .. import planning, state
 from ..choice import source_around, source_in
 from ..language import tr
-from ..words import length
+from ..words import ruler
 from .profile import profile_path
 from .shared import Reporting, names_of, redraw, require_fresh
 
@@ -204,7 +204,8 @@ def plan_as_text(scene: bpy.types.Scene) -> str:
     if results is None or results.plan is None:
         raise EvenfoldError("Set a target and measure the figure first.")
     stale = ["Out of date: the figure was changed since."] if results.stale else []
-    lines = plan_lines(results.plan, lambda metres: length(scene, metres))
+    plan = results.plan
+    lines = plan_lines(plan, ruler(scene, [*plan.before.values(), *plan.after.values()]))
     return "\n".join([results.figure_name, *stale, *lines]) + "\n"
 
 

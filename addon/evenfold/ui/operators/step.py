@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import bpy
 import numpy as np
-from bpy.props import BoolProperty, EnumProperty, IntProperty
+from bpy.props import BoolProperty, EnumProperty, IntProperty, StringProperty
 
 from ...core.errors import NothingToCheckError
 from ...core.figure import IntArray
@@ -199,10 +199,26 @@ class EVENFOLD_OT_fold_object(Reporting, bpy.types.Operator):
         redraw(context)
 
 
+class EVENFOLD_OT_show_whole(Reporting, bpy.types.Operator):
+    """Show a long list to its end, or shorten it again"""
+
+    bl_idname = "evenfold.show_whole"
+    bl_label = "Show All"
+    bl_description = "Show this list to its end, or shorten it again"
+    bl_options = {"INTERNAL"}
+
+    name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
+
+    def run(self, context: bpy.types.Context) -> None:
+        looking.show_whole(context.scene, self.name)
+        redraw(context)
+
+
 CLASSES = (
     EVENFOLD_OT_step_finding,
     EVENFOLD_OT_select_step,
     EVENFOLD_OT_select_island,
     EVENFOLD_OT_stop_stepping,
     EVENFOLD_OT_fold_object,
+    EVENFOLD_OT_show_whole,
 )

@@ -1,5 +1,7 @@
 """The reference drawing beside the model."""
 
+from collections.abc import Callable
+
 import bpy
 
 from ...core.drawing import DrawnRow
@@ -7,7 +9,7 @@ from ...core.report.plan_text import SAME_HEADS
 from ...core.spoken import landmark_words
 from ..language import tr
 from ..sheet import Sheet, sheet_of
-from ..words import length
+from ..words import ruler
 from .shared import Sidebar, higher_or_lower, say, table
 
 SAME_HEIGHT = 5e-4
@@ -69,7 +71,8 @@ def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sh
         box.label(text=tr(text), icon="BLANK1")
     table(box, [("Heads above sole", "Drawn", "Model", "The model's is"), *(heads_cells(row) for row in sheet.rows)])
     box.separator(factor=0.5)
-    heights = [height_cells(row, context.scene) for row in sheet.rows]
+    metres = ruler(context.scene, [one for row in sheet.rows for one in (row.height_here, row.height_there)], 3)
+    heights = [height_cells(row, metres) for row in sheet.rows]
     table(box, [("At matched size", "Drawn", "Model", "The model's is"), *heights])
 
 
@@ -81,13 +84,13 @@ def heads_cells(row: DrawnRow) -> tuple[str, str, str, str]:
     return landmark_words(row.name), f"{row.heads_there:.2f}", f"{row.heads_here:.2f}", words
 
 
-def height_cells(row: DrawnRow, scene: bpy.types.Scene) -> tuple[str, str, str, str]:
+def height_cells(row: DrawnRow, metres: Callable[[float], str]) -> tuple[str, str, str, str]:
     """One landmark's height above the sole, the drawing matched to the model's size."""
     here, there = row.height_here, row.height_there
     words = "the same"
     if abs(here - there) > SAME_HEIGHT * max(here, there):
-        words = higher_or_lower(length(scene, abs(here - there), 3), up=here > there)
-    return landmark_words(row.name), length(scene, there, 3), length(scene, here, 3), words
+        words = higher_or_lower(metres(abs(here - there)), up=here > there)
+    return landmark_words(row.name), metres(there), metres(here), words
 
 
 def draw_matching(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:

@@ -9,7 +9,7 @@ from .. import first, state
 from ..choice import choice_of, missing
 from ..language import tr
 from ..left_out import LeftOut, listed
-from .shared import Sidebar, fact, say
+from .shared import Sidebar, fact, say, shortened
 from .symmetry import differences, verdict
 
 ICONS: dict[str, Any] = {
@@ -155,8 +155,7 @@ def draw_guesses(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
         fact(row, "Head bone", found.head_bone or "not found", own=bool(found.head_bone))
         row.operator("evenfold.choose_head_bone", text="", icon="EYEDROPPER")
     fact(column, "Mirror", PLANES.get(found.middle, found.middle))
-    for one in found.left_out:
-        draw_left_out(layout, context, one)
+    shortened(layout, context, "guessed_left_out", found.left_out, lambda one: draw_left_out(layout, context, one))
     if not found.left_out:
         say(layout, context, "No hair, ears or hat are known by name: all counts as head and body.", "BLANK1")
     say(layout, context, "These are guesses from names. Correct them here, at the top of the panel, or under Pins and Headwear.", "INFO")

@@ -6,13 +6,14 @@ from ...core.findings import Proportion
 from .. import state
 from ..language import tr
 from ..left_out import told_apart
-from ..words import length
+from ..once import Once, about
+from ..words import ruler
 from .evidence import draw_evidence, opener
 from .figure import draw_left_out
-from .shared import Sidebar, fact, say, warn_stale
+from .shared import Sidebar, fact, say, say_once, shortened, warn_stale
 
 COUNTED = ("crown", "chin", "sole")
-"""The landmarks the count rests on; all others have a panel of their own."""
+"""The landmarks the count rests on; all others, and they alone, are in a panel of their own."""
 WIDE = 1.25
 """A range whose ends lie further apart than this is called wide; our choice."""
 
@@ -29,8 +30,6 @@ class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
             return
         warn_stale(self.layout, context, results.stale)
         draw_proportion(self.layout, context, results.figure_name, results.proportion)
-        for note in results.notes:
-            say(self.layout, context, note, "INFO")
 
 
 def draw_count(
@@ -59,24 +58,22 @@ def draw_proportion(
 ) -> None:
     draw_count(layout.box().column(align=True), context, name, found)
     column = layout.column(align=True)
-    scene = context.scene
     worn = found.full_height if _rises(found) else None
-    for label, value in (("Head", found.head_height), ("Height", found.height), ("With hair, hat", worn)):
-        if value is not None:
-            fact(column, label, length(scene, value))
+    sizes = {"Head": found.head_height, "Height": found.height, "With hair, hat": worn}
+    known = {label: value for label, value in sizes.items() if value is not None}
     counted = {key: found.landmarks[key] for key in COUNTED if key in found.landmarks}
+    metres = ruler(context.scene, [*known.values(), *(one.height for one in counted.values())])
+    for label, value in known.items():
+        fact(column, label, metres(value))
     if counted:
         layout.label(text="Landmarks above the sole")
         column = layout.column(align=True)
         for key, landmark in sorted(counted.items(), key=lambda item: -item[1].height):
             pinned = f", {tr('pinned')}" if landmark.how == "pinned" else ""
-            if opener(column, context, key, f"{length(scene, landmark.height)}{pinned}"):
-                draw_evidence(column.box(), context, landmark)
-    named, others = told_apart(found.guesses)
-    for one in named:
-        draw_left_out(layout, context, one)
-    for sentence in others:
-        say(layout, context, sentence, "INFO")
+            if opener(column, context, key, f"{metres(landmark.height)}{pinned}"):
+                draw_evidence(column.box(), context, landmark, metres)
+    named, _ = told_apart(found.guesses)
+    shortened(layout, context, "left_out", named, lambda one: draw_left_out(layout, context, one))
 
 
 def is_wide(found: Proportion) -> bool:
@@ -104,4 +101,33 @@ def draw_target(
         say(layout, context, f"{-gap:.2f} heads over the target {found.target:.2f}", "ERROR")
 
 
-CLASSES = (EVENFOLD_PT_heads,)
+def notes_of(results: state.SceneResults) -> list[Once]:
+    """What was uncertain in taking the figure together and in measuring it."""
+    others = told_apart(results.proportion.guesses)[1] if results.proportion is not None else ()
+    return about((*results.notes, *others), results.marks)
+
+
+class EVENFOLD_PT_notes(Sidebar, bpy.types.Panel):
+    """Named by how many there are, so that it can stay closed."""
+
+    bl_idname = "EVENFOLD_PT_notes"
+    bl_label = ""
+    bl_parent_id = "EVENFOLD_PT_heads"
+    bl_options = {"DEFAULT_CLOSED"}
+    bl_order = 4
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        results = state.of(context.scene)
+        return results is not None and bool(notes_of(results))
+
+    def draw_header(self, context: bpy.types.Context) -> None:
+        count = len(notes_of(state.of(context.scene)))
+        self.layout.label(text=tr("1 note" if count == 1 else f"{count} notes"), translate=False)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        for one in notes_of(state.of(context.scene)):
+            say_once(self.layout, context, one)
+
+
+CLASSES = (EVENFOLD_PT_heads, EVENFOLD_PT_notes)

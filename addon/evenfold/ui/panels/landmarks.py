@@ -1,4 +1,6 @@
-"""Every landmark with its evidence, and the humanoid bone map."""
+"""Further landmarks with their evidence, and the humanoid bone map."""
+
+from collections.abc import Callable
 
 import bpy
 
@@ -8,8 +10,9 @@ from ...host import bone_map, named
 from .. import state
 from ..language import tr
 from ..rig_choice import last_troubles, rig_of
-from ..words import HOWS, length
+from ..words import HOWS, ruler
 from .evidence import draw_evidence, opener
+from .heads import COUNTED
 from .shared import Sidebar, fact, say, warn_stale
 
 _DIGITS = ("Thumb", *FINGERS)
@@ -33,20 +36,30 @@ class EVENFOLD_PT_landmarks(Sidebar, bpy.types.Panel):
         draw_spans(self.layout, context, found)
 
 
-def _measures(context: bpy.types.Context, found: Proportion, metres: float) -> str:
-    """A length as the scene shows it and, where the head is known, in heads."""
-    text = length(context.scene, metres)
-    return f"{text}, {metres / found.head_height:.2f} heads" if found.head_height else text
+def _ruler(context: bpy.types.Context, found: Proportion) -> Callable[[float], str]:
+    """One unit for every height and span of the panel."""
+    sizes = [found.height or 0.0, *(one.height for one in found.landmarks.values())]
+    return ruler(context.scene, [*sizes, *(one.length for one in found.spans.values())])
+
+
+def _measures(context: bpy.types.Context, found: Proportion, size: float) -> str:
+    """A length as the panel shows it and, where the head is known, in heads."""
+    text = _ruler(context, found)(size)
+    return f"{text}, {size / found.head_height:.2f} heads" if found.head_height else text
 
 
 def draw_landmarks(
     layout: bpy.types.UILayout, context: bpy.types.Context, found: Proportion
 ) -> None:
-    layout.label(text="Heights above the sole")
+    """Those the count does not rest on; the others stand beside the count."""
+    further = {name: entry for name, entry in found.landmarks.items() if name not in COUNTED}
+    if not further:
+        return
+    layout.label(text="Further heights above the sole")
     column = layout.column(align=True)
-    for name, entry in sorted(found.landmarks.items(), key=lambda item: -item[1].height):
+    for name, entry in sorted(further.items(), key=lambda item: -item[1].height):
         if opener(column, context, name, _measures(context, found, entry.height)):
-            draw_evidence(column.box(), context, entry)
+            draw_evidence(column.box(), context, entry, _ruler(context, found))
 
 
 def draw_spans(layout: bpy.types.UILayout, context: bpy.types.Context, found: Proportion) -> None:

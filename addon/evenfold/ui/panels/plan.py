@@ -17,7 +17,7 @@ from ...core.report.plan_text import (
 from ...core.spoken import landmark_words
 from .. import state
 from ..language import tr
-from ..words import length
+from ..words import ruler
 from .shared import Sidebar, fact, higher_or_lower, say, table, warn_stale
 
 
@@ -73,9 +73,7 @@ class EVENFOLD_PT_plan(_PlanPanel, bpy.types.Panel):
 
 
 def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan) -> None:
-    def metres(value: float) -> str:
-        return length(context.scene, value, 3)
-
+    metres = ruler(context.scene, [*plan.before.values(), *plan.after.values()], 3)
     box = layout.box().column(align=True)
     box.label(text=tr(f"{plan.heads:.2f} to {plan.target:.2f} heads"), icon="DRIVER_DISTANCE")
     box.label(text=tr(f"Height {metres(plan.height_before)} to {metres(plan.height_after)}"), icon="BLANK1")
@@ -154,9 +152,8 @@ def warn_other(
 def draw_comparison(
     layout: bpy.types.UILayout, context: bpy.types.Context, found: Comparison
 ) -> None:
-    def metres(value: float) -> str:
-        return length(context.scene, value, 3)
-
+    sizes = [one for row in found.rows for one in (row.height_here, row.height_there) if one is not None]
+    metres = ruler(context.scene, sizes, 3)
     box = layout.box().column(align=True)
     box.label(text=tr(found.name))
     fact(box, "Heads tall", f"{found.heads_here:.2f}, there {found.heads_there:.2f}")

@@ -2,12 +2,12 @@
 
 import bpy
 
-from ...core.findings import FigureResult, Readiness
+from ...core.findings import FigureResult
 from .. import state
-from .shared import Sidebar, say, warn_stale
+from ..once import handed_off
+from .shared import Sidebar, say, say_once, warn_stale
 
 ICONS = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
-ORDER = tuple(ICONS)
 
 
 class EVENFOLD_PT_ready(Sidebar, bpy.types.Panel):
@@ -25,21 +25,15 @@ class EVENFOLD_PT_ready(Sidebar, bpy.types.Panel):
         draw_ready(self.layout, context, results.check)
 
 
-def entries(result: FigureResult) -> list[Readiness]:
-    """What concerns the hand-off, the gravest first, else in the order of the check."""
-    told = [entry for entry in result.readiness if entry.code.startswith("ready-")]
-    return sorted(told, key=lambda entry: ORDER.index(entry.level))
-
-
 def draw_ready(
     layout: bpy.types.UILayout, context: bpy.types.Context, result: FigureResult
 ) -> None:
-    told = entries(result)
+    told = handed_off(result.readiness)
     if not told:
         say(layout, context, f"{result.name}: nothing stands in the way", "CHECKMARK")
         return
     for entry in told:
-        say(layout.box(), context, entry.message, ICONS[entry.level])
+        say_once(layout.box().column(align=True), context, entry, ICONS[entry.level])
 
 
 CLASSES = (EVENFOLD_PT_ready,)

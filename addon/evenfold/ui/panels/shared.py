@@ -1,15 +1,16 @@
 """What every panel has in common: the tab, wrapped sentences, a fact a line."""
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import Any, TypeVar
 
 import bpy
 
 from ...host import store
 from ...host.named import found
-from .. import state
+from .. import looking, state
 from ..choice import choice_of
 from ..language import tr
+from ..once import Once
 from ..words import is_wide, letter_size, room, wrapped
 
 
@@ -27,6 +28,31 @@ def say(
     for number, line in enumerate(lines):
         first: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
         column.label(text=line, icon=first, translate=False)
+
+
+Entry = TypeVar("Entry")
+
+
+def shortened(
+    layout: bpy.types.UILayout, context: bpy.types.Context, name: str, entries: Sequence[Entry],
+    draw: Callable[[Entry], None],
+) -> None:
+    """The first entries of a list and a button for the rest; all, where only one would be left over."""
+    whole, long = looking.is_whole(context.scene, name), len(entries) > looking.MOST + 1
+    for entry in entries if whole or not long else entries[: looking.MOST]:
+        draw(entry)
+    if long:
+        count = len(entries) - looking.MOST
+        text = "Show fewer" if whole else f"and {count} more"
+        icon: Any = "TRIA_UP" if whole else "TRIA_DOWN"
+        layout.operator("evenfold.show_whole", text=tr(text), icon=icon).name = name
+
+
+def say_once(layout: bpy.types.UILayout, context: bpy.types.Context, told: Once, icon: Any = "INFO") -> None:
+    """A sentence and what else it is true of."""
+    say(layout, context, told.text, icon)
+    if told.others:
+        say(layout, context, told.likewise, "BLANK1")
 
 
 def fact(layout: bpy.types.UILayout, name: str, value: str, *, own: bool = False) -> None:

@@ -1,5 +1,6 @@
 """What does not match between the halves."""
 
+from collections.abc import Collection, Sequence
 from functools import partial
 from typing import Any
 
@@ -13,8 +14,9 @@ from ...core.repair import REPAIRS
 from ...core.report.wording import IN_MOTION, counted
 from .. import looking, state
 from ..language import tr
+from ..once import about, noted
 from ..words import amount, finding_size, length
-from .shared import Sidebar, fact, say, warn_stale
+from .shared import Sidebar, fact, say, say_once, shortened, warn_stale
 
 SIDE_ROWS = (("LISTED", "PARTNERS", "BOTH"), ("LEFT", "RIGHT"))
 LAYER_ICONS = {
@@ -35,12 +37,13 @@ class EVENFOLD_PT_symmetry(Sidebar, bpy.types.Panel):
             say(self.layout, context, "Not checked yet.")
             return
         warn_stale(self.layout, context, results.stale)
-        draw_check(self.layout, context, results.check)
+        draw_check(self.layout, context, results.check, results.notes)
 
 
 def draw_check(
-    layout: bpy.types.UILayout, context: bpy.types.Context, result: FigureResult
+    layout: bpy.types.UILayout, context: bpy.types.Context, result: FigureResult, told_above: Collection[str] = ()
 ) -> None:
+    """The verdict, each object's findings and what is to be noted; not again what is ``told_above``."""
     differing = differences(result)
     say(layout, context, verdict(result.name, differing), "ERROR" if differing else "CHECKMARK")
     if differing:
@@ -50,13 +53,14 @@ def draw_check(
         say(layout, context, f"{excused:,} excused as meant to differ", "INFO")
     if excused or any(entry.findings for entry in result.objects):
         draw_showing(layout, context)
+    shared, alone = noted(result.objects)
     for number, entry in enumerate(result.objects):
-        draw_object(layout, context, number, entry)
+        draw_object(layout, context, number, entry, alone.get(entry.name, ()))
     column = layout.column(align=True)
     fact(column, "Mirror", PLANES.get(result.plane.how, result.plane.how))
     fact(column, "Tolerance", length(context.scene, result.tolerance, 2))
-    for note in result.notes:
-        say(layout, context, note, "INFO")
+    shared += about((note for note in result.notes if note not in told_above), (entry.name for entry in result.objects))
+    shortened(layout, context, "symmetry_notes", shared, lambda one: say_once(layout, context, one))
 
 
 def draw_selecting(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -108,7 +112,8 @@ def verdict(name: str, differing: list[Finding]) -> str:
 
 
 def draw_object(
-    layout: bpy.types.UILayout, context: bpy.types.Context, number: int, entry: ObjectResult
+    layout: bpy.types.UILayout, context: bpy.types.Context, number: int, entry: ObjectResult,
+    notes: Sequence[str] = (),
 ) -> None:
     box = layout.box().column(align=True)
     good = not any(finding.code not in NOTE_CODES for finding in entry.findings)
@@ -136,7 +141,7 @@ def draw_object(
         box.label(text=tr(text), icon="BLANK1")
     if entry.allowed:
         box.label(text=tr(f"{entry.allowed:,} excused"), icon="BLANK1")
-    for note in entry.notes:
+    for note in notes:
         say(box, context, note, "INFO")
 
 
