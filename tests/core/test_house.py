@@ -1,5 +1,6 @@
 """The house rules that no linter knows."""
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -22,6 +23,7 @@ TOP = {
     "tools",
 }
 MAX_LINES = 400
+BARE_COUNT = re.compile(r"\{[^{}:]*\} (?:vertices|polygons|faces|edges|places|points)\b")
 BLOCKED = """
 import importlib, sys
 for name in ("bpy", "bmesh", "mathutils", "gpu"):
@@ -80,3 +82,17 @@ def test_no_file_is_too_long_to_read(folder: str) -> None:
         if len(path.read_text(encoding="utf-8").splitlines()) > MAX_LINES
     ]
     assert long == []
+
+
+def test_counts_that_can_be_large_have_their_thousands_apart():
+    """Messages to developers (ValueError) and what is known to be few may do without."""
+    allowed = {"ui/first.py", "core/live.py"}
+    found = [
+        f"{place}: {line.strip()}"
+        for path in sorted((ADDON / "evenfold").rglob("*.py"))
+        if (place := path.relative_to(ADDON / "evenfold").as_posix()) not in allowed
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if BARE_COUNT.search(line)
+    ]
+    assert not found
+    assert BARE_COUNT.search("f'{count} vertices'") and not BARE_COUNT.search("f'{count:,} vertices'")

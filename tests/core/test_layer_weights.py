@@ -320,3 +320,12 @@ def test_readiness_counts_influences_sums_and_loose_vertices():
         "ready-influences": "30", "ready-unweighted": "5", "ready-weights-sum": "7"
     }
     assert all(one.subject == "Body" for one in told)
+
+
+def test_large_counts_have_their_thousands_apart():
+    rows = np.arange(12345)
+    figure, _, _ = planted(0)
+    weights = weights_of(("Spine", "Head"), np.full((len(rows), 2), [0.3, 0.3]))
+    layers = replace(figure.layers, weights=weights, deform_groups=frozenset(("Spine", "Head")))
+    (one,) = weights_readiness(replace(figure.surface, positions=np.zeros((len(rows), 3)), layers=layers))
+    assert one.message.startswith("12,345 vertices of Body have weights")

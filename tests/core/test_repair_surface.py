@@ -321,7 +321,7 @@ def test_what_lies_far_off_is_left_to_the_artist():
     checked = Checked.of(drifted, result, PLAIN, ScipyFinder)
     plan = plan_together(checked, result.objects, safe_codes(), Wish("left"), careful=True)
     (told,) = plan.left_alone
-    assert told.startswith("Body: 1 of those away from their mirror image") and "Far Ones" in told
+    assert told.startswith("Body: 1 of those away from their mirror image") and "Large Differences Too" in told
     single = plan_for(drifted, "drifted")
     assert single.left_alone == (told,) and single.elements == 1
     after = applied(drifted, plan.changes)

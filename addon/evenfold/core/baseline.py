@@ -186,7 +186,7 @@ def changes_since(name: str, surface: Surface, baseline: Baseline) -> Iterable[R
     if now.vertices != old.vertices:
         yield Readiness(
             "ready-baseline-count", "warning",
-            f"{name} has {now.vertices} vertices, its baseline {old.vertices}: keys and bindings "
+            f"{name} has {now.vertices:,} vertices, its baseline {old.vertices:,}: keys and bindings "
             "made for the old ones no longer fit.", name,
         )
     elif now.order != old.order:

@@ -157,7 +157,7 @@ def _without_lost(points: FloatArray, triangles: IntArray) -> tuple[FloatArray, 
     if whole.all():
         return points, triangles, ~whole, ()
     middle = np.median(points[whole], axis=0) if whole.any() else np.zeros(3)
-    sentence = f"{int((~whole).sum())} points have no place (their coordinates are no numbers, or far too large) and are left out; clean up the mesh."
+    sentence = f"{int((~whole).sum()):,} points have no place (their coordinates are no numbers, or far too large) and are left out; clean up the mesh."
     return np.where(whole[:, None], points, middle), triangles[whole[triangles].all(axis=1)], ~whole, (sentence,)
 
 

@@ -57,7 +57,7 @@ def _broken(surface: Surface) -> Iterator[Readiness]:
             first = ", ".join(str(row) for row in rows[:5]) + (" …" if len(rows) > 5 else "")
             yield Readiness(
                 "ready-key-broken", "error",
-                f"{key.name} of {surface.name} has {len(rows)} places that are no numbers (vertices "
+                f"{key.name} of {surface.name} has {len(rows):,} places that are no numbers (vertices "
                 f"{first}): clear them or sculpt the key anew.", key.name,
             )
 

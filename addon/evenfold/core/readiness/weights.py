@@ -31,7 +31,7 @@ def weights_readiness(surface: Surface) -> list[Readiness]:
         ("ready-weights-sum", "note", uneven, "have weights that do not sum to 1: exporters scale them. Normalise them."),
     )
     return [
-        Readiness(code, level, f"{number} vertices of {surface.name} {words}", surface.name)
+        Readiness(code, level, f"{number:,} vertices of {surface.name} {words}", surface.name)
         for code, level, number, words in told
         if number
     ]

@@ -71,7 +71,7 @@ REPAIRS: dict[str, Repair] = {
         keys.spill, (), True,
     ),
     "key-lopsided": Repair(
-        "Even Out", "Makes this key move both halves alike", keys.lopsided, WAYS,
+        "Match Halves in This Key", "Makes this key move both halves alike", keys.lopsided, WAYS,
     ),
     "key-pair-drifted": Repair(
         "Mirror Onto Counterpart", "Makes one key of the pair the mirror image of the other",
@@ -99,7 +99,7 @@ REPAIRS: dict[str, Repair] = {
         weights.make_group, (),
     ),
     "uv-drifted": Repair(
-        "Put on Layout",
+        "Match UVs",
         "Moves these UVs to where the map's layout has their mirror image, its copy or its shape",
         uv.mend, WAYS, True,
     ),

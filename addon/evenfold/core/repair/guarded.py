@@ -80,7 +80,7 @@ def kept_sound(checked: Checked, plan: Plan) -> Plan:
     if not left:
         return plan
     told = (
-        f"{left} vertices were left alone: they would still stand off, or edges and faces would have "
+        f"{left:,} vertices were left alone: they would still stand off, or edges and faces would have "
         "lost their counterparts. Mend these by hand."
     )
     return replace(plan, left_alone=(*plan.left_alone, told))

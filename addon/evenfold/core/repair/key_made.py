@@ -32,7 +32,7 @@ def make(case: Case) -> Plan:
     far = np.linalg.norm(one.by @ source.to_world[:3, :3].T, axis=1)
     moving = far > case.limits.tolerance
     alone = int(moving.sum()) - int(moving[mine].sum())
-    told = (f"{alone} vertices that {name} moves have no partner.",) if alone > 0 else ()
+    told = (f"{alone:,} vertices that {name} moves have no partner.",) if alone > 0 else ()
     return Plan(
         (change,), (*warned, *told), int(moving[mine].sum()), float(far.max(initial=0.0)) * case.metres
     )

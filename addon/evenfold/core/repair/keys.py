@@ -195,7 +195,7 @@ def _carried(case: Case, across: _Across, turned: bool) -> Plan:
     told = list(sound(case))
     if not even.all():
         told.append(
-            f"{int((~even).sum())} vertices were left alone: the groups that limit these keys are "
+            f"{int((~even).sum()):,} vertices were left alone: the groups that limit these keys are "
             "not mirror images there. Repair the weights first."
         )
     across = _Across(

@@ -35,7 +35,7 @@ def mend(case: Case) -> Plan:
     changes = tuple(one for move in moves if len((one := _together(case, move)).vertices))
     left = int(np.count_nonzero(~known))
     if left:
-        told += (f"{left} vertices have no known partner and were left alone.",)
+        told += (f"{left:,} vertices have no known partner and were left alone.",)
     plan = kept_sound(case.checked, Plan(changes, told, len(mine)))
     moved = tuple(one for one in plan.changes if isinstance(one, Moved))
     return replace(plan, largest=_largest(case, moved))
@@ -45,8 +45,8 @@ def far_off(name: str, code: str, count: int) -> str:
     """The sentence on vertices that were left alone because they lie far off."""
     what = {"off-centre": "off the centre line", "near-miss": "off by very little"}
     return (
-        f"{name}: {count} of those {what.get(code, 'away from their mirror image')} lie so far off "
-        "that it may be meant, and were left alone: tick Also the Far Ones to move them too."
+        f"{name}: {count:,} of those {what.get(code, 'away from their mirror image')} lie so far off "
+        "that it may be meant, and were left alone: tick Large Differences Too to move them."
     )
 
 

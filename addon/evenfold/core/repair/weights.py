@@ -92,7 +92,7 @@ def make_group(case: Case) -> Plan:
     )
     plan = _plan(task, mine, its, 1)
     lost = len(members) - len(known)
-    told = (f"{lost} vertices of {name} have no known partner.",) if lost else ()
+    told = (f"{lost:,} vertices of {name} have no known partner.",) if lost else ()
     made = any(isinstance(one, Weighted) and one.group == other for one in plan.changes)
     changes = plan.changes if made else (_empty(case.there.name, other), *plan.changes)
     return replace(plan, changes=changes, left_alone=(*plan.left_alone, *told))

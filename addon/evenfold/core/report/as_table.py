@@ -128,9 +128,9 @@ def _halves(figure: FigureResult) -> str:
     if not checked:
         text = "there are no vertices to compare"
     elif off:
-        text = f"{off} of {checked} vertices do not match within {limit}"
+        text = f"{off:,} of {checked:,} vertices do not match within {limit}"
     else:
-        text = f"match: {checked} vertices within {limit}"
+        text = f"match: {checked:,} vertices within {limit}"
     if others:
         text += f"; {others} {'difference' if others == 1 else 'differences'} of other kinds"
     excused = sum(one.allowed for one in figure.objects)

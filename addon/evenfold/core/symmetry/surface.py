@@ -165,7 +165,7 @@ def _notes(entry: LaidSurface, several: bool) -> tuple[str, ...]:
     bad = int(np.count_nonzero(~np.isfinite(entry.points).all(axis=1)))
     if bad:
         notes.append(
-            f"{bad} vertices have a place that is not a number; they are counted as unpaired."
+            f"{bad:,} vertices have a place that is not a number; they are counted as unpaired."
         )
     if several:
         notes.append("Lies wholly on one side: compared with the objects on the other side.")

@@ -49,7 +49,7 @@ def notes(matched: Matched, limits: Limits) -> Iterator[str]:  # noqa: ARG001 - 
         return
     count = _cut_otherwise(matched, _lone_edges(matched), _lone_faces(matched)).count
     if count:
-        what = "1 polygon was" if count == 1 else f"{count} polygons were"
+        what = "1 polygon was" if count == 1 else f"{count:,} polygons were"
         yield (
             f"This format has only triangles, and {what} cut up otherwise than on the other side: "
             "split them into triangles before the export if the surface has to bend alike."
@@ -110,7 +110,7 @@ def _lacking(matched: Matched) -> Iterator[Finding]:
                 code, "vertex", back.partner[others], others, np.full(len(others), np.nan),
                 "metres", there.name,
             )
-            yield replace(made, advice=f"{there.name} has {what} ({count}) between these vertices' partners; here they are missing.")
+            yield replace(made, advice=f"{there.name} has {what} ({count:,}) between these vertices' partners; here they are missing.")
 
 
 def _inverse(matched: Matched) -> IntArray:

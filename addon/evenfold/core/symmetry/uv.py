@@ -36,7 +36,7 @@ def notes(matched: Matched, limits: Limits) -> Iterator[str]:
         if layout.free:
             yield (
                 f"UV map {one.name}: islands laid out freely, neither mirrored nor stacked nor alike, "
-                f"are not compared ({layout.free} of {layout.islands})."
+                f"are not compared ({layout.free:,} of {layout.islands:,})."
             )
 
 

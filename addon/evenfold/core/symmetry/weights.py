@@ -264,7 +264,7 @@ def _advice(halves: Halves, names: tuple[str, ...], wrong: int, part: _Differenc
         if abs(float(x.mean())) < EVEN:
             said.append("The other group covers both halves: Blender's Symmetrize leaves this.")
     elif wrong:
-        said.append(f"Wrong side on {wrong} vertices: they follow the group of the other half.")
+        said.append(f"Wrong side on {wrong:,} vertices: they follow the group of the other half.")
     if not part.stored.any():
         said.append("Seen only as the engine gets them: four to a vertex, scaled to sum 1.")
     locked = [name for name in names if here is not None and name in here.locked_groups]

@@ -18,8 +18,8 @@ def read_keys(mesh: bpy.types.Mesh) -> tuple[ShapeKeys | None, tuple[str, ...]]:
             found.append(_key(key))
         else:
             notes.append(
-                f"The key {key.name} holds {len(key.points)} vertices, the mesh "
-                f"{len(mesh.vertices)}: it is left out. Leave Edit Mode once to renew it."
+                f"The key {key.name} holds {len(key.points):,} vertices, the mesh "
+                f"{len(mesh.vertices):,}: it is left out. Leave Edit Mode once to renew it."
             )
     keys = ShapeKeys(block.reference_key.name, tuple(found), bool(block.use_relative))
     return keys, tuple(notes)

@@ -187,7 +187,7 @@ def _summary(changes: Iterable[Change]) -> str:
         total.setdefault(one.owner, Counter())[words] += count
     parts = []
     for owner, counted in total.items():
-        said = [f"{count} {words}" for words, count in list(counted.items())[:4]]
+        said = [f"{count:,} {words}" for words, count in list(counted.items())[:4]]
         if len(counted) > 4:
             said.append(f"and {len(counted) - 4} more")
         parts.append(f"{owner}: {', '.join(said)}")

@@ -99,7 +99,7 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
         for item, vertices in chosen:
             allowances.allow_vertices(item, vertices, why)
         count = sum(len(vertices) for _, vertices in chosen)
-        self.kept(context, f"{count} vertices")
+        self.kept(context, f"{count:,} vertices")
 
 
 def _selected(item: bpy.types.Object) -> IntArray:

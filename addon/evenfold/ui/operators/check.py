@@ -69,7 +69,7 @@ class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
             return
         vertices = sum(f.count for f in findings if f.kind == "vertex")
         if len(findings) == 1 and vertices:
-            what = "1 vertex does not match" if vertices == 1 else f"{vertices} vertices do not match"
+            what = "1 vertex does not match" if vertices == 1 else f"{vertices:,} vertices do not match"
         elif len(findings) == 1:
             what = "1 kind of difference"
         else:

@@ -44,7 +44,7 @@ class _Repairing(Reporting):
         description="Mend only pairs of which a vertex is selected",
     )
     far: BoolProperty(
-        name="Also the Far Ones", default=False, options={"SKIP_SAVE"},
+        name="Large Differences Too", default=False, options={"SKIP_SAVE"},
         description="Move also what lies so far off that it may be meant: more than half an edge",
     )
 
