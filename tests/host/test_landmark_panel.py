@@ -104,6 +104,8 @@ def test_landmarks_show_scene_units_and_heads_and_open_their_evidence():
     bpy.ops.evenfold.open_landmark(name="arm_span")
     text = " ".join(drawn(panel))
     assert "Along the arms." in text and "lower leg" not in text
+    shown = drawn(panels.heads.EVENFOLD_PT_heads)
+    assert {"0.5 m", "1.5 m", "1.6 m", "1 m", "0 m"} <= set(shown) and not any(" cm" in one for one in shown)
     bpy.ops.evenfold.open_landmark(name="arm_span")
     assert "Along the arms." not in " ".join(drawn(panel))
 

@@ -32,23 +32,25 @@ def length(scene: bpy.types.Scene, metres: float, digits: int = 4) -> str:
 
 
 _UNITS = {
-    "METRIC": ((1.0, " m"), (0.01, " cm"), (0.001, " mm")),
-    "IMPERIAL": ((0.3048, "'"), (0.0254, '"'), (0.0000254, " thou")),
+    "METRIC": ((1.0, " m", 3), (0.01, " cm", 1), (0.001, " mm", 0)),
+    "IMPERIAL": ((0.3048, "'", 3), (0.0254, '"', 1), (0.0000254, " thou", 0)),
 }
+"""Each system's units, the largest first: metres, sign, and the places behind the point that are always shown."""
 
 
 def ruler(scene: bpy.types.Scene, lengths: Iterable[float], digits: int = 4) -> Callable[[float], str]:
     """How lengths in metres that stand below each other are written: all in the unit of the largest.
 
-    ``digits`` are those of the largest; the others have no more behind the point than it may have.
+    ``digits`` are those of the largest, or more where the smaller ones need them.
     """
     largest = max((abs(one) for one in lengths if math.isfinite(one)), default=0.0)
     units = _UNITS.get(scene.unit_settings.system, ())
     fitting = next((unit for unit in units if largest >= unit[0]), None)
     if fitting is None:
         return partial(length, scene, digits=digits)
-    size, name = fitting
-    return partial(_in_unit, size=size, name=name, places=max(digits - 1 - math.floor(math.log10(largest / size)), 0))
+    size, name, least = fitting
+    places = max(digits - 1 - math.floor(math.log10(largest / size)), least)
+    return partial(_in_unit, size=size, name=name, places=places)
 
 
 def _in_unit(metres: float, *, size: float, name: str, places: int) -> str:

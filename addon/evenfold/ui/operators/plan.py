@@ -204,8 +204,7 @@ def plan_as_text(scene: bpy.types.Scene) -> str:
     if results is None or results.plan is None:
         raise EvenfoldError("Set a target and measure the figure first.")
     stale = ["Out of date: the figure was changed since."] if results.stale else []
-    plan = results.plan
-    lines = plan_lines(plan, ruler(scene, [*plan.before.values(), *plan.after.values()]))
+    lines = plan_lines(results.plan, ruler(scene, [results.plan.height_before]))
     return "\n".join([results.figure_name, *stale, *lines]) + "\n"
 
 

@@ -71,7 +71,7 @@ def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sh
         box.label(text=tr(text), icon="BLANK1")
     table(box, [("Heads above sole", "Drawn", "Model", "The model's is"), *(heads_cells(row) for row in sheet.rows)])
     box.separator(factor=0.5)
-    metres = ruler(context.scene, [one for row in sheet.rows for one in (row.height_here, row.height_there)], 3)
+    metres = ruler(context.scene, [row.height_here for row in sheet.rows], 3)
     heights = [height_cells(row, metres) for row in sheet.rows]
     table(box, [("At matched size", "Drawn", "Model", "The model's is"), *heights])
 

@@ -1,5 +1,7 @@
 """How many heads tall the figure is."""
 
+from collections.abc import Callable
+
 import bpy
 
 from ...core.findings import Proportion
@@ -53,6 +55,12 @@ def draw_count(
     draw_target(box, context, found)
 
 
+def ruler_of(context: bpy.types.Context, found: Proportion) -> Callable[[float], str]:
+    """All lengths of a figure in the unit that suits its height."""
+    others = [one.height for one in found.landmarks.values()]
+    return ruler(context.scene, [found.height] if found.height else others)
+
+
 def draw_proportion(
     layout: bpy.types.UILayout, context: bpy.types.Context, name: str, found: Proportion
 ) -> None:
@@ -62,7 +70,7 @@ def draw_proportion(
     sizes = {"Head": found.head_height, "Height": found.height, "With hair, hat": worn}
     known = {label: value for label, value in sizes.items() if value is not None}
     counted = {key: found.landmarks[key] for key in COUNTED if key in found.landmarks}
-    metres = ruler(context.scene, [*known.values(), *(one.height for one in counted.values())])
+    metres = ruler_of(context, found)
     for label, value in known.items():
         fact(column, label, metres(value))
     if counted:

@@ -1,7 +1,5 @@
 """Further landmarks with their evidence, and the humanoid bone map."""
 
-from collections.abc import Callable
-
 import bpy
 
 from ...core.findings import Proportion
@@ -10,9 +8,9 @@ from ...host import bone_map, named
 from .. import state
 from ..language import tr
 from ..rig_choice import last_troubles, rig_of
-from ..words import HOWS, ruler
+from ..words import HOWS
 from .evidence import draw_evidence, opener
-from .heads import COUNTED
+from .heads import COUNTED, ruler_of
 from .shared import Sidebar, fact, say, warn_stale
 
 _DIGITS = ("Thumb", *FINGERS)
@@ -36,15 +34,9 @@ class EVENFOLD_PT_landmarks(Sidebar, bpy.types.Panel):
         draw_spans(self.layout, context, found)
 
 
-def _ruler(context: bpy.types.Context, found: Proportion) -> Callable[[float], str]:
-    """One unit for every height and span of the panel."""
-    sizes = [found.height or 0.0, *(one.height for one in found.landmarks.values())]
-    return ruler(context.scene, [*sizes, *(one.length for one in found.spans.values())])
-
-
 def _measures(context: bpy.types.Context, found: Proportion, size: float) -> str:
     """A length as the panel shows it and, where the head is known, in heads."""
-    text = _ruler(context, found)(size)
+    text = ruler_of(context, found)(size)
     return f"{text}, {size / found.head_height:.2f} heads" if found.head_height else text
 
 
@@ -59,7 +51,7 @@ def draw_landmarks(
     column = layout.column(align=True)
     for name, entry in sorted(further.items(), key=lambda item: -item[1].height):
         if opener(column, context, name, _measures(context, found, entry.height)):
-            draw_evidence(column.box(), context, entry, _ruler(context, found))
+            draw_evidence(column.box(), context, entry, ruler_of(context, found))
 
 
 def draw_spans(layout: bpy.types.UILayout, context: bpy.types.Context, found: Proportion) -> None:

@@ -73,7 +73,7 @@ class EVENFOLD_PT_plan(_PlanPanel, bpy.types.Panel):
 
 
 def draw_plan(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Plan) -> None:
-    metres = ruler(context.scene, [*plan.before.values(), *plan.after.values()], 3)
+    metres = ruler(context.scene, [plan.height_before], 3)
     box = layout.box().column(align=True)
     box.label(text=tr(f"{plan.heads:.2f} to {plan.target:.2f} heads"), icon="DRIVER_DISTANCE")
     box.label(text=tr(f"Height {metres(plan.height_before)} to {metres(plan.height_after)}"), icon="BLANK1")
@@ -152,8 +152,7 @@ def warn_other(
 def draw_comparison(
     layout: bpy.types.UILayout, context: bpy.types.Context, found: Comparison
 ) -> None:
-    sizes = [one for row in found.rows for one in (row.height_here, row.height_there) if one is not None]
-    metres = ruler(context.scene, sizes, 3)
+    metres = ruler(context.scene, [row.height_here for row in found.rows], 3)
     box = layout.box().column(align=True)
     box.label(text=tr(found.name))
     fact(box, "Heads tall", f"{found.heads_here:.2f}, there {found.heads_there:.2f}")
