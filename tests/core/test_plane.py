@@ -110,6 +110,21 @@ def test_an_object_named_twice_is_told_once_with_its_best_share():
     assert taken.why == f"{shares[0]:.0%} of the points match about it (middle of the object {shares[1]:.0%})."
 
 
+def test_a_plane_about_which_hardly_anything_matches_is_doubted():
+    """The share is that of the plane taken, whichever way its normal is turned; half of the points is enough."""
+    points, normal, shift = turned_ball([0.0, 0.0, 0.0], [0.0, 0.0, 0.0])
+    astray = plane.Candidate("bones", shift + np.array([0.21, 0, 0]), -normal)
+    for candidate, believed in ((plane.Candidate("world", shift, normal), True), (astray, False)):
+        share = plane.explained(points, candidate, 1e-4)
+        taken = plane.tidy(MirrorPlane(candidate.point, candidate.normal, candidate.how, "", share), normal)
+        assert taken.share == share and taken.normal @ normal > 0
+        assert (plane.doubt(taken) == "") == believed
+    assert plane.doubt(taken).startswith(f"Only {share:.0%} of the points match about the mirror plane (between left and right bones)")
+    half = plane.choose(half_mirrored(0.6), [plane.Candidate("world", np.zeros(3), np.array([0, 1.0, 0]))], 1e-2, ScipyFinder)
+    assert half.share > plane.ENOUGH and not plane.doubt(half)
+    assert not plane.doubt(MirrorPlane(np.zeros(3), normal, "world")), "nothing is known"
+
+
 def test_the_usual_plane_that_explains_enough_is_kept_whatever_the_bones_say():
     points, normal, shift = turned_ball([0.0, 0.0, 0.0], [0.0, 0.0, 0.0])
     world = plane.Candidate("world", shift, normal)

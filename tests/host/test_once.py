@@ -176,3 +176,15 @@ def test_what_is_said_once_is_said_in_german_too():
     )
     assert say(once.Once("", "note", others=["Coat (2)", "Cap"]).likewise) == "Ebenso bei Coat (2) and Cap."
     assert say("Coat, Cap, Lamp and 3 more") == "Coat, Cap, Lamp und 3 weitere"
+
+
+@pytest.mark.parametrize(("sideways", "doubted"), [(0.0, False), (0.13, True)])
+def test_a_plane_that_was_chosen_and_matches_nothing_is_told_where_it_is_seen(sideways, doubted):
+    from host.test_ui import drawn, keeper
+
+    keeper(location=(sideways, 0.0, 0.0))
+    bpy.context.scene.evenfold.plane = "world"
+    bpy.ops.evenfold.check_symmetry()
+    shown = " ".join(drawn(panels.symmetry.EVENFOLD_PT_symmetry))
+    assert ("of the points match about the mirror plane (middle of the scene)" in shown) == doubted
+    assert ("Hardly anything matches" in " ".join(drawn(panels.figure.EVENFOLD_PT_figure))) == doubted

@@ -1,6 +1,10 @@
 """Repairs on real data: exact, nothing else touched, one undo step, refusals. Invented figures."""
 
+# isort: off
 import bpy
+import bmesh  # exists only once bpy is there
+
+# isort: on
 import evenfold
 import numpy as np
 import pytest
@@ -476,3 +480,77 @@ def dialog(code, subject):
     stand.code, stand.subject = code, subject
     stand.draw(bpy.context)
     return " ".join(str(one) for one in stand.layout.kept)
+
+
+def shaded_even(item, made):
+    """The mesh's custom normals set to an even shading as the mesh lies now."""
+    item.data.normals_split_custom_set(made.layers.corner_normals.tolist())
+    item.data.update()
+
+
+def uneven_corners(item, made, lit, now, limit, same=0.01):
+    """How many pairs of corners differ by more than the limit, and by more than before; by their vertices alone."""
+    mesh, partner = item.data, made.partner
+    number = {}
+    for polygon in mesh.polygons:
+        for corner in polygon.loop_indices:
+            number[frozenset(polygon.vertices), mesh.loops[corner].vertex_index] = corner
+    pairs = set()
+    for (face, vertex), corner in number.items():
+        other = number[frozenset(int(partner[one]) for one in face), int(partner[vertex])]
+        angles = []
+        for table in (lit, now):
+            one, two = table[corner].astype(float), table[other].astype(float) * (-1, 1, 1)
+            angles.append(np.degrees(np.arctan2(np.linalg.norm(np.cross(one, two)), one @ two)))
+        if angles[1] > limit and angles[1] > angles[0] + same:
+            pairs.add(frozenset((corner, other)))
+    return len(pairs)
+
+
+def table_of_normals(item):
+    return np.frombuffer(normals(item), np.float32).reshape(-1, 3).copy()
+
+
+@pytest.mark.parametrize("everything", [False, True])
+@pytest.mark.parametrize("late", [False, True])
+def test_a_repair_says_where_custom_normals_end_up_further_off(monkeypatch, late, everything):
+    made, item = keeper()
+    drifted(item, made)
+    if late:
+        shaded_even(item, made)
+    lit = table_of_normals(item)
+    said = []
+    monkeypatch.setattr(repairs._Repairing, "announce", lambda _self, kinds, text: said.append((kinds, text)))
+    if everything:
+        check()
+        bpy.ops.evenfold.repair_all("EXEC_DEFAULT", True, code="", way="left")
+    else:
+        repair("drifted")
+    expected = uneven_corners(item, made, lit, table_of_normals(item), Settings().normal_angle)
+    (kinds, text), = said
+    assert (expected > 0) == late
+    if late:
+        assert f"Keeper: {expected:,} custom normals are now further off the mirror image than before: make them anew" in text
+        assert kinds == {"WARNING"}
+    else:
+        assert "custom normal" not in text
+
+
+def test_what_the_repair_advises_puts_the_normals_right():
+    """The host's own Reset Vectors, on the listed vertices and their partners."""
+    made, item = keeper()
+    drifted(item, made)
+    shaded_even(item, made)
+    repair("drifted")
+    at, number, finding = listed()["normal-drifted", ""]
+    assert finding.count > 0
+    bpy.ops.evenfold.select_finding(object_index=at, finding_index=number)
+    edit = bmesh.from_edit_mesh(item.data)
+    edit.verts.ensure_lookup_table()
+    for corner in finding.partners:
+        edit.verts[item.data.loops[corner].vertex_index].select = True
+    edit.select_flush_mode()
+    item.active_shape_key_index = 0
+    bpy.ops.mesh.normals_tools(mode="RESET")
+    bpy.ops.object.mode_set(mode="OBJECT")
+    assert ("normal-drifted", "") not in check()

@@ -9,7 +9,7 @@ from .baseline import changes_since, compare
 from .figure import Armature, Figure, FloatArray
 from .findings import FigureResult, Finding, MirrorPlane, ObjectResult, Proportion, Readiness
 from .nearest import Finder
-from .plane import choose, tidy
+from .plane import choose, explained, tidy
 from .plane_candidates import plane_between_bones, plane_candidates, planes_across
 from .proportion import measure
 from .proportion.body import BEYOND
@@ -166,12 +166,12 @@ def mirror_plane(
 ) -> MirrorPlane:
     """The plane the settings name, or the one that explains the figure's points best."""
     left = np.array([1.0, 0.0, 0.0])
-    candidates = plane_candidates(figure)
+    candidates, points = plane_candidates(figure), _points(figure, tolerance)
     if settings.plane != "automatic":
         named = [one for one in candidates if one.how == settings.plane]
         if named:
-            return tidy(MirrorPlane(named[0].point, named[0].normal, named[0].how, "As set."), left)
-    points = _points(figure, tolerance)
+            share = explained(points, named[0], tolerance) if len(points) else None
+            return tidy(MirrorPlane(named[0].point, named[0].normal, named[0].how, "As set.", share), left)
     if not len(points):
         taken = candidates[0]
         return MirrorPlane(taken.point, taken.normal, taken.how, "There are no points to compare.")

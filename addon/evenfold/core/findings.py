@@ -78,13 +78,15 @@ class ObjectResult:
 class MirrorPlane:
     """``point`` and unit ``normal`` (3,) in world space; the left half is where the normal points.
 
-    ``how`` is a key of ``plane.PLANES``; ``why`` says in a sentence how much matches about it.
+    ``how`` is a key of ``plane.PLANES``; ``why`` says in a sentence how much matches about it,
+    ``share`` the same as a share of the points, None where there are none.
     """
 
     point: FloatArray
     normal: FloatArray
     how: str
     why: str = ""
+    share: float | None = None
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """The mirror plane: its frame, how well a candidate explains points, and fitting one."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -92,7 +92,7 @@ def choose(
     best = int(np.argmax(np.round(shares, 3)))
     other = _other(points, shares[best], tolerance, finder, by_bones, across) if shares[best] < ENOUGH else None
     taken, share = other or (candidates[best], shares[best])
-    return MirrorPlane(taken.point, taken.normal, taken.how, _why(taken, share, candidates, shares))
+    return MirrorPlane(taken.point, taken.normal, taken.how, _why(taken, share, candidates, shares), share)
 
 
 def _why(taken: Candidate, share: float, candidates: list[Candidate], shares: list[float]) -> str:
@@ -206,8 +206,19 @@ def _polish(points: FloatArray, start: Candidate, tolerance: float) -> Candidate
 def tidy(plane: MirrorPlane, left: FloatArray) -> MirrorPlane:
     """The same plane with its normal towards ``left`` (3,), so that left and right are settled."""
     if plane.normal @ left < 0.0:
-        return MirrorPlane(plane.point, -plane.normal, plane.how, plane.why)
+        return replace(plane, normal=-plane.normal)
     return plane
+
+
+def doubt(plane: MirrorPlane) -> str:
+    """What to do about a plane that hardly anything matches about, in sentences; empty for one that is believed."""
+    if plane.share is None or plane.share >= ENOUGH:
+        return ""
+    how = PLANES.get(plane.how, plane.how)
+    return (
+        f"Only {plane.share:.0%} of the points match about the mirror plane ({how}): it may be the wrong one, "
+        "and then most of what is listed means nothing. Choose another under Mirror, or centre the figure on it."
+    )
 
 
 def balance(points: FloatArray, plane: MirrorPlane) -> tuple[int, int]:

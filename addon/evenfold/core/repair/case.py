@@ -73,16 +73,14 @@ class Checked:
         later = Checked(applied(self.figure, changes), self.limits, self.finder, self.kept)
         moved = any(isinstance(one, Moved) for one in changes)
         later.__dict__["compared"] = {
-            name: replace(one, matched=later.renewed(one.matched, moved))
+            name: one if one.matched is None else replace(one, matched=later.renewed(one.matched, moved))
             for name, one in self.compared.items()
         }
         later.__dict__["sign"] = self.sign
         return later
 
-    def renewed(self, matched: Matched | None, moved: bool) -> Matched | None:
+    def renewed(self, matched: Matched, moved: bool) -> Matched:
         """The same partners on the surfaces of this figure."""
-        if matched is None:
-            return None
         here, there = self.surfaces[matched.here.name], self.surfaces[matched.there.name]
         points = self.across(here) if moved else matched.points
         return Matched(here, there, points, matched.partner, matched.off)

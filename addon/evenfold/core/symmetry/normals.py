@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ..figure import FloatArray, Surface
+from ..figure import FloatArray, IntArray, Surface
 from ..findings import Finding
 from ..layers import Float32Array
 from .elements import corner_faces
@@ -18,21 +18,28 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
 
     Faces with a drifted vertex are passed over: moving it turns their normals, and it is told itself.
     """
-    here, there = matched.here.layers, matched.there.layers
-    if here is None or there is None or here.corner_normals is None or there.corner_normals is None:
-        return
     rows = np.flatnonzero(matched.corners_once & ~_about_drifted(matched))
-    partners = matched.corner_partner[rows]
-    mine = _world(matched.here, here.corner_normals[rows])
-    other = _world(matched.there, there.corner_normals[partners])
-    normal = limits.plane.normal
-    other = other - 2.0 * (other @ normal)[:, None] * normal
-    angle = _degrees(mine, other)
+    angle = turned(matched, limits, rows)
     off = angle > limits.settings.normal_angle
     if off.any():
+        partners = matched.corner_partner[rows]
         yield matched.finding(
             "normal-drifted", "corner", rows[off], partners[off], angle[off], "degrees"
         )
+
+
+def turned(matched: Matched, limits: Limits, rows: IntArray) -> FloatArray:
+    """(k,) degrees between the custom normals of these corners and the mirror images of their partners'.
+
+    0 for all where either object has no custom normals.
+    """
+    here, there = matched.here.layers, matched.there.layers
+    if here is None or there is None or here.corner_normals is None or there.corner_normals is None:
+        return np.zeros(len(rows))
+    mine = _world(matched.here, here.corner_normals[rows])
+    other = _world(matched.there, there.corner_normals[matched.corner_partner[rows]])
+    normal = limits.plane.normal
+    return _degrees(mine, other - 2.0 * (other @ normal)[:, None] * normal)
 
 
 def _about_drifted(matched: Matched) -> BoolArray:

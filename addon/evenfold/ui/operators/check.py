@@ -33,18 +33,19 @@ def check_figure_now(context: bpy.types.Context) -> tuple[Figure, FigureResult]:
     return figure, results.check
 
 
-def check_again(context: bpy.types.Context) -> None:
-    """Bring an earlier result up to date after something was said or repaired.
+def check_again(context: bpy.types.Context) -> Figure | None:
+    """Bring an earlier result up to date after something was said or repaired; the figure as read for this.
 
     Where the figure cannot be read from here, the old result is left and says it is out of date.
     """
     earlier = state.of(context.scene)
     if earlier is None or earlier.check is None:
-        return
+        return None
     try:
-        check_now(context)
+        return check_figure_now(context)[0]
     except EvenfoldError:
         changed(context)
+        return None
 
 
 class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):

@@ -10,9 +10,10 @@ from bpy.props import BoolProperty, EnumProperty, IntProperty, StringProperty
 
 from ...core.check import check_figure
 from ...core.errors import EvenfoldError, NothingToCheckError
-from ...core.figure import Figure, IntArray
+from ...core.figure import IntArray
 from ...core.findings import FigureResult, Finding, ObjectResult
 from ...core.repair import REPAIRS, Checked, KeyMade, Plan, Wish, plan_repair
+from ...core.repair.shading import shading_told
 from ...core.repair.together import plan_together, safe_codes
 from ...core.report.wording import counted
 from ...host.named import unique_name
@@ -84,7 +85,7 @@ class _Repairing(Reporting):
             raise NothingToCheckError("No vertex is selected: select what to mend, in edit mode.")
         return Wish(self.way, chosen, self.far)
 
-    def fresh(self, context: bpy.types.Context) -> tuple[Figure, FigureResult, Checked]:
+    def fresh(self, context: bpy.types.Context) -> tuple[FigureResult, Checked]:
         """The figure as it is now, checked with the panel's settings."""
         figure, _ = read_chosen(context, layers=True)
         results = state.of(context.scene)
@@ -94,19 +95,21 @@ class _Repairing(Reporting):
             )
         settings = settings_of(context.scene)
         result = check_figure(figure, settings, KDFinder)
-        return figure, result, Checked.of(figure, result, settings, KDFinder)
+        return result, Checked.of(figure, result, settings, KDFinder)
 
-    def carry_out(self, context: bpy.types.Context, figure: Figure, plan: Plan) -> None:
-        """Write the plan and say what was done and what was not."""
-        counts = {surface.name: len(surface.positions) for surface in figure.surfaces}
+    def carry_out(self, context: bpy.types.Context, checked: Checked, plan: Plan) -> None:
+        """Write the plan and say what was done, what was not, and what came of it."""
+        counts = {surface.name: len(surface.positions) for surface in checked.figure.surfaces}
         done = apply(plan.changes, context.scene, counts)
         said = [done.summary]
+        turned: tuple[str, ...] = ()
         if plan.changes:
-            check_again(context)
+            after = check_again(context)
+            turned = shading_told(checked, plan, after) if after is not None else ()
             if plan.largest > 0 and not all(isinstance(one, KeyMade) for one in plan.changes):
                 said.append(f"Largest change: {amount(context.scene, plan.largest, plan.unit)}.")
-        said += plan.left_alone
-        self.announce({"WARNING"} if plan.left_alone else {"INFO"}, " ".join(said))
+        told = (*turned, *plan.left_alone)
+        self.announce({"WARNING"} if told else {"INFO"}, " ".join([*said, *told]))
 
     def draw_wish(self, context: bpy.types.Context, ways: Sequence[str], codes: Collection[str]) -> None:
         layout = self.layout
@@ -184,11 +187,11 @@ class EVENFOLD_OT_repair_finding(_Repairing, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         self.name_it(context)
         wish = self.wish(context)
-        figure, result, checked = self.fresh(context)
+        result, checked = self.fresh(context)
         found = self.found(result)
         if found is None:
             raise NothingToCheckError("This difference is gone: check again.")
-        self.carry_out(context, figure, plan_repair(checked, *found, wish))
+        self.carry_out(context, checked, plan_repair(checked, *found, wish))
 
 
 def _subject(finding: Finding) -> str:
@@ -229,13 +232,13 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
         if self.code and self.code not in REPAIRS:
             raise NothingToCheckError("There is no repair for this: mend it by hand.")
         wish = self.wish(context)
-        figure, result, checked = self.fresh(context)
+        result, checked = self.fresh(context)
         codes = (self.code,) if self.code else safe_codes()
         wanted = [one for one in result.objects if self.object_name in ("", one.name)]
         if not any(_count(wanted, code) for code in codes):
             raise NothingToCheckError("There is nothing of this kind to mend.")
         plan = plan_together(checked, wanted, codes, wish, careful=not self.code)
-        self.carry_out(context, figure, plan)
+        self.carry_out(context, checked, plan)
 
 
 def _count(objects: Iterable[ObjectResult], code: str, name: str = "") -> int:

@@ -4,7 +4,7 @@ from typing import Any
 
 import bpy
 
-from ...core.plane import PLANES
+from ...core.plane import PLANES, doubt
 from .. import first, state
 from ..choice import choice_of, missing
 from ..language import tr
@@ -59,7 +59,9 @@ def draw_outcome(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
     if results.check is not None:
         differing = differences(results.check)
         say(box, context, verdict(results.check.name, differing), "ERROR" if differing else "CHECKMARK")
-        if differing:
+        if doubt(results.check.plane):
+            say(box, context, "Hardly anything matches about the mirror plane: see Symmetry.", "ERROR")
+        elif differing:
             say(box, context, "What and where is listed under Symmetry.", "BLANK1")
 
 

@@ -9,7 +9,7 @@ import bpy
 from ...core.allowances import LAYER_OF_CODE
 from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult
 from ...core.marks import step_text
-from ...core.plane import PLANES
+from ...core.plane import PLANES, doubt
 from ...core.repair import REPAIRS
 from ...core.report.wording import IN_MOTION, counted
 from .. import looking, state
@@ -46,6 +46,8 @@ def draw_check(
     """The verdict, each object's findings and what is to be noted; not again what is ``told_above``."""
     differing = differences(result)
     say(layout, context, verdict(result.name, differing), "ERROR" if differing else "CHECKMARK")
+    if doubtful := doubt(result.plane):
+        say(layout.box(), context, doubtful, "ERROR")
     if differing:
         draw_selecting(layout, context)
     excused = sum(entry.allowed for entry in result.objects)
