@@ -11,6 +11,7 @@ from evenfold.core.findings import FigureResult, Finding, MirrorPlane, ObjectRes
 from evenfold.core.marks import (
     DOT_SIZES,
     EXCUSED,
+    PATTERNS,
     RAMP,
     UNSIZED,
     WANTED,
@@ -317,3 +318,38 @@ def lightness(colour, deficiency=None) -> float:
 def test_each_colour_is_clearly_lighter_than_the_one_before_to_every_reader(deficiency) -> None:
     steps = np.diff([lightness(colour, deficiency) for colour in RAMP])
     assert (steps > 9.0).all()
+
+
+def in_units(*units: str) -> tuple[FigureResult, object]:
+    surface = sheet()
+    codes = {"metres": "drifted", "weight": "weight-drifted", "degrees": "normal-drifted", "uv": "uv-drifted", "value": "mask-drifted"}
+    found = [
+        finding(codes[unit], [number, 6 + number], [5, 11], [0.1, 0.4], unit=unit) for number, unit in enumerate(units)
+    ]
+    result = result_of(*found)
+    return result, lay_out(figure_of(surface), result)
+
+
+def test_sizes_in_different_units_look_different_and_the_legend_shows_how() -> None:
+    """The same ramp of colours stands for lengths, weights, degrees and the rest, so colour cannot tell them."""
+    units = ("metres", "weight", "degrees", "uv", "value")
+    result, laid = in_units(*units)
+    marks = marks_of(result, laid, plain)
+    assert set(PATTERNS) == set(units) and len(set(PATTERNS.values())) == len(units)
+    seen = {}
+    for dot in marks.dots:
+        seen.setdefault(dot.pattern, []).extend(map(tuple, dot.points))
+    for number, unit in enumerate(units):
+        places = laid.objects[0][number].points
+        assert set(map(tuple, places)) == set(seen[PATTERNS[unit]]), unit
+    assert len(marks.patterns) == len(marks.legend)
+    told = {pattern: words for (_, words), pattern in zip(marks.legend, marks.patterns, strict=True) if "lines" not in words}
+    for pattern, word in (("full", "metres"), ("hollow", "of weight"), ("ringed", "degrees"), ("rimmed", "of the UV map"), ("rimmed hollow", "of its value")):
+        assert word in told[pattern]
+
+
+def test_what_has_no_size_needs_no_pattern() -> None:
+    result = result_of(finding("weight-drifted", [1], [4], unit="weight"))
+    marks = marks_of(result, lay_out(figure_of(sheet()), result), plain)
+    assert [(dot.colour, dot.pattern) for dot in marks.dots] == [(UNSIZED, "full")]
+    assert marks.patterns == ("full",)

@@ -1,10 +1,13 @@
 """Where the legends stand: one plate in the lower right, clear of the last operator's panel. All invented."""
 
+import itertools
 from types import SimpleNamespace
 
 import bpy
+import numpy as np
 import pytest
-from evenfold.ui.overlay import palette, writing
+from evenfold.core.marks import DotMark, Marks
+from evenfold.ui.overlay import findings, palette, records, writing
 from evenfold.ui.overlay.records import Legend
 
 ONE = Legend("12 differences of 2 kinds", (((1.0, 0.9, 0.5, 1.0), "2.8 cm to 6.9 cm: 5"), ((0.3, 0.2, 0.7, 1.0), "up to 2 mm: 7")))
@@ -58,3 +61,19 @@ def test_a_legend_without_room_is_left_out_and_none_is_cut(monkeypatch):
     (_, *_), texts = draw(monkeypatch, [ONE, TWO], size=(900, 140))
     assert [text for text, *_ in texts] == list(ONE.texts)
     assert draw(monkeypatch, [ONE], size=(320, 600)) == ([], [])
+
+
+@pytest.mark.parametrize(("pattern", "squares"), [("full", 1), ("hollow", 2), ("ringed", 3), ("rimmed", 2), ("rimmed hollow", 3)])
+def test_a_pattern_is_drawn_in_the_legend_as_on_the_model(monkeypatch, pattern, squares):
+    """Its squares lie in one another, each in another colour than the one below it."""
+    colour = (1.0, 0.9, 0.5, 1.0)
+    parts = records.patterned(colour, pattern)
+    assert len(parts) == squares and parts[0][0] == 1.0 and colour in [own for _, own in parts]
+    assert all(lower[0] > upper[0] and lower[1] != upper[1] for lower, upper in itertools.pairwise(parts))
+    (_, _, *drawn), _ = draw(monkeypatch, [Legend("Weights", ((colour, "up to 0.4 of weight: 3"),), (pattern,))])
+    assert len(drawn) == squares and all(inside(upper, lower) for lower, upper in itertools.pairwise(drawn))
+    point = np.zeros((1, 3))
+    (view,) = findings.picture_of(Marks((), (DotMark(point, colour, 9.0, pattern),), "", ((colour, ""),), (pattern,))).views
+    sizes = [dots.size for dots in view.dots]
+    assert [tuple(dots.colours[0]) for dots in view.dots] == [own for _, own in parts]
+    assert sizes == sorted(sizes, reverse=True) and (pattern == "full" or sizes[0] > 9.0)

@@ -29,6 +29,8 @@ UNSIZED_DOT, EXCUSED_DOT, WANTED_WIDTH, LINE_WIDTH = 6.0, 4.0, 1.2, 2.4
 DOUBLING = 2.0
 """One colour spans a doubling of the size at least; a smaller spread needs fewer colours."""
 UNITS = ("metres", "weight", "degrees", "uv", "value")
+PATTERNS = {"metres": "full", "weight": "hollow", "degrees": "ringed", "uv": "rimmed", "value": "rimmed hollow"}
+"""What tells sizes in one unit from those in another, whose colours are the same: colours alone cannot."""
 MEANING = {"weight": "of weight", "uv": "of the UV map", "value": "of its value"}
 
 
@@ -69,30 +71,33 @@ def scale_of(unit: str, sizes: FloatArray, low: float) -> Scale | None:
 
 @dataclass(frozen=True)
 class DotMark:
-    """``points`` (n, 3) world; one colour, ``size`` pixels across."""
+    """``points`` (n, 3) world; one colour, ``size`` pixels across, in one of PATTERNS."""
 
     points: FloatArray
     colour: Colour
     size: float
+    pattern: str = "full"
 
 
 @dataclass(frozen=True)
 class LineMark:
-    """``segments`` (m, 2, 3) world; one colour, ``width`` pixels."""
+    """``segments`` (m, 2, 3) world; one colour, ``width`` pixels, in one of PATTERNS."""
 
     segments: FloatArray
     colour: Colour
     width: float
+    pattern: str = "full"
 
 
 @dataclass(frozen=True)
 class Marks:
-    """What to draw, in this order, and the legend: a title and a colour with words a line."""
+    """What to draw, in this order, and the legend: a title and a colour with words a line, and each line's pattern."""
 
     lines: tuple[LineMark, ...]
     dots: tuple[DotMark, ...]
     title: str
     legend: tuple[tuple[Colour, str], ...]
+    patterns: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -122,8 +127,9 @@ def marks_of(
     if len(excused[2]):
         lines.insert(0, LineMark(excused[2], EXCUSED, LINE_WIDTH))
         dots.insert(0, DotMark(np.unique(excused[2].reshape(-1, 3), axis=0), EXCUSED, UNSIZED_DOT))
-    legend = (*_legend(shown, scales, amount), *_excused_legend(*map(len, excused)))
-    return Marks(tuple(lines), tuple(dots), _title(shown), legend)
+    legend = [*_legend(shown, scales, amount), *((*one, "full") for one in _excused_legend(*map(len, excused)))]
+    entries, patterns = tuple((colour, words) for colour, words, _ in legend), tuple(pattern for *_, pattern in legend)
+    return Marks(tuple(lines), tuple(dots), _title(shown), entries, patterns)
 
 
 def _chosen(
@@ -158,26 +164,31 @@ def _places(one: _Shown, scales: dict[str, Scale]) -> IntArray:
 
 def _dots(shown: list[_Shown], scales: dict[str, Scale]) -> Iterable[DotMark]:
     """Dots by colour, the worst last, so that they are drawn over the others."""
-    found: dict[int, list[FloatArray]] = {}
+    found: dict[tuple[int, str], list[FloatArray]] = {}
     for one in shown:
         place = _places(one, scales)[one.laid.of_point]
         for number in np.unique(place).tolist():
-            found.setdefault(number, []).append(one.laid.points[place == number])
-    for number in sorted(found):
-        points = np.concatenate(found[number])
+            found.setdefault((number, _pattern(one, number)), []).append(one.laid.points[place == number])
+    for number, pattern in sorted(found):
+        points = np.concatenate(found[number, pattern])
         colour, size = (UNSIZED, UNSIZED_DOT) if number < 0 else (RAMP[number], DOT_SIZES[number])
-        yield DotMark(points, colour, size)
+        yield DotMark(points, colour, size, pattern)
+
+
+def _pattern(one: _Shown, number: int) -> str:
+    """What has no size has a colour of its own and needs no pattern."""
+    return "full" if number < 0 else PATTERNS[one.finding.unit]
 
 
 def _lines(shown: list[_Shown], scales: dict[str, Scale]) -> Iterable[LineMark]:
-    found: dict[int, list[FloatArray]] = {}
+    found: dict[tuple[int, str], list[FloatArray]] = {}
     for one in shown:
         place = _places(one, scales)[one.laid.of_line]
         for number in np.unique(place).tolist():
-            found.setdefault(number, []).append(one.laid.lines[place == number])
-    for number in sorted(found):
+            found.setdefault((number, _pattern(one, number)), []).append(one.laid.lines[place == number])
+    for number, pattern in sorted(found):
         colour = UNSIZED if number < 0 else RAMP[number]
-        yield LineMark(np.concatenate(found[number]), colour, LINE_WIDTH)
+        yield LineMark(np.concatenate(found[number, pattern]), colour, LINE_WIDTH, pattern)
 
 
 def _wanted(shown: list[_Shown]) -> Iterable[LineMark]:
@@ -220,22 +231,22 @@ def _title(shown: list[_Shown]) -> str:
 
 def _legend(
     shown: list[_Shown], scales: dict[str, Scale], amount: Amount
-) -> tuple[tuple[Colour, str], ...]:
+) -> list[tuple[Colour, str, str]]:
     """The first unit's steps one by one, the worst first, without empty ones; of the others how far they go."""
-    lines: list[tuple[Colour, str]] = []
+    lines: list[tuple[Colour, str, str]] = []
     for number, (unit, scale) in enumerate(scales.items()):
         places = np.concatenate([_places(one, scales) for one in shown if one.finding.unit == unit])
         if number == 0:
-            lines += _steps(scale, places, amount)
+            lines += [(*step, PATTERNS[unit]) for step in _steps(scale, places, amount)]
         else:
             count = int((places >= 0).sum())
-            lines.append((RAMP[-1], f"up to {_words(_round(scale.limits[-1], 3), unit, amount)}: {count:,}"))
+            lines.append((RAMP[-1], f"up to {_words(_round(scale.limits[-1], 3), unit, amount)}: {count:,}", PATTERNS[unit]))
     plain = sum(int((_places(one, scales) < 0).sum()) for one in shown)
     if plain:
-        lines.append((UNSIZED, f"without a size: {plain:,}"))
+        lines.append((UNSIZED, f"without a size: {plain:,}", "full"))
     if any(len(one.laid.wanted) for one in shown):
-        lines.append((WANTED, "lines to where the partner says it should be"))
-    return tuple(lines)
+        lines.append((WANTED, "lines to where the partner says it should be", "full"))
+    return lines
 
 
 def _steps(scale: Scale, places: IntArray, amount: Amount) -> list[tuple[Colour, str]]:

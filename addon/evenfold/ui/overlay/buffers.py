@@ -11,6 +11,8 @@ from .records import Colour, Dots, Strokes, View
 
 OUTLINE: Colour = (0.02, 0.02, 0.04, 0.75)
 """Dark behind bright lines reads on light and on dark themes."""
+OUTLINE_WIDTH = 1.0
+"""Pixels it stands out on each side."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,7 @@ def draw_layers(layers: tuple[Layer, ...], region_size: tuple[float, float], sca
                     gpu.state.depth_test_set("GREATER")
                     _draw(layer, layer.faint, layer.width, region_size, scale)
                 gpu.state.depth_test_set("LESS_EQUAL")
-                _draw(layer, layer.outline, layer.width + 2.0, region_size, scale)
+                _draw(layer, layer.outline, layer.width + 2.0 * OUTLINE_WIDTH, region_size, scale)
                 _draw(layer, layer.coloured, layer.width, region_size, scale)
     finally:
         gpu.state.depth_test_set("NONE")

@@ -1,5 +1,6 @@
 """Findings as pictures: marks on the model with a legend, and a ring around the step looked at."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -13,13 +14,16 @@ from ...host.named import find
 from .. import looking, state
 from ..words import amount
 from . import palette
-from .records import Colour, Dots, Label, Legend, Picture, Strokes, View
+from .buffers import OUTLINE_WIDTH
+from .records import DARK, Colour, Dots, Label, Legend, Picture, Strokes, View, patterned
 
 RING: Colour = (1.0, 1.0, 1.0, 1.0)
 RING_ALONE, RING_MANY, RING_LINE, LABEL_OFF = 15.0, 10.0, 4.0, 9.0
 STALE = "The last full check is out of date: check again."
 NOT_YET = "Step to a finding to see it marked."
 DOTS_BEHIND, LINES_BEHIND = 0.18, 0.3
+DOT_BROADER, LINE_BROADER = 4.0, 4.0
+"""Pixels by which a mark with a pattern is broader; our choice."""
 
 
 @dataclass(frozen=True)
@@ -101,21 +105,28 @@ def picture_of(marks: Marks) -> Picture:
     own = palette.current()
     lift = DOT_SIZES[-1] * own.dot_size
     strokes = tuple(
-        Strokes(
-            line.segments, np.tile(np.array(own.of_mark(line.colour)), (len(line.segments), 1)),
-            line.width * own.line_width, LINES_BEHIND, lift,
-        )
+        Strokes(line.segments, np.tile(np.array(colour), (len(line.segments), 1)), width * own.line_width, LINES_BEHIND, lift)
         for line in marks.lines
+        for width, colour in _layers(line.width, own.of_mark(line.colour), line.pattern, LINE_BROADER)
     )
     dots = tuple(
-        Dots(
-            dot.points, np.tile(np.array(own.of_mark(dot.colour)), (len(dot.points), 1)),
-            dot.size * own.dot_size, DOTS_BEHIND, lift,
-        )
+        Dots(dot.points, np.tile(np.array(colour), (len(dot.points), 1)), size * own.dot_size, DOTS_BEHIND, lift)
         for dot in marks.dots
+        for size, colour in _layers(dot.size, own.of_mark(dot.colour), dot.pattern, DOT_BROADER)
     )
     legend = tuple((own.of_mark(colour), words) for colour, words in marks.legend)
-    return Picture((View(strokes, dots),), Legend(marks.title, legend))
+    return Picture((View(strokes, dots),), Legend(marks.title, legend, marks.patterns))
+
+
+def _layers(breadth: float, colour: Colour, pattern: str, broader: float) -> Iterator[tuple[float, Colour]]:
+    """Breadths in pixels and colours, the undermost first; a pattern needs more room than a full mark.
+
+    Every layer has a dark outline of its own, which counts to what is dark.
+    """
+    whole = breadth if pattern == "full" else breadth + broader
+    for share, own in patterned(colour, pattern):
+        dark = own == DARK and share < 1.0
+        yield max(share * whole - (2.0 * OUTLINE_WIDTH if dark else 0.0), 0.5), own
 
 
 def _ring(scene: bpy.types.Scene, now: looking.Seen) -> Picture | None:

@@ -11,6 +11,18 @@ STEEP = 0.94
 """Looking along the figure closer than this cosine (20 degrees), level lines fall together."""
 
 
+DARK: Colour = (0.02, 0.02, 0.04, 1.0)
+"""What patterns are made of beside the mark's own colour."""
+
+
+def patterned(colour: Colour, pattern: str) -> tuple[tuple[float, Colour], ...]:
+    """What a mark is drawn of, the undermost first: shares of its whole breadth and their colours."""
+    core = ((0.5, DARK),) if "hollow" in pattern else ((0.66, DARK), (0.3, colour)) if pattern == "ringed" else ()
+    if not pattern.startswith("rimmed"):
+        return ((1.0, colour), *core)
+    return ((1.0, DARK), (0.62, colour), *((0.62 * share, inner) for share, inner in core))
+
+
 @dataclass(frozen=True)
 class Strokes:
     """Lines with an outline: ``segments`` (k, 2, 3) world, ``colours`` (k, 4), ``width`` pixels.
@@ -58,10 +70,14 @@ class Label:
 
 @dataclass(frozen=True)
 class Legend:
-    """Stands in the lower right corner: a title and a coloured mark with words a line."""
+    """Stands in the lower right corner: a title and a coloured mark with words a line.
+
+    ``patterns`` of the marks, as ``core.marks`` names them; all full where there are none.
+    """
 
     title: str
     entries: tuple[tuple[Colour, str], ...] = ()
+    patterns: tuple[str, ...] = ()
 
     @property
     def texts(self) -> tuple[str, ...]:

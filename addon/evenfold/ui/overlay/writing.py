@@ -10,7 +10,7 @@ import numpy as np
 from ...core.labels import Room, place_labels
 from ..language import tr
 from . import palette
-from .records import Colour, Label, Legend
+from .records import Colour, Label, Legend, patterned
 
 PLATE: Colour = (0.05, 0.05, 0.07, 0.72)
 RIM: Colour = (1.0, 1.0, 1.0, 0.45)
@@ -195,11 +195,14 @@ def _legend(legend: Legend, x: float, top: float, size: float, line: float) -> f
     """A title and a coloured mark with words a line; returns where the next may begin."""
     y = top - line + 0.3 * size
     _text(legend.title, (x, y), LEGEND_TEXT)
-    for colour, words in legend.entries:
+    for number, (colour, words) in enumerate(legend.entries):
+        pattern = legend.patterns[number] if legend.patterns else "full"
         y -= line
         side = 0.8 * size
         _plate((x - 1.0, y - 1.0), (side + 2.0, side + 2.0), RIM)
-        _plate((x, y), (side, side), colour)
+        for share, part in patterned(colour, pattern):
+            off = 0.5 * (1.0 - share) * side
+            _plate((x + off, y + off), (share * side, share * side), part)
         _text(words, (x + line, y), LEGEND_TEXT)
     return y - 0.3 * size
 
