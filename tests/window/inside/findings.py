@@ -52,6 +52,13 @@ def paint(item):
             face.material_index = 1
 
 
+def weigh(item):
+    """Other weights on a few vertices of the left arm."""
+    arm = [vertex for vertex in item.data.vertices if vertex.co.x > 0.2 and vertex.co.z < 0.35][::3][:6]
+    for number, vertex in enumerate(arm, 1):
+        item.vertex_groups[vertex.groups[0].group].add([vertex.index], 1.0 - 0.12 * number, "REPLACE")
+
+
 def bend(rig):
     bpy.context.view_layer.objects.active = rig
     bpy.ops.object.mode_set(mode="EDIT")
@@ -103,6 +110,7 @@ def look():
 BODY, _ = figure.build("keeper")
 PUSHED = push(BODY)
 paint(BODY)
+weigh(BODY)
 badge()
 bend(bpy.data.objects["Keeper"])
 bpy.context.view_layer.objects.active = BODY
