@@ -344,7 +344,7 @@ def test_sizes_in_different_units_look_different_and_the_legend_shows_how() -> N
         assert set(map(tuple, places)) == set(seen[PATTERNS[unit]]), unit
     assert len(marks.patterns) == len(marks.legend)
     told = {pattern: words for (_, words), pattern in zip(marks.legend, marks.patterns, strict=True) if "lines" not in words}
-    for pattern, word in (("full", "metres"), ("hollow", "of weight"), ("ringed", "degrees"), ("rimmed", "of the UV map"), ("rimmed hollow", "of its value")):
+    for pattern, word in (("full", "metres"), ("hollow", "of weight"), ("ringed", "degrees"), ("rimmed", "of the UV map"), ("rimmed_hollow", "of its value")):
         assert word in told[pattern]
 
 

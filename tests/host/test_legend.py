@@ -63,7 +63,7 @@ def test_a_legend_without_room_is_left_out_and_none_is_cut(monkeypatch):
     assert draw(monkeypatch, [ONE], size=(320, 600)) == ([], [])
 
 
-@pytest.mark.parametrize(("pattern", "squares"), [("full", 1), ("hollow", 2), ("ringed", 3), ("rimmed", 2), ("rimmed hollow", 3)])
+@pytest.mark.parametrize(("pattern", "squares"), [("full", 1), ("hollow", 2), ("ringed", 3), ("rimmed", 2), ("rimmed_hollow", 3)])
 def test_a_pattern_is_drawn_in_the_legend_as_on_the_model(monkeypatch, pattern, squares):
     """Its squares lie in one another, each in another colour than the one below it."""
     colour = (1.0, 0.9, 0.5, 1.0)

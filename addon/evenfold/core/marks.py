@@ -29,7 +29,7 @@ UNSIZED_DOT, EXCUSED_DOT, WANTED_WIDTH, LINE_WIDTH = 6.0, 4.0, 1.2, 2.4
 DOUBLING = 2.0
 """One colour spans a doubling of the size at least; a smaller spread needs fewer colours."""
 UNITS = ("metres", "weight", "degrees", "uv", "value")
-PATTERNS = {"metres": "full", "weight": "hollow", "degrees": "ringed", "uv": "rimmed", "value": "rimmed hollow"}
+PATTERNS = {"metres": "full", "weight": "hollow", "degrees": "ringed", "uv": "rimmed", "value": "rimmed_hollow"}
 """What tells sizes in one unit from those in another, whose colours are the same: colours alone cannot."""
 MEANING = {"weight": "of weight", "uv": "of the UV map", "value": "of its value"}
 

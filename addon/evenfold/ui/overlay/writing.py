@@ -8,6 +8,7 @@ import bpy
 import numpy as np
 
 from ...core.labels import Room, place_labels
+from ...core.marks import PATTERNS
 from ..language import tr
 from . import palette
 from .records import Colour, Label, Legend, patterned
@@ -196,7 +197,7 @@ def _legend(legend: Legend, x: float, top: float, size: float, line: float) -> f
     y = top - line + 0.3 * size
     _text(legend.title, (x, y), LEGEND_TEXT)
     for number, (colour, words) in enumerate(legend.entries):
-        pattern = legend.patterns[number] if legend.patterns else "full"
+        pattern = legend.patterns[number] if legend.patterns else PATTERNS["metres"]
         y -= line
         side = 0.8 * size
         _plate((x - 1.0, y - 1.0), (side + 2.0, side + 2.0), RIM)
