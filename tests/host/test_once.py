@@ -188,3 +188,16 @@ def test_a_plane_that_was_chosen_and_matches_nothing_is_told_where_it_is_seen(si
     shown = " ".join(drawn(panels.symmetry.EVENFOLD_PT_symmetry))
     assert ("of the points match about the mirror plane (middle of the scene)" in shown) == doubted
     assert ("Hardly anything matches" in " ".join(drawn(panels.figure.EVENFOLD_PT_figure))) == doubted
+
+
+@pytest.mark.parametrize("locale", ["de_DE", "ja_JP"])
+def test_no_line_of_the_heads_panel_stays_english(monkeypatch, locale):
+    """Every word of the panel without an open list; names of bones and numbers aside."""
+    from evenfold.ui.language import speaker
+
+    keep()
+    state.of(bpy.context.scene).proportion = Proportion(3.0, 2.9, 3.1, 0.5, 1.5, 1.9, {"crown": Landmark(1.5, POINT, "shape", 1.5, 1.5)})
+    texts = [text for text in drawn(panels.heads.EVENFOLD_PT_heads) if text[:1].isupper() and not text.startswith("Keeper")]
+    assert {"Head", "Height", "With hair, hat", "Landmarks above the sole", "Crown"} <= set(texts)
+    said = {text: speaker(locale).say(text) for text in texts}
+    assert [text for text, other in said.items() if text == other] == []

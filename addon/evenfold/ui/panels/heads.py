@@ -67,12 +67,11 @@ def draw_proportion(
     draw_count(layout.box().column(align=True), context, name, found)
     column = layout.column(align=True)
     worn = found.full_height if _rises(found) else None
-    sizes = {"Head": found.head_height, "Height": found.height, "With hair, hat": worn}
-    known = {label: value for label, value in sizes.items() if value is not None}
     counted = {key: found.landmarks[key] for key in COUNTED if key in found.landmarks}
     metres = ruler_of(context, found)
-    for label, value in known.items():
-        fact(column, label, metres(value))
+    for label, value in (("Head", found.head_height), ("Height", found.height), ("With hair, hat", worn)):
+        if value is not None:
+            fact(column, label, metres(value))
     if counted:
         layout.label(text="Landmarks above the sole")
         column = layout.column(align=True)
