@@ -47,8 +47,9 @@ def test_a_bare_ball_has_no_seam(wide):
     assert not found.is_hair and not found.is_brim
 
 
-@pytest.mark.parametrize("thick", [0.03, 0.06, 0.1])
+@pytest.mark.parametrize("thick", [0.03, 0.06, 0.1, 0.13, 0.16])
 def test_hair_around_the_face_is_told_and_looked_under(thick):
+    """The step over the forehead tells hair drawn close from hair drawn full."""
     head = ball(hair(thick))
     found = seam_of(head)
     assert found.is_hair and not found.is_brim
@@ -58,6 +59,7 @@ def test_hair_around_the_face_is_told_and_looked_under(thick):
     assert skull.low <= 1.0 <= skull.high
     assert skull.height == pytest.approx(1.0, abs=0.05)
     assert top.height == head.top
+    assert found.step == pytest.approx(thick / head.size, rel=0.3, abs=0.02)
 
 
 def test_a_forehead_over_a_flat_face_is_no_hair():

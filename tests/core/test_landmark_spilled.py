@@ -37,3 +37,11 @@ def test_a_body_in_one_skin_that_follows_the_head_leaves_its_fold_in_doubt():
     assert SPILLED in [reading.method for reading in found.landmarks["chin"].readings]
     assert found.low <= made.heads <= found.high
     assert found.high - found.low > 0.3 * found.heads_tall
+
+
+def test_a_beard_in_a_piece_of_its_own_hides_no_chin():
+    """It lies lower than the head bone starts and follows the head whole."""
+    beard = _ball((0, -0.12, 1.39), (0.07, 0.08, 0.19))
+    figure = with_parts(keeper(Person(height=1.8, head=0.3, build="separate")), carried("Piece.1", beard, "Head"))
+    found = measure(figure, Settings())
+    assert found.heads_tall == pytest.approx(6.0, rel=0.005)

@@ -15,6 +15,7 @@ from ..findings import Reading
 from .body import WELD
 from .dome import Dome
 from .islands import weld
+from .profile import cuts
 from .region import Head
 
 SMALL = np.radians(2.0)
@@ -53,7 +54,8 @@ class Seam:
 
     ``level`` is the height at which what turns over the forehead begins, NaN where nothing does;
     ``share`` the same from the chin (0) to the top (1). ``even`` is how evenly it runs from side to
-    side: the little that turns in some columns, over the mean of all.
+    side: the little that turns in some columns, over the mean of all. ``step`` is how far what begins there stands
+    forward over the forehead, in heads.
     """
 
     front: float
@@ -62,6 +64,7 @@ class Seam:
     level: float
     share: float
     even: float = 1.0
+    step: float = 0.0
 
     @property
     def is_eyes(self) -> bool:
@@ -84,11 +87,16 @@ class Seam:
         return not self.is_brim and self.front >= OVER and self.sides >= BESIDE and self.front + self.sides >= AROUND
 
 
-THIN, DEEPER, DEEPEST = 0.04, 0.015, 3.0
-"""Hair on top in shares of the head: THIN and DEEPER for each radian its seam turns. Our choice, between
-hair drawn close (0.02 to 0.05 by eye on ready models) and drawn full (0.1 and more)."""
-THICKEST = 0.16
-"""Hair that is one skin with the face may be as thick as this: invented heads."""
+THIN, STEEPER, HIGHEST = 0.045, 1.1, 0.13
+"""Hair on top in shares of the head: THIN, and STEEPER times the step at which it begins over the forehead, which
+counts up to HIGHEST. Fitted to 20 invented heads; hair drawn close has 0.02 to 0.05 by eye on ready models."""
+UNSEEN = 0.055
+"""Hair on top where no seam is seen, in shares of the head. Our choice."""
+THICKEST, THICKER = 0.16, 0.05
+"""Hair that is one skin with the face may be as thick as the first, or by the second thicker than it seems, in heads:
+invented heads."""
+STEP = (0.06, 0.01, 0.15)
+"""A step is looked for from so far under a seam, without what is so near it, to so far over it, in heads."""
 BRIM_AT = (0.64, 0.75, 0.88)
 """A brim in one skin begins at this share of the head, low, usual and high: common practice, no source."""
 HAT = (0.02, 0.32)
@@ -117,7 +125,7 @@ def find_seam(head: Head, faces: IntArray, low: float, top: float) -> Seam:
     both = [float(upright[beside & (hand * side > 0.38)].sum()) / length for hand in (-1, 1)]
     held = over & (middle[:, 2] >= begin - 0.02 * size) & (middle[:, 2] <= begin + ONE * size)
     even = _evenness(side[held], along[held, 0] / half, turn[held])
-    return Seam(front / (1.1 * half), min(both), ring / (4 * half), begin, (begin - low) / size, even)
+    return Seam(front / (1.1 * half), min(both), ring / (4 * half), begin, (begin - low) / size, even, _step(head, faces, begin, size))
 
 
 def under_seam(seam: Seam, dome: Dome, size: float, low: float) -> list[Reading]:
@@ -131,10 +139,10 @@ def under_seam(seam: Seam, dome: Dome, size: float, low: float) -> list[Reading]
             Reading("skull by where the brim begins", height, min(max(lowest, floor), height), max(min(highest, cap), height)),
             Reading("top of the hat", dome.top, floor, dome.top),
         ]
-    thick = (THIN + DEEPER * min(seam.front + seam.sides, DEEPEST)) * size
+    thick = (THIN + STEEPER * min(max(seam.step, 0.0), HIGHEST)) * size
     height = dome.top - thick
     return [
-        Reading("dome less hair as thick as its seam says", height, dome.top - THICKEST * size - slack, height + 0.8 * thick + slack),
+        Reading("dome less hair as thick as its seam says", height, dome.top - max(THICKEST * size, thick + THICKER * size) - slack, height + 0.8 * thick + slack),
         Reading("top of the hair", dome.top, dome.top - 0.25 * size, dome.top),
     ]
 
@@ -142,8 +150,19 @@ def under_seam(seam: Seam, dome: Dome, size: float, low: float) -> list[Reading]
 def under_unseen_hair(dome: Dome, size: float) -> Reading:
     """Somewhere under the top of hair that leaves no seam and no skull to be seen."""
     slack = 0.0 if dome.bare else dome.slack
-    height = dome.top - (THIN + DEEPER) * size
+    height = dome.top - UNSEEN * size
     return Reading("dome less some hair that grows out of the skull", height, dome.top - THICKEST * size - slack, dome.top + slack)
+
+
+def _step(head: Head, faces: IntArray, level: float, size: float) -> float:
+    """How much further forward the outline reaches over a seam at ``level`` than under it, in heads; 0 where it is not seen."""
+    if not np.isfinite(level):
+        return 0.0
+    line = cuts(head.framed, faces, head.side, head.width)
+    heights, front = line[:, 2], line[:, 1]
+    under = front[(heights > level - STEP[0] * size) & (heights < level - STEP[1] * size)]
+    over = front[(heights > level) & (heights < level + STEP[2] * size)]
+    return float(over.max() - under.max()) / size if len(under) and len(over) else 0.0
 
 
 def _evenness(side: FloatArray, along: FloatArray, turn: FloatArray) -> float:

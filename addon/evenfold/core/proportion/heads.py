@@ -29,7 +29,7 @@ HARDLY = 0.15
 """With less than this share of what follows it a head's skin has hardly anything left. Our choice."""
 SHORT = 0.25
 """A piece that reaches further under the start of the head bone than over it, and over it by less than this share
-of what follows the head and rises furthest, is none of the head: the weights spilled. Our choice."""
+of what follows the head and rises furthest, is not the skull. Our choice."""
 Spots = dict[str, Spot]
 LEAST_HEAD = 0.6
 """A facing by which the head would be smaller or larger than this share of it is none. Our choice."""
@@ -70,7 +70,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         floor = _floor_of(figure, body, head, crown.height, forward)
         if floor is not None:
             kept = (framed[:, 2] > floor) | (body.jaw > 0.5 if len(body.jaw) else False)
-            head = head_of(body, framed, piece, head.own & kept)
+            head = head_of(body, framed, piece, head.own & kept, barred=~np.isin(piece, piece[head.skull]))
         chin = find_chin(body, head, crown.height, body.head_how, bone=rig.start)
         if "crown" not in found:
             crown = crown_over(body, head, body.head_how, crown, chin.height, rig.end)
@@ -96,20 +96,20 @@ def _with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float
 
     ``start`` is the height at which the head bone starts, where known.
     """
-    own = (body.head > 0.5) & ~body.worn
-    spilled = np.zeros(len(own), bool) if start is None else _spilled(body, framed[:, 2], piece, start)
-    head = head_of(body, framed, piece, own & ~spilled)
+    low = np.zeros(len(body.head), bool) if start is None else _low_pieces(body, framed[:, 2], piece, start)
+    own = (body.head > 0.5) & ~(low & _in_part(body, piece))
+    head = head_of(body, framed, piece, own & ~body.worn, barred=low)
     if not len(body.pulled) or not head.skull.any():
         return body, head
     back = (body.pulled & np.isin(piece, np.unique(piece[head.skull]))) | _scalp_of_ears(body, piece)
     if not back.any():
         return body, head
     body = replace(body, worn=body.worn & ~back)
-    return body, head_of(body, framed, piece, (body.head > 0.5) & ~body.worn & ~spilled)
+    return body, head_of(body, framed, piece, own & ~body.worn, barred=low)
 
 
-def _spilled(body: Body, height: FloatArray, piece: IntArray, start: float) -> BoolArray:
-    """(n,) the pieces of neck and body that follow the head but hardly rise over the ``start`` of its bone."""
+def _low_pieces(body: Body, height: FloatArray, piece: IntArray, start: float) -> BoolArray:
+    """(n,) pieces that follow the head and hardly rise over the ``start`` of its bone: beards, and what weights spilled to."""
     follows = body.head > 0.5
     if body.head_how != "weights" or not follows.any():
         return np.zeros(len(follows), bool)
@@ -117,8 +117,13 @@ def _spilled(body: Body, height: FloatArray, piece: IntArray, start: float) -> B
     np.minimum.at(low, piece, height)
     np.maximum.at(top, piece[follows], height[follows])
     short = (top < start + SHORT * (top[np.isfinite(top)].max() - start)) & (low < start - (top - start))
-    spilled = short[piece]
-    return spilled if (follows & ~body.worn & ~spilled).sum() >= FEWEST else np.zeros(len(spilled), bool)
+    found = short[piece]
+    return found if (follows & ~body.worn & ~found).sum() >= FEWEST else np.zeros(len(found), bool)
+
+
+def _in_part(body: Body, piece: IntArray) -> BoolArray:
+    """(n,) pieces that go on into what does not follow the head."""
+    return np.asarray((np.bincount(piece[(body.head <= 0.5) & ~body.worn], minlength=int(piece.max()) + 1) > 0)[piece], bool)
 
 
 def _scalp_of_ears(body: Body, piece: IntArray) -> BoolArray:

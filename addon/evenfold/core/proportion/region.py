@@ -59,13 +59,18 @@ def pieces_of(body: Body, framed: FloatArray) -> IntArray:
     return label_pieces(framed, body.triangles, WELD * float(np.ptp(framed, axis=0).max()))
 
 
-def head_of(body: Body, framed: FloatArray, piece: IntArray, own: BoolArray, low: float | None = None) -> Head:
-    """The head made of the points ``own``; ``low`` bounds it from below where it is joined."""
+def head_of(
+    body: Body, framed: FloatArray, piece: IntArray, own: BoolArray, low: float | None = None, barred: BoolArray | None = None
+) -> Head:
+    """The head made of the points ``own``; ``low`` bounds it from below where it is joined.
+
+    ``barred`` (n,) are points that cannot be the skull's.
+    """
     kept = ~body.worn[body.triangles].any(axis=1)
     faces = body.triangles[kept]
     if not own.any():
         return Head(framed, own, own, piece, faces, 0.0, 1.0, 0.0, 0.0)
-    skull = _skull(framed, own, piece, faces)
+    skull = _skull(framed, own if barred is None else own & ~barred, piece, faces)
     bottom = float(framed[skull][:, 2].min()) if low is None else low
     side, width = _middle(framed[skull])
     head = Head(framed, own, skull, piece, faces, side, width, bottom, float(framed[skull][:, 2].max()))
