@@ -329,3 +329,12 @@ def test_large_counts_have_their_thousands_apart():
     layers = replace(figure.layers, weights=weights, deform_groups=frozenset(("Spine", "Head")))
     (one,) = weights_readiness(replace(figure.surface, positions=np.zeros((len(rows), 3)), layers=layers))
     assert one.message.startswith("12,345 vertices of Body have weights")
+
+
+def test_one_vertex_is_told_as_one():
+    figure, table, _ = planted(0)
+    names = figure.layers.weights.names
+    table[4] = 0.0
+    layers = replace(figure.layers, weights=weights_of(names, table), deform_groups=frozenset(names))
+    (one,) = weights_readiness(replace(figure.surface, layers=layers))
+    assert one.message == "1 vertex of Body follows no bone: it stays behind when the figure moves. Give it weights."

@@ -26,12 +26,16 @@ def weights_readiness(surface: Surface) -> list[Readiness]:
     loose = int((count == 0).sum())
     uneven = int(((np.abs(total - 1.0) > SUM_LIMIT) & (count > 0)).sum())
     told = (
-        ("ready-influences", "warning", many, f"follow more than {INFLUENCES} bones: engines drop the weakest. Limit the influences to {INFLUENCES}."),
-        ("ready-unweighted", "warning", loose, "follow no bone: they stay behind when the figure moves. Give them weights."),
-        ("ready-weights-sum", "note", uneven, "have weights that do not sum to 1: exporters scale them. Normalise them."),
+        ("ready-influences", "warning", many, f"follow more than {INFLUENCES} bones: engines drop the weakest. Limit the influences to {INFLUENCES}.", f"follows more than {INFLUENCES} bones: engines drop the weakest. Limit the influences to {INFLUENCES}."),
+        ("ready-unweighted", "warning", loose, "follow no bone: they stay behind when the figure moves. Give them weights.", "follows no bone: it stays behind when the figure moves. Give it weights."),
+        ("ready-weights-sum", "note", uneven, "have weights that do not sum to 1: exporters scale them. Normalise them.", "has weights that do not sum to 1: exporters scale them. Normalise them."),
     )
     return [
-        Readiness(code, level, f"{number:,} vertices of {surface.name} {words}", surface.name)
-        for code, level, number, words in told
+        Readiness(
+            code, level,
+            f"1 vertex of {surface.name} {one}" if number == 1 else f"{number:,} vertices of {surface.name} {words}",
+            surface.name,
+        )
+        for code, level, number, words, one in told
         if number
     ]
