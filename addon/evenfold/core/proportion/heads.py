@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..figure import Figure, FloatArray, IntArray
+from ..figure import Figure, FloatArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
-from .body import FEWEST, Body, BoolArray, gather
+from .body import FEWEST, Body, gather
 from .build import doubted_by_build
 from .chin import find_chin
 from .crown import crown_over, find_crown
@@ -15,6 +15,7 @@ from .frame import facings_of, sides_are_exchanged, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
 from .head_rig import head_rig_of
+from .own_skin import with_own_skin
 from .region import Head, head_of, pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole
@@ -25,11 +26,6 @@ from .standing import find_plate
 BELOW_BONE = 1.0
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
 EXCHANGED = "Left and right look exchanged in the bones' names: judged by feet and face, the bones named left are on the figure's own right. Exchange the names, unless it faces the other way."
-HARDLY = 0.15
-"""With less than this share of what follows it a head's skin has hardly anything left. Our choice."""
-SHORT = 0.25
-"""A piece that reaches further under the start of the head bone than over it, and over it by less than this share
-of what follows the head and rises furthest, is not the skull. Our choice."""
 Spots = dict[str, Spot]
 LEAST_HEAD = 0.6
 """A facing by which the head would be smaller or larger than this share of it is none. Our choice."""
@@ -65,7 +61,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     if body.head_how != "none":
         piece = pieces_of(body, framed)
         rig = head_rig_of(figure, body.head_bone, forward)
-        body, head = _with_own_skin(body, framed, piece, rig.start)
+        body, head = with_own_skin(body, framed, piece, rig.start)
         crown = found.get("crown") or find_crown(body, head, body.head_how, rig.end)
         floor = _floor_of(figure, body, head, crown.height, forward)
         if floor is not None:
@@ -89,51 +85,6 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     found.setdefault("crown", answer[0])
     found.setdefault("chin", answer[1])
     return None
-
-
-def _with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float | None) -> tuple[Body, Head]:
-    """The head, with the skin of the skull's own piece that only the bones of separate hair pull along.
-
-    ``start`` is the height at which the head bone starts, where known.
-    """
-    low = np.zeros(len(body.head), bool) if start is None else _low_pieces(body, framed[:, 2], piece, start)
-    own = (body.head > 0.5) & ~(low & _in_part(body, piece))
-    head = head_of(body, framed, piece, own & ~body.worn, barred=low)
-    if not len(body.pulled) or not head.skull.any():
-        return body, head
-    back = (body.pulled & np.isin(piece, np.unique(piece[head.skull]))) | _scalp_of_ears(body, piece)
-    if not back.any():
-        return body, head
-    body = replace(body, worn=body.worn & ~back)
-    return body, head_of(body, framed, piece, own & ~body.worn, barred=low)
-
-
-def _low_pieces(body: Body, height: FloatArray, piece: IntArray, start: float) -> BoolArray:
-    """(n,) pieces that follow the head and hardly rise over the ``start`` of its bone: beards, and what weights spilled to."""
-    follows = body.head > 0.5
-    if body.head_how != "weights" or not follows.any():
-        return np.zeros(len(follows), bool)
-    low, top = np.full(int(piece.max()) + 1, np.inf), np.full(int(piece.max()) + 1, -np.inf)
-    np.minimum.at(low, piece, height)
-    np.maximum.at(top, piece[follows], height[follows])
-    short = (top < start + SHORT * (top[np.isfinite(top)].max() - start)) & (low < start - (top - start))
-    found = short[piece]
-    return found if (follows & ~body.worn & ~found).sum() >= FEWEST else np.zeros(len(found), bool)
-
-
-def _in_part(body: Body, piece: IntArray) -> BoolArray:
-    """(n,) pieces that go on into what does not follow the head."""
-    return np.asarray((np.bincount(piece[(body.head <= 0.5) & ~body.worn], minlength=int(piece.max()) + 1) > 0)[piece], bool)
-
-
-def _scalp_of_ears(body: Body, piece: IntArray) -> BoolArray:
-    """(n,) what follows ears and horns, in a skin that goes on into the body and would keep no head without it."""
-    count = int(piece.max()) + 1
-    follows = body.head > 0.5
-    heads, kept = np.bincount(piece[follows], minlength=count), np.bincount(piece[follows & ~body.worn], minlength=count)
-    bodies = np.bincount(piece[~follows & ~body.worn], minlength=count)
-    bald = (heads >= FEWEST) & (kept < HARDLY * heads) & (bodies >= FEWEST)
-    return np.asarray(body.beside & bald[piece], bool)
 
 
 def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: FloatArray) -> float | None:
