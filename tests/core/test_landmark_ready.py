@@ -207,3 +207,17 @@ def test_what_hangs_at_the_head_is_kept_and_a_raised_arm_is_not(beside, kept):
     found = _over_middle(body, body.points, whole, whole, 0.0)
     assert found[: len(head[0])].all()
     assert (found[len(head[0]) :] == kept).all()
+
+
+def test_a_face_that_is_an_object_of_its_own_belongs_to_the_object_called_head():
+    """The back of the head with a neck in one object, the face in another: the neck alone would be taken for the head."""
+    figure = keeper(Person(height=1.8, head=0.3, neck=0.1, build="separate", rigged=False))
+    (head,) = [part for part in figure.parts if part.name == "Head"]
+    above = head.points[head.triangles].mean(axis=1)[:, 2] > 1.5
+    ahead = above & (head.points[head.triangles].mean(axis=1)[:, 1] < 0.05)
+    back = replace(cut(head, ahead ^ above), name="Head")
+    stump = carried("stump", _ball((0, 0, 1.45), (0.06, 0.06, 0.1)), None)
+    whole = replace(back, points=np.concatenate([back.points, stump.points]), triangles=np.concatenate([back.triangles, stump.triangles + len(back.points)]), triangle_material=np.zeros(len(back.triangles) + len(stump.triangles), np.int64))
+    face = replace(cut(head, ahead), name="Face")
+    found = counted(with_parts(figure, whole, face))
+    assert found.heads_tall == pytest.approx(6.0, rel=0.02)

@@ -162,10 +162,12 @@ def _without_lost(points: FloatArray, triangles: IntArray) -> tuple[FloatArray, 
 
 
 def _head_by_object(figure: Figure, rows: list[_Row]) -> tuple[list[_Row], str]:
-    """Without weights an object called head is taken for it."""
+    """Without weights an object called head is taken for it, with the face where that is an object of its own."""
     named = [bool(words.has_word(part.name, words.HEAD, words.HEAD_SIGNS)) and not row.worn.named.all() for part, row in zip(figure.parts, rows, strict=True)]
-    whole = [replace(row, head=np.ones(len(row.points))) if is_head else row for row, is_head in zip(rows, named, strict=True)]
-    return whole, "object" if any(named) else "none"
+    if not any(named):
+        return rows, "none"
+    belongs = [is_head or words.is_face(part.name) for part, is_head in zip(figure.parts, named, strict=True)]
+    return [replace(row, head=np.ones(len(row.points))) if mine else row for row, mine in zip(rows, belongs, strict=True)], "object"
 
 
 def _keep_a_head(head: FloatArray, leg: FloatArray, worn: BoolArray, choice: WornChoice) -> tuple[BoolArray, tuple[str, ...]]:
