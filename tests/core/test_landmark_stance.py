@@ -130,3 +130,9 @@ def gaps(points, triangle, step):
 def test_a_triangle_is_sampled_without_gaps_up_to_48_steps(long, thin):
     points = np.array([[0.0, 0, 0], [long, 0, 0], [0, long * thin, 0]])
     assert gaps(points, np.array([[0, 1, 2]]), 1.0) < 0.85
+
+
+def test_a_bust_with_its_arms_held_out_near_the_ground_stands_on_no_legs():
+    found = measure(negative("bust", 96002), Settings())
+    assert found.heads_tall is None
+    assert "bust" in found.refusal or "upright" in found.refusal

@@ -16,6 +16,8 @@ ALIKE = 2.3
 FEWEST_LEVELS = 3
 ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
 """Arms that hang are looked for from the first level on, and seen on at least so many. Our choice."""
+REACH = 2.5
+"""Arms held out are longer away from each other than they are deep by this much; legs are not. Our choice."""
 BEGIN = 22
 """Both legs are to be seen below this level, a lifted one as well."""
 
@@ -113,9 +115,16 @@ def _pair(boxes: FloatArray) -> FloatArray | None:
             in_row = (off < 0.35 * apart) & (length > 0.5 * length[second])
             between = in_row & (share > 0.15) & (share < 0.85) & (length > 0.7 * length[second])
             uneven = (in_row & (share < -0.4)).any() != (in_row & (share > 1.4)).any()
-            if not between.any() and not uneven:
+            if not between.any() and not uneven and not _reach_apart(boxes[[first, second]]):
                 return boxes[[first, second]]
     return None
+
+
+def _reach_apart(pair: FloatArray) -> bool:
+    """True where both of a pair (2, 4) are long along the way from one to the other, as arms held out are."""
+    extent, way = pair[:, 2:] - pair[:, :2], np.abs((pair[1, :2] + pair[1, 2:]) - (pair[0, :2] + pair[0, 2:]))
+    along = int(np.argmax(way))
+    return bool((extent[:, along] > REACH * extent[:, 1 - along]).all())
 
 
 def _overlap(one: FloatArray, other: FloatArray) -> bool:
