@@ -9,6 +9,7 @@ from evenfold.core.proportion.legs import legs_of
 from evenfold.core.proportion.sample import dense
 from evenfold.core.settings import Settings
 from figures.altered import carried, with_parts
+from figures.clay.negatives import negative
 from figures.people import Person, _loft, keeper
 
 PERSON = Person(height=1.8, head=0.45, neck=0.08, build="separate")
