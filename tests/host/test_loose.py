@@ -94,7 +94,7 @@ def test_what_is_taken_together_is_said_when_measuring():
     found = click(body)
     assert found.figure_name == "Body" and set(found.marks) == {"Body", "Hair"}
     assert any("taken for one figure" in note for note in found.notes)
-    assert "taken for one figure" in drawn(panels.heads.EVENFOLD_PT_heads)
+    assert "taken for one figure" in drawn(panels.heads.EVENFOLD_PT_notes)
 
 
 def test_versions_in_one_place_are_told_apart_by_their_collections():
