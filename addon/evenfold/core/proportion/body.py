@@ -71,7 +71,7 @@ def gather(figure: Figure) -> Body:
     choice = WornChoice(figure)
     bones = worn_bones(figure.armature, choice)
     head_bone = find_head_bone(figure)
-    rows = _rows(figure, choice, bones, head_bone)
+    rows = _without_face_alone(figure, _rows(figure, choice, bones, head_bone))
     how = "weights" if any(row.head.max(initial=0.0) > 0.5 for row in rows) else "none"
     if how == "none":
         rows, how = _head_by_object(figure, rows)
@@ -120,6 +120,25 @@ def _rows(figure: Figure, choice: WornChoice, bones: Decided, head_bone: str | N
         rows.append(_Row(part.points, part.triangles + start, head, neck, leg, jaw, worn, _face_of_part(part)))
         start += len(part.points)
     return rows
+
+
+def _without_face_alone(figure: Figure, rows: list[_Row]) -> list[_Row]:
+    """Without what hangs on the head bone beside a whole figure hung there, where no middle of it lies over that figure:
+    eyes or a cap, from which no head can be told. Unless something has weights for the head."""
+    up = np.asarray(figure.up, float)
+    hung = [part.bone_parent is not None and not len(part.weights.vertex) for part in figure.parts]
+    whole = [part for part, is_hung in zip(figure.parts, hung, strict=True) if is_hung and _is_whole(part, figure)]
+    bare = [
+        (part, is_hung) for part, row, is_hung in zip(figure.parts, rows, hung, strict=True)
+        if row.head.max(initial=0.0) > 0.5 and not row.worn.named.all()
+    ]
+    if not whole or any(not is_hung for _, is_hung in bare):
+        return rows
+    top = float(_heights(tuple(whole), up).max())
+    levels = [_heights((part,), up) for part, _ in bare]
+    if any(len(level) and float(level.max() + level.min()) / 2 > top for level in levels):
+        return rows
+    return [replace(row, head=np.zeros(len(row.points))) for row in rows]
 
 
 def _is_whole(part: Part, figure: Figure) -> bool:

@@ -22,12 +22,11 @@ def with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float 
     """
     low = np.zeros(len(body.head), bool) if start is None else _low_pieces(body, framed[:, 2], piece, start)
     own = (body.head > 0.5) & ~(low & _in_part(body, piece))
-    head = head_of(body, framed, piece, own & ~body.worn, barred=low)
-    if not len(body.pulled) or not head.skull.any():
-        return body, head
-    back = (body.pulled & np.isin(piece, np.unique(piece[head.skull]))) | _scalp_of_ears(body, piece)
-    if not back.any():
-        return body, head
+    if not body.pulled.any():
+        return body, head_of(body, framed, piece, own & ~body.worn, barred=low)
+    whole = replace(body, worn=body.worn & ~body.pulled)
+    skull = head_of(whole, framed, piece, own & ~whole.worn, barred=low).skull
+    back = (body.pulled & np.isin(piece, np.unique(piece[skull]))) | _scalp_of_ears(body, piece)
     body = replace(body, worn=body.worn & ~back)
     return body, head_of(body, framed, piece, own & ~body.worn, barred=low)
 

@@ -219,8 +219,12 @@ def _may_hang(own: FloatArray, side: float, size: float) -> bool:
 
 
 def _hangs(own: FloatArray, parts: list[FloatArray], side: float, size: float) -> bool:
-    """True for a tail or a cape: in the middle, and narrow, or thin and before or behind the rest."""
-    others = [part for part in parts if part is not own]
+    """True for a tail or a cape: in the middle, and narrow, or thin and before or behind the rest.
+
+    What begins only above its top is no rest that it hangs beside.
+    """
+    top = float(own[:, 2].max())
+    others = [part for part in parts if part is not own and float(part[:, 2].min()) < top]
     if not others or not _may_hang(own, side, size):
         return False
     if np.ptp(own[:, 0]) < NARROW * size:
