@@ -10,7 +10,7 @@ from .body import Body
 from .chin_hints import face_reading, head_share, jaw_reading, weight_end
 from .chin_own import BLUR, hidden_below, is_lip, own_end
 from .fuse import fuse, widened
-from .profile import ChinFit, end_of_ball, find_ledge, front_line, touch_chin
+from .profile import ChinFit, corner_over, end_of_ball, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
 from .region import Head, front_half
 from .spot import Spot
@@ -147,7 +147,7 @@ def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: flo
     """What jaw, outline and weights say."""
     rim, jaw = hints.rim, hints.jaw
     readings = [] if jaw is None else [jaw]
-    if fit is not None and not _is_seated(outline, fit, size):
+    if fit is not None and ((fit.ball and hints.joined) or not _is_seated(outline, fit, size)):
         readings.append(_doubted(_from_outline(fit, size), fit.height, hints, size))
     elif fit is not None and hints.joined and (jaw is None or jaw.height > fit.notch - BLUR * size):
         readings.append(_doubted(_seated(fit, size), fit.notch, hints, size))
@@ -195,6 +195,18 @@ def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool, floor: 
     if ledge is None:
         return None
     floor, back, face = ledge
+    fit = _over_notch(outline, floor, back, face, size)
+    if fit is None:
+        return None
+    fit = replace(fit, notch=corner_over(outline, floor, back, size))
+    end = end_of_ball(outline, fit, crown, size) if fit.turn > 0 else None
+    if end is not None and fit.touched - ROUNDING * size < end <= fit.touched:
+        return replace(fit, height=end, ball=True)
+    return fit
+
+
+def _over_notch(outline: FloatArray, floor: float, back: float, face: float, size: float) -> ChinFit | None:
+    """The rounding over a notch at ``floor`` that lies at ``back``, under a ``face`` that reaches so far forward."""
     seen = find_underside(outline, floor - 0.003 * size, floor + 0.45 * size, back, size)
     if seen is not None:
         fall = seen.height - seen.lowest
@@ -208,9 +220,6 @@ def _fit(outline: FloatArray, anchor: float, crown: float, joined: bool, floor: 
             best = fit
     if best is None or best.touched > floor + MUZZLE * size:
         return _under_muzzle(outline, floor, back, size) or best
-    end = end_of_ball(outline, best, crown, size) if best.turn > 0 else None
-    if end is not None and best.touched - ROUNDING * size < end <= best.touched:
-        return replace(best, height=end, ball=True)
     return best
 
 
@@ -256,4 +265,4 @@ def _is_seated(outline: FloatArray, fit: ChinFit, size: float) -> bool:
 def _seated(fit: ChinFit, size: float) -> Reading:
     """A round head that sits on the body ends where the two meet in front."""
     reach = max(fit.touched - fit.notch, 0.0)
-    return Reading("where the head meets the body in front", fit.notch + 0.003 * size, fit.notch - BLUR * size, fit.notch + BLUR * size + 0.3 * reach)
+    return Reading("where the head meets the body in front", fit.notch, fit.notch - BLUR * size, fit.notch + BLUR * size + 0.4 * reach)

@@ -15,6 +15,9 @@ LOWER = 0.02
 """A chin that hangs lower than the nape by this share of the height tells the front."""
 TOES = 0.3
 """A foot is told from the end of a leg where it is longer than the shin is deep by this share. Our choice."""
+DETAILS, CHIN = 1.5, 0.7
+"""How much small things and a chin count beside feet, which count 1. Of 729 invented figures small things pointed
+backward in 4, a chin in 166: hair over a nape stands out as well."""
 FEW = 12
 """Of so many small things most are eyes and the like; of more, hair and buttons. Our choice."""
 FEWEST = 60
@@ -42,10 +45,10 @@ def vote_for(points: FloatArray, up: FloatArray, forward: FloatArray, small: Flo
     axes = np.stack([np.cross(up, forward), forward, up])
     side, deep, height = axes @ points.T
     vote = HABIT * float(forward @ level_axes(up)[1])
-    vote += _details(deep, side, height, small @ axes.T) if small is not None and len(small) else 0.0
+    vote += DETAILS * _details(deep, side, height, small @ axes.T) if small is not None and len(small) else 0.0
     found = foot_parts(np.column_stack([side, deep, height]), float(np.median(side)), size)
     feet = _over_tails(found[0], size) if found is not None and found[1] else _on_the_ground(deep, side, height, size)
-    return vote + feet + 0.7 * _overhang(deep, side, height, size)
+    return vote + feet + CHIN * _overhang(deep, side, height, size)
 
 
 def _over_tails(feet: list[FloatArray], size: float) -> float:

@@ -22,11 +22,11 @@ def with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float 
     """
     low = np.zeros(len(body.head), bool) if start is None else _low_pieces(body, framed[:, 2], piece, start)
     own = (body.head > 0.5) & ~(low & _in_part(body, piece))
-    if not body.pulled.any():
-        return body, head_of(body, framed, piece, own & ~body.worn, barred=low)
-    whole = replace(body, worn=body.worn & ~body.pulled)
-    skull = head_of(whole, framed, piece, own & ~whole.worn, barred=low).skull
-    back = (body.pulled & np.isin(piece, np.unique(piece[skull]))) | _scalp_of_ears(body, piece)
+    back = _scalp_of_ears(body, piece) if len(body.beside) else np.zeros(len(own), bool)
+    if body.pulled.any():
+        whole = replace(body, worn=body.worn & ~body.pulled)
+        skull = head_of(whole, framed, piece, own & ~whole.worn, barred=low).skull
+        back |= body.pulled & np.isin(piece, np.unique(piece[skull]))
     body = replace(body, worn=body.worn & ~back)
     return body, head_of(body, framed, piece, own & ~body.worn, barred=low)
 

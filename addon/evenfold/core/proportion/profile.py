@@ -15,6 +15,8 @@ WINDOW = 0.05
 OVER = round(WINDOW / STEP)
 MOST = 5000
 """No outline of a head has so many steps; heights that far apart are no chin's."""
+FINE = 24
+"""The corner over a notch is looked for in so many steps."""
 LEDGE = 0.045
 """A ledge rises forward by at least this share of the head within WINDOW of its height."""
 TURNS = np.radians(np.arange(0.0, 66.0, 3.0))
@@ -93,6 +95,15 @@ def find_ledge(points: FloatArray, low: float, high: float, size: float) -> tupl
     return float(levels[notch]), float(front[notch]), float(reach.max())
 
 
+def corner_over(points: FloatArray, notch: float, back: float, size: float) -> float:
+    """How high over the ``notch`` of ``find_ledge`` the outline (n, 3) still lies no further forward than ``back``."""
+    reach = 2 * STEP * size
+    heights, front = front_line(points, notch, notch + reach, FINE)
+    ahead = np.flatnonzero(front > back + 0.15 * STEP * size)
+    return notch if not len(ahead) else float(heights[ahead[0]]) - 0.5 * reach / FINE
+
+
+
 def _ledge(front: FloatArray, allowed: BoolArray, ended: BoolArray, size: float) -> int | None:
     """The step at which the first ledge begins; where the outline ends counts if nothing is steeper."""
     rise = np.where(allowed[:-OVER], front[OVER:] - front[:-OVER], -np.inf)
@@ -150,21 +161,34 @@ def touch_chin(points: FloatArray, floor: float, behind: float, top: float, size
 def end_of_ball(points: FloatArray, fit: ChinFit, crown: float, size: float) -> float | None:
     """The lowest height of the upright ellipse that the outline (n, 3) follows from chin to forehead.
 
-    None where it follows none, as a face with a jaw, a nose or hair over it does not.
+    None where it follows none, as a face with a jaw, a nose or hair over it does not, and where it is cut off
+    under the chin instead of going on to the notch.
     """
-    low, high = fit.touched, fit.touched + FOREHEAD * (crown - fit.touched)
-    heights, front = front_line(points, low, high, BALL_BINS)
+    top = fit.touched + FOREHEAD * (crown - fit.touched)
+    heights, front = front_line(points, fit.touched, top, BALL_BINS)
     if len(heights) < 0.7 * BALL_BINS or size <= 0:
         return None
-    deep, up = (front - front.max()) / size, (heights - low) / size
+    ahead, low = float(front.max()), fit.touched
+    deep, up = (front - ahead) / size, (heights - low) / size
     terms = np.stack([deep * deep, up * up, deep, up], axis=1)
     one, two, three, four = np.linalg.lstsq(terms, np.ones(len(up)), rcond=None)[0]
     if not one * two > 0:
         return None
-    ahead, middle = -three / (2 * one), -four / (2 * two)
-    whole = 1 + one * ahead**2 + two * middle**2
+    centre = -np.array([three / one, four / two]) / 2
+    whole = 1 + one * centre[0] ** 2 + two * centre[1] ** 2
     if not whole / one > 0:
         return None
     half = np.sqrt(whole / np.array([one, two]))
-    off = np.hypot((deep - ahead) / half[0], (up - middle) / half[1]) - 1
-    return float(low + (middle - half[1]) * size) if np.abs(off).max() * half.min() < OFF_BALL else None
+    below, under = front_line(points, fit.notch + 0.5 * STEP * size, low, BALL_BINS)
+    off, cut = (
+        _off_ellipse((forward - ahead) / size, (height - low) / size, centre, half)
+        for forward, height in ((front, heights), (under, below))
+    )
+    if np.abs(off).max() >= OFF_BALL or cut.min(initial=0.0) <= -OFF_BALL:
+        return None
+    return float(low + (centre[1] - half[1]) * size)
+
+
+def _off_ellipse(deep: FloatArray, up: FloatArray, centre: FloatArray, half: FloatArray) -> FloatArray:
+    """(k,) how far places lie off an upright ellipse, negative inside it."""
+    return np.asarray((np.hypot((deep - centre[0]) / half[0], (up - centre[1]) / half[1]) - 1) * half.min(), float)

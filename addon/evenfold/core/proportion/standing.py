@@ -25,6 +25,8 @@ ALIKE = 0.7
 """Of two feet the smaller is as large as this share of the larger, both ways. Our choice."""
 MIDDLE = 0.018
 """What lies no further to the side than this is in the middle, as shares of the height here and below."""
+ENDS, APART = 0.03, 0.008
+"""Of what hangs or stands the lowest of the first is looked at, for a gap of twice the second in the middle. Our choice."""
 NARROW, THIN = 0.1, 0.5
 """A tail is narrower than the first; a cape is less deep than the second of its width."""
 
@@ -229,6 +231,18 @@ def _hangs(own: FloatArray, parts: list[FloatArray], side: float, size: float) -
         return False
     if np.ptp(own[:, 0]) < NARROW * size:
         return True
+    if _parts_below(own, side, size):
+        return False
     back, front = min(float(part[:, 1].min()) for part in others), max(float(part[:, 1].max()) for part in others)
     low, high = float(own[:, 1].min()), float(own[:, 1].max())
     return not back < (low + high) / 2 < front or high < front - 0.05 * size
+
+
+def _parts_below(own: FloatArray, side: float, size: float) -> bool:
+    """True for what ends in two alike, one on each side of the middle, which no sheet does: legs close together."""
+    ends = own[own[:, 2] < own[:, 2].min() + ENDS * size]
+    off = ends[:, 0] - side
+    if np.abs(off).min() < APART * size or not (off > 0).any() or not (off < 0).any():
+        return False
+    extent = np.array([np.ptp(ends[off * hand > 0, :2], axis=0) for hand in (1, -1)])
+    return bool((extent.min(axis=0) > ALIKE * extent.max(axis=0)).all())
