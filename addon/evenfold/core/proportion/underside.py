@@ -16,7 +16,7 @@ REACH = 5
 """Steps over which that fall is taken."""
 ROUND = 0.12
 """An underside that sags under the straight way to its front end by this share of the rise is round."""
-MARGIN = 0.03
+MARGIN = 0.018
 """So close to the neck, in heads, nothing is told from the neck itself."""
 NEAR = 0.02
 """A level underside meets the neck so close over the notch below it, in heads; a ball's facet does not."""
