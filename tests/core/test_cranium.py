@@ -184,3 +184,18 @@ def test_deep_set_eyes_of_a_heavy_face_are_no_hair():
 @pytest.mark.parametrize("thick", [0.03, 0.06, 0.1])
 def test_a_seam_of_hair_runs_evenly(thick):
     assert seam_of(ball(hair(thick))).even > 0.6
+
+
+@pytest.mark.parametrize(("step", "is_eyes"), [(0.0, True), (0.045, True), (0.1, False)])
+def test_what_stands_out_over_the_face_like_no_brow_does_is_no_eyes(step, is_eyes):
+    """Of invented bald heads no brow stood out by more than 0.045; hair that turns as unevenly as eyes did by 0.1."""
+    assert Seam(3.2, 1.9, 0.7, 0.55, 0.55, 0.47, step).is_eyes is is_eyes
+
+
+@pytest.mark.parametrize("thick", [0.04, 0.08, 0.12])
+def test_the_step_is_the_hairs_where_something_else_turns_under_it(thick):
+    """Eyes in the same face begin the seam lower down than the hair does."""
+    away = (ROUND + np.pi) % (2 * np.pi) - np.pi
+    eyes = sum(np.exp(-(((away - at) / 0.16) ** 2) - (((UP - 0.12) / 0.06) ** 2)) for at in (-0.38, 0.38))
+    head = ball(hair(thick) - 0.07 * eyes)
+    assert seam_of(head).step == pytest.approx(thick / head.size, rel=0.3, abs=0.02)

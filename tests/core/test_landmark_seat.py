@@ -1,0 +1,123 @@
+"""Where a head sits on a body: the corner under a ball's facets, legs close together, eyes or a cap hung alone.
+
+The outside checks are geometry's: corners and level undersides are drawn where they are looked for, and the
+lowest point of an ellipse follows from its half axes. Figures are invented.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from evenfold.core.figure import Weights
+from evenfold.core.proportion import measure
+from evenfold.core.proportion.body import gather
+from evenfold.core.proportion.profile import STEP, ChinFit, corner_over, end_of_ball, find_ledge
+from evenfold.core.proportion.standing import feet_of
+from evenfold.core.settings import Settings
+from figures.altered import carried, where, with_bones, with_parts
+from figures.avatars.build import build_figure
+from figures.people import Person, _ball, keeper
+
+
+def drawn(*corners, step=0.0005):
+    """(n, 3) points along straight lines between corners of (forward, height)."""
+    rows = []
+    for start, end in zip(corners, corners[1:], strict=False):
+        count = max(int(np.hypot(*np.subtract(end, start)) / step), 2)
+        rows.append(np.linspace(start, end, count))
+    line = np.concatenate(rows)
+    return np.column_stack([np.zeros(len(line)), line])
+
+
+@pytest.mark.parametrize("off", np.linspace(0.0, STEP, 7))
+@pytest.mark.parametrize("slope", [12.0, 18.0, 30.0])
+def test_the_corner_under_a_facet_is_told_within_the_step_it_was_found_in(slope, off):
+    """A neck that stands upright up to ``off``, from there an underside that rises forward by ``slope`` degrees."""
+    line = drawn((0.1, -0.3), (0.1, off), (0.1 + 0.3 * np.cos(np.radians(slope)), off + 0.3 * np.sin(np.radians(slope))), (0.4, 0.8))
+    found = find_ledge(line, -0.2, 0.3, 1.0)
+    assert found is not None
+    notch, back, _ = found
+    assert corner_over(line, notch, back, 1.0) == pytest.approx(off, abs=0.0016)
+    assert notch < off
+
+
+@pytest.mark.parametrize("seed", [151080, 151102, 151190])
+def test_the_facets_of_a_ball_on_a_body_are_no_chin(seed):
+    """Balls of few faces whose lowest ring lies 4 to 7 % of the head over where head and body meet."""
+    built = build_figure(seed, "rigged")
+    found = measure(built.figure, Settings())
+    assert found.heads_tall == pytest.approx(built.heads, rel=0.01)
+    assert found.low <= built.heads <= found.high
+
+
+@pytest.mark.parametrize(("cut", "told"), [(0.0, True), (0.06, False)])
+def test_a_ball_that_is_cut_off_under_its_chin_does_not_go_on_below(cut, told):
+    """The front of an ellipse from 30 degrees off its lowest point up; then on along it, or level to the neck."""
+    turn = np.radians(np.linspace(30, 150, 800))
+    front = np.column_stack([0.5 * np.sin(turn), 0.5 - 0.5 * np.cos(turn)])
+    touched, notch = front[0, 1], front[0, 1] - 0.05
+    below = np.radians(np.linspace(30, 15, 200))
+    goes_on = np.column_stack([0.5 * np.sin(below), 0.5 - 0.5 * np.cos(below)])
+    level = np.array([[0.25 - cut, touched - 0.001], [0.25 - cut, notch]])
+    line = drawn(*goes_on, *front[1:]) if told else drawn(*level[::-1], *front)
+    end = end_of_ball(line, ChinFit(touched, touched, touched + 0.1, np.radians(30.0), 0.25, notch), 1.0, 1.0)
+    assert end == (pytest.approx(0.0, abs=0.005) if told else None)
+
+
+def column(at, half, low, high, step=0.006):
+    """Points all over an upright box."""
+    across = np.arange(-half, half + step, step)
+    ring = np.concatenate([np.column_stack([across, np.full(len(across), side)]) for side in (-half, half)])
+    ring = np.concatenate([ring, ring[:, ::-1]]) + at
+    levels = np.arange(low, high, step)
+    return np.column_stack([np.tile(ring, (len(levels), 1)), np.repeat(levels, len(ring))])
+
+
+def test_legs_close_together_under_long_hair_are_what_it_stands_on():
+    """Two legs with a gap narrower than what is told apart, and locks that end beside them higher up."""
+    legs = [column((x, 0.0), 0.05, 0.0, 0.4) for x in (-0.06, 0.06)]
+    trunk = column((0.0, 0.0), 0.12, 0.35, 1.0)
+    locks = [column((x, -0.02), 0.012, 0.12, 0.9) for x in (-0.3, 0.3)]
+    found = feet_of(np.concatenate([*legs, trunk, *locks]), 0.0, 1.0)
+    assert found is not None and found.point[2] == pytest.approx(0.0, abs=0.01)
+
+
+def test_what_begins_only_above_the_top_of_legs_that_touch_is_no_foot():
+    """What follows the legs has a gap over the knees, since the skin there follows the hips more."""
+    legs = [column((x, 0.0), 0.055, 0.0, 0.3) for x in (-0.065, 0.065)]
+    joined = column((0.0, 0.0), 0.03, 0.0, 0.3)
+    upper = [column((x, 0.09), 0.03, 0.36, 0.44) for x in (-0.06, 0.06)]
+    found = feet_of(np.concatenate([*legs, joined, *upper]), 0.0, 1.0)
+    assert found is not None and found.point[2] == pytest.approx(0.0, abs=0.01)
+
+
+@pytest.mark.parametrize("high", [1.78, 1.9])
+def test_eyes_and_a_cap_beside_a_whole_figure_on_the_head_bone_are_no_head(high):
+    """``high``: how far up the cap reaches; the figure's own skull ends at 1.8."""
+    figure = keeper(Person(height=1.8, head=0.6))
+    cap = _ball((0, 0, high - 0.1), (0.24, 0.22, 0.1))
+    eyes = [carried(f"Sphere{x}", _ball((x, -0.2, 1.45), (0.05, 0.03, 0.06)), None) for x in (-0.1, 0.1)]
+    figure = with_parts(figure, carried("Mesh.003", cap, None), *eyes)
+    parts = tuple(replace(part, weights=Weights.none(), bone_parent="Head") for part in figure.parts)
+    figure = with_bones(replace(figure, parts=parts), ("Head", "Neck", (0, 0, 1.2), (0, 0, 1.8)))
+    assert gather(figure).head.max() == 0.0
+    found = measure(figure, Settings())
+    assert found.low <= 3.0 <= found.high
+
+
+def test_a_face_that_hair_pulls_along_is_the_skull_and_not_what_lies_behind_it():
+    """The bones of a fringe take the upper face; a lining in a piece of its own lies behind it."""
+    person = Person(height=1.2, head=0.5, build="separate")
+    figure = with_bones(keeper(person), ("Hair01", "Head", (0, -0.2, 1.1), (0, -0.25, 1.0)))
+    figure = where(figure, "Hair01", lambda at: (at[:, 1] < -0.02) & (at[:, 2] > 0.73), ["Head"])
+    fringe = carried("Strand", _ball((0, -0.24, 1.1), (0.1, 0.02, 0.08)), "Hair01")
+    lining = carried("Mesh.004", _ball((0, 0.0, 0.96), (0.2, 0.18, 0.2)), "Head")
+    found = measure(with_parts(figure, fringe, lining), Settings())
+    assert found.heads_tall == pytest.approx(2.4, rel=0.01)
+    assert found.low <= 2.4 <= found.high
+
+
+@pytest.mark.parametrize("seed", [151060])
+def test_eyes_outweigh_hair_that_stands_out_over_a_nape(seed):
+    built = build_figure(seed, "shape")
+    assert measure(built.figure, Settings()).heads_tall == pytest.approx(built.heads, rel=0.01)
