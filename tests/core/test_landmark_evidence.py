@@ -57,10 +57,9 @@ def test_spikes_and_a_bun_are_looked_under(seed):
 @pytest.mark.parametrize("seed", range(4))
 def test_a_ring_of_tufts_leaves_the_dome_between_them(count, seed):
     rng = np.random.default_rng(seed)
-    parts = [dome_samples(rng)]
-    for turn in 2 * np.pi * (np.arange(count) + rng.random()) / count:
-        parts.append(cone(rng, [0.2 * np.cos(turn), 0.18 * np.sin(turn), 0.4], 0.06, rng.uniform(0.6, 0.8)))
-    dome = find_dome(np.concatenate(parts), 1.0)
+    turns = 2 * np.pi * (np.arange(count) + rng.random()) / count
+    tufts = [cone(rng, [0.2 * np.cos(turn), 0.18 * np.sin(turn), 0.4], 0.06, rng.uniform(0.6, 0.8)) for turn in turns]
+    dome = find_dome(np.concatenate([dome_samples(rng), *tufts]), 1.0)
     assert not dome.bare and dome.top == pytest.approx(0.5, abs=0.008)
 
 

@@ -4,6 +4,7 @@ The outside checks are geometry's: corners and level undersides are drawn where 
 lowest point of an ellipse follows from its half axes. Figures are invented.
 """
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -22,7 +23,7 @@ from figures.people import Person, _ball, keeper
 def drawn(*corners, step=0.0005):
     """(n, 3) points along straight lines between corners of (forward, height)."""
     rows = []
-    for start, end in zip(corners, corners[1:], strict=False):
+    for start, end in itertools.pairwise(corners):
         count = max(int(np.hypot(*np.subtract(end, start)) / step), 2)
         rows.append(np.linspace(start, end, count))
     line = np.concatenate(rows)
