@@ -225,3 +225,13 @@ def test_many_files_are_gathered_quickly(tmp_path):
     for number in range(30):
         make(tmp_path, *(f"{number}/keeper{one}.glb" for one in range(100)))
     assert len(gather([tmp_path, tmp_path])) == 3000
+
+
+@pytest.mark.parametrize("pair", [("model", "model2"), ("LICENSE", "LICENSE2"), ("2", "two"), ("a1b", "a1")])
+def test_names_that_begin_alike_are_sorted_with_and_without_a_number(tmp_path, pair):
+    """Files without an ending and folders: text was held against a number where one name is the start of the other."""
+    make(tmp_path, *(f"{name}/keeper.glb" for name in pair))
+    (tmp_path / "x").mkdir()
+    make(tmp_path, *(f"x/{name}" for name in pair), "x/keeper.glb")
+    found = names(gather([tmp_path]), tmp_path)
+    assert found == [f"{name}/keeper.glb" for name in sorted(pair)] + ["x/keeper.glb"]

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from evenfold.core.figure import Armature, Figure, Part, Weights
+from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.body import gather
 from evenfold.core.proportion.named_bones import find_head_bone
@@ -63,6 +63,17 @@ def test_a_neck_that_carries_a_neck_alone_is_no_head():
     loose = tuple(replace(part, weights=Weights.none()) if part.name == "Head" else part for part in figure.parts)
     figure = replace(figure, parts=loose, armature=Armature("Rig", tuple(bone for bone in figure.armature.bones if bone.name != "Head"), np.eye(4)))
     assert find_head_bone(figure) is None
+
+
+@pytest.mark.parametrize("artists", [False, True])
+def test_a_bone_called_head_that_carries_nothing_is_not_taken_unless_the_artist_says_so(artists):
+    """By a ready model: a stray bone of that name under the feet stood in the bone map before the one with the weights."""
+    figure = keeper(Person(height=1.8, head=0.3, neck=0.1))
+    stray = Bone("Skull", None, np.array([0.0, 0, -0.1]), np.array([0.0, 0, -0.2]), np.eye(3))
+    figure = replace(figure, armature=Armature("Rig", (stray, *figure.armature.bones), np.eye(4)), humanoid={"head": "Skull"})
+    assert find_head_bone(replace(figure, head_bone="Skull" if artists else None)) == ("Skull" if artists else "Head")
+    if not artists:
+        assert measure(figure, Settings()).heads_tall == pytest.approx(6.0, rel=0.01)
 
 
 @pytest.mark.parametrize(("names", "is_head"), [

@@ -166,7 +166,7 @@ def _natural(name: str) -> tuple[object, ...]:
     """Sorts keeper2 before keeper10, and capital letters with small ones."""
     parts = re.split(r"(\d+)", name.casefold())
     # Even places are texts and odd ones numbers, so like is always compared with like.
-    return (*(int(one) if place % 2 else one for place, one in enumerate(parts)), name)
+    return tuple(int(one) if place % 2 else one for place, one in enumerate(parts)), name
 
 
 def _scan(folder: Path) -> tuple[list[str], list[str], str | None]:

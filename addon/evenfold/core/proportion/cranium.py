@@ -100,7 +100,7 @@ THICKEST, THICKER = 0.16, 0.05
 invented heads."""
 STEP, STEPS, STEP_AT = 0.06, 100, (0.44, 0.99)
 """A step is looked for within so much, in so many levels to the head's height, between these shares of it."""
-NO_STEP = 0.3
+NO_STEP = 0.15
 """What stands out further over what is under it than this, in heads, is an opening's edge. Our choice."""
 BRIM_AT = (0.64, 0.75, 0.88)
 """A brim in one skin begins at this share of the head, low, usual and high: common practice, no source."""

@@ -12,7 +12,7 @@ TOP, TALLER = 0.1, 0.1
 
 
 def find_head_bone(figure: Figure) -> str | None:
-    """The head bone: named by the artist, by the avatar standard, or by its name.
+    """The head bone: named by the artist, by the avatar standard where it carries something, or by its name.
 
     Where none has such a name: the bone under which eyes, lids, lips and jaw hang, or the last bone of the
     neck if a head follows it, as in a rig without a head bone of its own.
@@ -20,10 +20,10 @@ def find_head_bone(figure: Figure) -> str | None:
     armature = figure.armature
     if armature is None:
         return None
-    for name in (figure.head_bone, figure.humanoid.get("head")):
-        if name is not None and name in armature.by_name and _is_placed(armature.by_name[name]):
-            return name
     carrying = carrying_bones(figure)
+    said, mapped = (name if name in armature.by_name and _is_placed(armature.by_name[name]) else None for name in (figure.head_bone or "", figure.humanoid.get("head", "")))
+    if said is not None or (mapped is not None and armature.below(mapped) & carrying):
+        return said or mapped
     found: list[tuple[bool, bool, bool, int, str]] = []
     for bone in armature.bones:
         if words.has_word(bone.name, words.HEAD, words.HEAD_SIGNS) is None or words.worn_word(bone.name):
@@ -33,7 +33,9 @@ def find_head_bone(figure: Figure) -> str | None:
         helper = bool(set(words.tokens(bone.name)) & words.HELPER)
         weighted = bool(armature.below(bone.name) & carrying)
         found.append((not weighted, helper, not bone.deform, depth_of(armature, bone.name), bone.name))
-    return min(found)[-1] if found else _over_the_face(armature, carrying) or _neck_that_carries_a_head(figure, armature, carrying)
+    if found and not (mapped is not None and min(found)[0]):
+        return min(found)[-1]
+    return mapped or _over_the_face(armature, carrying) or _neck_that_carries_a_head(figure, armature, carrying)
 
 
 def _over_the_face(armature: Armature, carrying: set[str]) -> str | None:
