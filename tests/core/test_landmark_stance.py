@@ -137,3 +137,21 @@ def test_a_bust_with_its_arms_held_out_near_the_ground_stands_on_no_legs():
     found = measure(negative("bust", 96002), Settings())
     assert found.heads_tall is None
     assert "bust" in found.refusal or "upright" in found.refusal
+
+
+@pytest.mark.parametrize("seed", [97000, 97002])
+def test_a_bust_whose_rig_has_legs_that_nothing_follows_is_refused(seed):
+    """Its arms, cut off over the elbow, were taken for arms that hang."""
+    found = measure(negative("bust whose rig has legs with weights", seed), Settings())
+    assert found.heads_tall is None and found.refusal is not None and "bust" in found.refusal
+
+
+@pytest.mark.parametrize(("heads", "rigged", "counted"), [(1.25, False, False), (1.25, True, True), (1.45, False, True)])
+def test_fewer_heads_than_any_figure_has_are_told_by_weights_alone(heads, rigged, counted):
+    """One and a half heads is the least that is drawn: common practice, no source."""
+    found = measure(keeper(Person(height=0.9, head=0.9 / heads, rigged=rigged)), Settings())
+    assert (found.heads_tall is not None) is counted, found
+    if counted:
+        assert found.heads_tall == pytest.approx(heads, rel=0.01)
+    else:
+        assert found.refusal is not None

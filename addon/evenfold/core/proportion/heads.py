@@ -31,6 +31,9 @@ LEAST_HEAD = 0.6
 """A facing by which the head would be smaller or larger than this share of it is none. Our choice."""
 FEWEST_HEADS = 1.15
 """Fewer heads than this is a head without a body."""
+FEWEST_BY_SHAPE = 1.35
+"""Fewer than this where no weights tell head and legs is a bust: the shortest that is drawn stands one and a half (common
+practice, no source)."""
 MOST_HEADS = 12.0
 """More heads than this are not counted unless crown and chin are pinned. The tallest canons have ten
 (Jombert after Duerer, as quoted at studydrawing.com; read in a quotation)."""
@@ -229,7 +232,8 @@ def _proportion(
     heads = _count(crown.height, chin.height, sole.height)
     ranges = [_range(crown, chin, sole), *(_range(one["crown"], one["chin"], sole) for one in turned)]
     low, high = min(one for one, _ in ranges), max(one for _, one in ranges)
-    trouble = _doubt(heads, high, sure=crown.how == chin.how == "pinned")
+    told = {spot.how for spot in (crown, chin, sole)}
+    trouble = _doubt(heads, high, FEWEST_BY_SHAPE if told == {"shape"} else FEWEST_HEADS, sure=crown.how == chin.how == "pinned")
     if trouble is not None:
         return Proportion(target=settings.target_heads, guesses=body.guesses, landmarks=landmarks, refusal=trouble)
     scale, target = figure.metres_per_unit, settings.target_heads
@@ -247,9 +251,9 @@ def _proportion(
     )
 
 
-def _doubt(heads: float, high: float, *, sure: bool) -> str | None:
+def _doubt(heads: float, high: float, fewest: float, *, sure: bool) -> str | None:
     """A sentence where a count would not be honest."""
-    if heads < FEWEST_HEADS:
+    if heads < fewest:
         return "There is hardly a body below this head; choose the whole figure, or pin crown, chin and sole."
     if (heads > MOST_HEADS and not sure) or not np.isfinite(high) or high > 2 * heads + 2:
         return "Crown and chin are too uncertain for a count; pin them, or name the head bone."

@@ -11,7 +11,7 @@ from .frame import up_of
 from .islands import label_pieces
 from .legs import arms_of, legs_of
 from .lying import lies
-from .named_bones import carrying_bones
+from .named_bones import carrying_bones, leg_bones
 from .sole import surface_of
 
 THIN, OFF_GROUND = 0.3, 0.06
@@ -45,7 +45,8 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         return _refuse_several(body, framed) if armature is None else None
     if armature is None and body.head_how == "none" and _refuse_shape(own) is not None:
         return _refuse_shape(own)
-    if not (_has_arms(figure, own) or _two_legs_apart(body, framed, height) or arms_of(surface, height)):
+    hanging = arms_of(surface, height) and not _legs_carry_nothing(figure, body)
+    if not (_has_arms(figure, own) or _two_legs_apart(body, framed, height) or hanging):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
     return None
 
@@ -142,6 +143,12 @@ def _stretches_out(own: FloatArray) -> bool:
     if float(np.ptp(own[:, 0])) <= 0.5 * height:
         return False
     return all(float(np.ptp(tip[:, 2])) < THIN * height and float(tip[:, 2].min()) > low + OFF_GROUND * height for tip in tips)
+
+
+def _legs_carry_nothing(figure: Figure, body: Body) -> bool:
+    """True where a rig that carries the head has legs that nothing follows: they were not modelled, or are cut off."""
+    legs = leg_bones(figure)
+    return body.head_how == "weights" and bool(legs) and not legs & carrying_bones(figure)
 
 
 def _refuse_shape(own: FloatArray) -> str | None:
