@@ -21,7 +21,7 @@ def find_head_bone(figure: Figure) -> str | None:
     if armature is None:
         return None
     carrying = carrying_bones(figure)
-    said, mapped = (name if name in armature.by_name and _is_placed(armature.by_name[name]) else None for name in (figure.head_bone or "", figure.humanoid.get("head", "")))
+    said, mapped = (_placed(armature, name) for name in (figure.head_bone, figure.humanoid.get("head")))
     if said is not None or (mapped is not None and armature.below(mapped) & carrying):
         return said or mapped
     found: list[tuple[bool, bool, bool, int, str]] = []
@@ -69,6 +69,12 @@ def _neck_that_carries_a_head(figure: Figure, armature: Armature, carrying: set[
         return None
     size = float(np.ptp(height))
     return last[0] if follows.max() > height.max() - TOP * size and np.ptp(follows) > TALLER * size else None
+
+
+def _placed(armature: Armature, name: str | None) -> str | None:
+    """``name`` if it is that of a bone with a place, else None."""
+    bone = armature.by_name.get(name or "")
+    return name if bone is not None and _is_placed(bone) else None
 
 
 def _is_placed(bone: Bone) -> bool:
