@@ -186,7 +186,8 @@ def _trunk(reading: Reading, found: dict[str, str]) -> None:
     legs = _present(found, "UpperLeg", "LowerLeg", "Foot")
     arms = _present(found, "Shoulder", "UpperArm", "LowerArm")
     fork = _fork(reading, arms) if len(arms) == 2 else None
-    head = next(iter(_free(reading.ranked("head", 0), found)), None)
+    heads = _free(reading.ranked("head", 0), found)
+    head = next((name for name in heads if reading.above[name] and reading.above[name][-1] == _top(reading, arms)), next(iter(heads), None))
     if head is None and fork is not None:
         head = _end_of_chain(reading, fork)
     if head is not None:
@@ -195,6 +196,11 @@ def _trunk(reading: Reading, found: dict[str, str]) -> None:
     if hips is not None:
         found["hips"] = hips
     _between(reading, found, hips, head, fork)
+
+
+def _top(reading: Reading, names: list[str]) -> str | None:
+    """The bone on which the first of these hangs in the end; None without any."""
+    return (reading.above[names[0]] or (names[0],))[-1] if names else None
 
 
 def _end_of_chain(reading: Reading, start: str) -> str | None:
