@@ -160,3 +160,12 @@ def test_a_flat_base_is_found_and_feet_are_not():
     every = np.ones(len(points), bool)
     assert (find_plate(points, points[:, 2], piece, every) == (piece == 1)).all()
     assert not find_plate(body, body[:, 2], np.zeros(len(body), int), every[: len(body)]).any()
+
+
+@pytest.mark.parametrize("ends", [-0.2, -0.1, -0.045, 0.0])
+def test_a_cape_that_ends_under_in_or_on_a_base_leaves_it_a_base(ends):
+    rng = np.random.default_rng(6)
+    body, plate, cape = figure_points(rng), rng.uniform([-0.3, -0.3, -0.06], [0.3, 0.3, 0.0], (400, 3)), rng.uniform([-0.15, 0.2, ends], [0.15, 0.25, 0.6], (400, 3))
+    points = np.concatenate([body, plate, cape])
+    piece = np.repeat([0, 1, 2], [len(body), len(plate), len(cape)])
+    assert (find_plate(points, points[:, 2], piece, np.ones(len(points), bool)) == (piece == 1)).all()

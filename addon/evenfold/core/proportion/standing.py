@@ -19,8 +19,9 @@ SHEET, CORD = 0.45, 0.08
 """A sheet is less deep than this share of its width; a cord narrower than this share of the height. Our choice."""
 FLAT, THICK = 0.14, 0.3
 """A base is lower than the first, or than the second where it stands out from what is on it."""
-THROUGH = 0.15
-"""What hangs through a base ends no further below it than this share of the height. Our choice."""
+THROUGH, ON_IT = 0.15, 0.01
+"""What hangs through a base ends no further below it than this share of the height; where something begins so close to
+its top, what hangs may also end inside it. Our choice."""
 ALIKE = 0.7
 """Of two feet the smaller is as large as this share of the larger, both ways. Our choice."""
 MIDDLE = 0.018
@@ -35,7 +36,7 @@ def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: Bo
     """(n,) what belongs to a flat base under the figure; ``height`` (n,) along up.
 
     A base is one piece at the bottom, flat and broad, and all else begins at its top or hardly below, but for
-    a tail or a cape that hangs through it.
+    a tail or a cape that hangs into or through it.
     """
     none = np.zeros(len(points), bool)
     if not kept.any():
@@ -50,6 +51,8 @@ def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: Bo
         mine = kept & (piece == number)
         extent = np.sort(np.ptp(points[mine], axis=0))
         through = (low < low[number] - 0.01 * size) & (high > high[number])
+        if (np.abs(low - high[number]) < ON_IT * size).any():
+            through |= (low < high[number] - 0.03 * size) & (high > high[number])
         rest = np.delete(low, number)[~np.delete(through, number)]
         rest = rest[np.isfinite(rest)]
         if extent[1] < 0.2 * size or extent[0] > 0.5 * extent[1] or not len(rest):
