@@ -229,13 +229,13 @@ def _hangs(own: FloatArray, parts: list[FloatArray], side: float, size: float) -
     What begins only above its top is no rest that it hangs beside.
     """
     top = float(own[:, 2].max())
-    others = [part for part in parts if part is not own and float(part[:, 2].min()) < top]
-    if not others or not _may_hang(own, side, size):
+    if not _may_hang(own, side, size) or not any(part is not own and float(part[:, 2].min()) < top for part in parts):
         return False
     if np.ptp(own[:, 0]) < NARROW * size:
         return True
     if _parts_below(own, side, size):
         return False
+    others = [part for part in parts if part is not own and float(part[:, 2].min()) < top]
     back, front = min(float(part[:, 1].min()) for part in others), max(float(part[:, 1].max()) for part in others)
     low, high = float(own[:, 1].min()), float(own[:, 1].max())
     return not back < (low + high) / 2 < front or high < front - 0.05 * size
