@@ -168,11 +168,11 @@ def test_of_two_bones_of_one_name_the_one_in_the_chain_is_taken():
 def test_a_loose_bone_called_head_alone_is_not_the_head_of_a_chain_whose_own_has_a_longer_name():
     """By a ready model: a bone called head stood under its feet, without a parent and without weights."""
     spell = SPELLINGS["suffix .L"]
-    renamed = [replace(one, name="bip01 Head") if one.name == "Head" else one for one in armature(spell).bones]
+    renamed = [replace(one, name="Keeper Head") if one.name == "Head" else one for one in armature(spell).bones]
     loose = bone("Head", None, (0, 0, -0.1))
     for bones in ((loose, *renamed), (*renamed, loose)):
-        assert guess_humanoid(Armature("Rig", bones, np.eye(4)))["head"] == "bip01 Head"
-    without = [one for one in renamed if one.name != "bip01 Head"]
+        assert guess_humanoid(Armature("Rig", bones, np.eye(4)))["head"] == "Keeper Head"
+    without = [one for one in renamed if one.name != "Keeper Head"]
     assert guess_humanoid(Armature("Rig", (*without, loose), np.eye(4)))["head"] == "Head"
 
 

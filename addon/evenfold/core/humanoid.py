@@ -186,8 +186,9 @@ def _trunk(reading: Reading, found: dict[str, str]) -> None:
     legs = _present(found, "UpperLeg", "LowerLeg", "Foot")
     arms = _present(found, "Shoulder", "UpperArm", "LowerArm")
     fork = _fork(reading, arms) if len(arms) == 2 else None
-    heads = _free(reading.ranked("head", 0), found)
-    head = next((name for name in heads if reading.above[name] and reading.above[name][-1] == _top(reading, arms)), next(iter(heads), None))
+    heads, top = _free(reading.ranked("head", 0), found), _top(reading, arms)
+    beside_arms = [name for name in heads if top in reading.above[name]]
+    head = next(iter(beside_arms or heads), None)
     if head is None and fork is not None:
         head = _end_of_chain(reading, fork)
     if head is not None:

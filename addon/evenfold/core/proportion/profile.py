@@ -15,8 +15,8 @@ WINDOW = 0.05
 OVER = round(WINDOW / STEP)
 MOST = 5000
 """No outline of a head has so many steps; heights that far apart are no chin's."""
-FINE = 24
-"""The corner over a notch is looked for in so many steps."""
+FINE, LEAVES = 24, 0.15
+"""The corner over a notch is looked for in so many parts of two steps: where the outline leaves it by this share of one."""
 LEDGE = 0.045
 """A ledge rises forward by at least this share of the head within WINDOW of its height."""
 TURNS = np.radians(np.arange(0.0, 66.0, 3.0))
@@ -99,9 +99,8 @@ def corner_over(points: FloatArray, notch: float, back: float, size: float) -> f
     """How high over the ``notch`` of ``find_ledge`` the outline (n, 3) still lies no further forward than ``back``."""
     reach = 2 * STEP * size
     heights, front = front_line(points, notch, notch + reach, FINE)
-    ahead = np.flatnonzero(front > back + 0.15 * STEP * size)
+    ahead = np.flatnonzero(front > back + LEAVES * STEP * size)
     return notch if not len(ahead) else float(heights[ahead[0]]) - 0.5 * reach / FINE
-
 
 
 def _ledge(front: FloatArray, allowed: BoolArray, ended: BoolArray, size: float) -> int | None:
