@@ -9,7 +9,7 @@ from . import words
 from .body import WELD, Body
 from .facing import facing_and_vote
 from .front import vote_for
-from .islands import label_pieces
+from .islands import boxes_of, label_pieces
 from .sample import dense
 from .standing import find_plate
 
@@ -165,9 +165,7 @@ def _small_pieces(body: Body, up: FloatArray) -> FloatArray:
     size = float(np.ptp(body.points[kept] @ up)) if kept.any() else 0.0
     piece = label_pieces(body.points, body.triangles, WELD * float(np.ptp(body.points, axis=0).max()))
     count = int(piece.max()) + 1 if len(piece) else 0
-    low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
-    np.minimum.at(low, piece[kept], body.points[kept])
-    np.maximum.at(high, piece[kept], body.points[kept])
+    low, high = boxes_of(body.points[kept], piece[kept], count)
     points = np.bincount(piece[kept], minlength=count)
     extent = np.where(points > 0, (high - low).max(axis=1, initial=-np.inf), np.inf)
     small = (points >= 6) & (extent < DETAIL * size) & (extent > 0.01 * size)

@@ -40,6 +40,14 @@ def label_pieces(points: FloatArray, triangles: IntArray, step: float) -> IntArr
     return np.unique(label[place], return_inverse=True)[1].reshape(-1).astype(np.int64)
 
 
+def boxes_of(points: FloatArray, piece: IntArray, count: int) -> tuple[FloatArray, FloatArray]:
+    """(count, m) lowest and highest coordinates of each piece's points (n, m); infinite the wrong way where it has none."""
+    low, high = np.full((count, points.shape[1]), np.inf), np.full((count, points.shape[1]), -np.inf)
+    np.minimum.at(low, piece, points)
+    np.maximum.at(high, piece, points)
+    return low, high
+
+
 def areas(points: FloatArray, triangles: IntArray) -> FloatArray:
     """(t,) area of each triangle."""
     corners = points[triangles]

@@ -35,7 +35,8 @@ def legs_of(samples: FloatArray, span: float) -> str:
     pairs = [(level, pair) for level in range(1, LEG_TOP) for pair in [_pair(sections[level])] if pair is not None]
     if all(_alike_all(sections[level]) >= 4 for level in range(2, 12)):
         return "four"
-    joined = [level for level, pair in pairs if _joins(sections, level, pair)]
+    stacked, first = np.concatenate(sections), np.cumsum([len(boxes) for boxes in sections])
+    joined = [level for level, pair in pairs if _joins(stacked[first[level] :], pair)]
     if len(joined) < FEWEST_LEVELS:
         return "none"
     return "two" if _begin([level for level, _ in pairs], joined[0]) < BEGIN else "none"
@@ -132,12 +133,10 @@ def _overlap(one: FloatArray, other: FloatArray) -> bool:
     return bool((one[:2] < other[2:]).all() and (other[:2] < one[2:]).all())
 
 
-def _joins(sections: list[FloatArray], level: int, pair: FloatArray) -> bool:
-    """True when some cross-section above spans from one of the pair to the other."""
+def _joins(above: FloatArray, pair: FloatArray) -> bool:
+    """True when some cross-section (k, 4) of those above spans from one of the pair to the other."""
     centre = (pair[:, :2] + pair[:, 2:]) / 2
     low, high = centre.min(axis=0), centre.max(axis=0)
     inset = 0.25 * (high - low)
-    for boxes in sections[level + 1 :]:
-        if ((boxes[:, :2] <= low + inset).all(axis=1) & (boxes[:, 2:] >= high - inset).all(axis=1)).any():
-            return True
-    return False
+    spans = (above[:, :2] <= low + inset).all(axis=1) & (above[:, 2:] >= high - inset).all(axis=1)
+    return bool(spans.any())

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from .body import WELD, Body, BoolArray
-from .islands import label_pieces
+from .islands import boxes_of, label_pieces
 from .profile import cuts
 from .sample import dense
 
@@ -145,9 +145,7 @@ def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
     that is hardly smaller, and may lie in a shell itself.
     """
     chosen = int(np.argmax(total))
-    low, high = np.full((len(total), 3), np.inf), np.full((len(total), 3), -np.inf)
-    np.minimum.at(low, piece, points)
-    np.maximum.at(high, piece, points)
+    low, high = boxes_of(points, piece, len(total))
     size = np.where(np.isfinite(high - low), high - low, 0.0)
     behind = (total > SHOWN * total.max()) & (size[:, [0, 2]] * MUZZLE > size[chosen, [0, 2]]).all(axis=1)
     with np.errstate(invalid="ignore"):

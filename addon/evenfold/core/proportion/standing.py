@@ -6,9 +6,9 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from .body import BoolArray
+from .islands import boxes_of
+from .near_ground import CELLS_UP, Parts, lowest_parts
 
-CELLS_UP = 66
-"""Cells to the figure's height when what hangs near the ground is told apart."""
 SLAB = 9
 """So many cells up from the lowest point are looked at first."""
 HIGHEST = 30
@@ -42,22 +42,20 @@ def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: Bo
     if not kept.any():
         return none
     size = float(np.ptp(height[kept]))
-    count = int(piece.max()) + 1
-    low, high = np.full(count, np.inf), np.full(count, -np.inf)
-    np.minimum.at(low, piece[kept], height[kept])
-    np.maximum.at(high, piece[kept], height[kept])
-    bottom = float(low.min())
-    for number in np.flatnonzero((low < bottom + THROUGH * size) & (high - low < THICK * size)):
-        mine = kept & (piece == number)
-        extent = np.sort(np.ptp(points[mine], axis=0))
+    least, most = boxes_of(np.column_stack([points, height])[kept], piece[kept], int(piece.max()) + 1)
+    low, high = least[:, 3], most[:, 3]
+    extent = np.sort((most - least)[:, :3], axis=1)
+    flat = (extent[:, 1] >= 0.2 * size) & (extent[:, 0] <= 0.5 * extent[:, 1]) & (high - low < THICK * size)
+    for number in np.flatnonzero(flat & (low < float(low.min()) + THROUGH * size)):
         through = (low < low[number] - 0.01 * size) & (high > high[number])
         if (np.abs(low - high[number]) < ON_IT * size).any():
             through |= (low < high[number] - 0.03 * size) & (high > high[number])
         rest = np.delete(low, number)[~np.delete(through, number)]
         rest = rest[np.isfinite(rest)]
-        if extent[1] < 0.2 * size or extent[0] > 0.5 * extent[1] or not len(rest):
+        if not len(rest) or rest.min() <= high[number] - 0.03 * size:
             continue
-        if rest.min() > high[number] - 0.03 * size and (high[number] - low[number] < FLAT * size or _stands_out(points, height, mine, kept, size)):
+        mine = kept & (piece == number)
+        if high[number] - low[number] < FLAT * size or _stands_out(points, height, mine, kept, size):
             return mine
     return none
 
@@ -68,23 +66,6 @@ def _stands_out(points: FloatArray, height: FloatArray, mine: BoolArray, kept: B
     lid, over = mine & (height > top - 0.01 * size), kept & ~mine & (height < top + 0.05 * size)
     broad = np.sort(np.ptp(points[mine], axis=0))[1:]
     return bool((np.sort(np.ptp(points[lid], axis=0))[1:] > 0.8 * broad).all() and (np.sort(np.ptp(points[over], axis=0))[1:] < 0.75 * broad).all())
-
-
-def _components(filled: BoolArray) -> IntArray:
-    """Numbers of connected cells, 0 where empty; cells that share a side are connected."""
-    label = np.where(filled, np.arange(1, filled.size + 1).reshape(filled.shape), 0)
-    while True:
-        padded = np.pad(label, 1)
-        best = label
-        for axis in range(3):
-            for shift in (0, 2):
-                where = [slice(1, -1)] * 3
-                where[axis] = slice(shift, shift + filled.shape[axis])
-                best = np.maximum(best, padded[tuple(where)])
-        best = np.where(filled, best, 0)
-        if (best == label).all():
-            return label
-        label = best
 
 
 @dataclass(frozen=True)
@@ -108,8 +89,9 @@ def feet_of(samples: FloatArray, side: float, size: float | None = None) -> Feet
     if found is None:
         return None
     parts, told = found
-    two = len(parts) == 2 and {1, -1} == {_beside(own, side, size) for own in parts}
-    extent = np.array([np.ptp(own[:, :2], axis=0) for own in parts])
+    low, high = np.array([own.min(axis=0) for own in parts]), np.array([own.max(axis=0) for own in parts])
+    two = len(parts) == 2 and {1, -1} == set(_beside(low, high, side, size).tolist())
+    extent = (high - low)[:, :2]
     alike = two and bool((extent.min(axis=0) > ALIKE * extent.max(axis=0)).all())
     return Feet(_lowest(parts), told, alike)
 
@@ -125,29 +107,31 @@ def foot_parts(samples: FloatArray, side: float, size: float | None = None) -> t
     first: tuple[list[FloatArray], bool] | None = None
     lone, waited = False, 0
     for slab in range(SLAB, HIGHEST, 2):
-        parts = _parts(samples, low, slab, size)
+        parts = lowest_parts(samples, low, slab, size)
         if parts is None:
             return first
-        feet = [own for own in parts if not _hangs(own, parts, side, size)] or parts
-        beside = [_beside(own, side, size) for own in feet]
-        told = len(feet) < len(parts)
+        may = _may_hang(parts, side, size)
+        hanging = _hangs(parts, may, side, size)
+        standing = np.flatnonzero(~hanging) if not hanging.all() else np.arange(len(parts))
+        beside = _beside(parts.low, parts.high, side, size)[standing]
+        told = len(standing) < len(parts)
         if first is None:
             rest = _without_lone(parts, side, size)
             if rest:
                 return rest, True
-            first = feet, told
-            lone = len(parts) == 1 and float(np.ptp(parts[0][:, 0])) < NARROW * size
-            if (told and any(beside)) or not (lone or all(_may_hang(own, side, size) for own in parts)):
+            first = parts.chosen(standing), told
+            lone = len(parts) == 1 and float(parts.extent[0, 0]) < NARROW * size
+            if (told and beside.any()) or not (lone or may.all()):
                 return first
-        elif lone and any(beside) and not told:
+        elif lone and beside.any() and not told:
             rest = _without_lone(parts, side, size)
             if rest:
                 return rest, True
             waited += len(parts) > 1
             if waited > 1:
                 return first
-        elif told and ({1, -1} <= set(beside) or not all(_may_hang(own, side, size) for own in feet)):
-            return feet, True
+        elif told and ({1, -1} <= set(beside.tolist()) or not may[standing].all()):
+            return parts.chosen(standing), True
     return first
 
 
@@ -157,23 +141,33 @@ def _feet_alone(samples: FloatArray, low: float, side: float, size: float) -> li
     Two alike beside the middle, or one thing in the middle where they touch.
     """
     cell = size / CELLS_UP
-    if not any(_may_hang(own, side, size) for own in _parts(samples, low, 2.0, size) or []):
+    first = lowest_parts(samples, low, 2.0, size)
+    if first is None or not _may_hang(first, side, size).any():
         return []
     for slab in np.arange(2.0, SKIRT, 0.5):
-        parts = _parts(samples, low, slab, size) or []
-        hanging = [own for own in parts if _hangs(own, parts, side, size) and _is_sheet_or_cord(own, size)]
-        feet = [own for own in parts if not any(own is one for one in hanging)]
-        if not hanging or not feet or min(float(np.ptp(own[:, 2])) for own in feet) < 0.25 * cell:
+        parts = lowest_parts(samples, low, slab, size)
+        if parts is None:
             continue
-        two = len(feet) == 2 and {1, -1} == {_beside(own, side, size) for own in feet}
-        one = len(feet) == 1 and not _beside(feet[0], side, size) and not _may_hang(feet[0], side, size)
-        if one or (two and np.ptp([float(own[:, 2].min()) for own in feet]) < cell):
-            return feet
+        may = _may_hang(parts, side, size)
+        if len(parts) - np.count_nonzero(may) > 2:
+            continue
+        hanging = np.flatnonzero(_hangs(parts, may, side, size))
+        hanging = np.array([one for one in hanging if _is_sheet_or_cord(parts.own(int(one)), size)], np.int64)
+        feet = np.setdiff1d(np.arange(len(parts)), hanging)
+        if not len(hanging) or not len(feet) or parts.extent[feet, 2].min() < 0.25 * cell:
+            continue
+        beside = _beside(parts.low, parts.high, side, size)[feet]
+        two = len(feet) == 2 and {1, -1} == set(beside.tolist())
+        one = len(feet) == 1 and not beside[0] and not may[feet[0]]
+        if one or (two and np.ptp(parts.low[feet, 2]) < cell):
+            return parts.chosen(feet)
     return []
 
 
 def _is_sheet_or_cord(own: FloatArray, size: float) -> bool:
     """True for what no foot is: much less deep than wide at every height, or narrow all round."""
+    if np.ptp(own[:, :2], axis=0).max() < CORD * size:
+        return True
     layer = ((own[:, 2] - own[:, 2].min()) / (size / CELLS_UP)).astype(int)
     near, far = np.full(int(layer.max()) + 1, np.inf), np.full(int(layer.max()) + 1, -np.inf)
     np.minimum.at(near, layer, own[:, 1])
@@ -182,62 +176,55 @@ def _is_sheet_or_cord(own: FloatArray, size: float) -> bool:
     return bool(deep < SHEET * np.ptp(own[:, 0]) or max(deep, np.ptp(own[:, 0])) < CORD * size)
 
 
-def _without_lone(parts: list[FloatArray], side: float, size: float) -> list[FloatArray]:
+def _without_lone(parts: Parts, side: float, size: float) -> list[FloatArray]:
     """The others where the lowest part is narrow and they begin well above it on both sides; else none."""
-    parts = sorted(parts, key=lambda own: float(own[:, 2].min()))
-    lowest = parts[0]
-    centre = lowest[:, :2].mean(axis=0)
-    others = [own for own in parts[1:] if np.linalg.norm(own[:, :2].mean(axis=0) - centre) > 0.5 * NARROW * size]
-    narrow = float(np.ptp(lowest[:, :2], axis=0).max()) < NARROW * size
-    above = others and float(others[0][:, 2].min() - lowest[:, 2].min()) > 2 * size / CELLS_UP
-    return others if narrow and above and {1, -1} <= {_beside(own, side, size) for own in others} else []
+    lowest = int(np.argmin(parts.low[:, 2]))
+    if parts.extent[lowest, :2].max() >= NARROW * size:
+        return []
+    centre = parts.centres()
+    others = np.flatnonzero(np.linalg.norm(centre - centre[lowest], axis=1) > 0.5 * NARROW * size)
+    above = len(others) and parts.low[others, 2].min() - parts.low[lowest, 2] > 2 * size / CELLS_UP
+    both = above and {1, -1} <= set(_beside(parts.low, parts.high, side, size)[others].tolist())
+    return parts.chosen(others) if both else []
 
 
 def _lowest(parts: list[FloatArray]) -> FloatArray:
     return min((own[np.argmin(own[:, 2])] for own in parts), key=lambda point: float(point[2]))
 
 
-def _parts(samples: FloatArray, low: float, slab: float, size: float) -> list[FloatArray] | None:
-    """What hangs together of the lowest ``slab`` cells; None where it is too broad to tell."""
-    cell = size / CELLS_UP
-    own = samples[samples[:, 2] < low + slab * cell]
-    index = ((own - own.min(axis=0)) / cell).astype(int)
-    shape = index.max(axis=0) + 1
-    if shape[:2].max() > 4 * CELLS_UP:
-        return None
-    filled = np.zeros(shape, bool)
-    filled[tuple(index.T)] = True
-    number = _components(filled)[tuple(index.T)]
-    return [own[number == one] for one in np.unique(number)]
+def _beside(low: FloatArray, high: FloatArray, side: float, size: float) -> IntArray:
+    """(k,) +1 for boxes (k, 3) left of the middle, -1 right of it, 0 in the middle."""
+    off = (low[:, 0] + high[:, 0]) / 2 - side
+    return np.where(np.abs(off) <= MIDDLE * size, 0, np.sign(off)).astype(np.int64)
 
 
-def _beside(own: FloatArray, side: float, size: float) -> int:
-    """+1 left of the middle, -1 right of it, 0 in the middle."""
-    off = float(own[:, 0].max() + own[:, 0].min()) / 2 - side
-    return 0 if abs(off) <= MIDDLE * size else int(np.sign(off))
+def _may_hang(parts: Parts, side: float, size: float) -> BoolArray:
+    """(k,) true for what is shaped like a tail or a cape: in the middle, and narrow or thin."""
+    wide, deep = parts.extent[:, 0], parts.extent[:, 1]
+    return (_beside(parts.low, parts.high, side, size) == 0) & ((wide < NARROW * size) | (deep < THIN * wide))
 
 
-def _may_hang(own: FloatArray, side: float, size: float) -> bool:
-    """True for what is shaped like a tail or a cape: in the middle, and narrow or thin."""
-    wide, deep = np.ptp(own[:, :2], axis=0)
-    return not _beside(own, side, size) and bool(wide < NARROW * size or deep < THIN * wide)
+def _hangs(parts: Parts, may: BoolArray, side: float, size: float) -> BoolArray:
+    """(k,) true for tails and capes: of those that ``may`` hang the narrow ones, and those before or behind the rest.
 
-
-def _hangs(own: FloatArray, parts: list[FloatArray], side: float, size: float) -> bool:
-    """True for a tail or a cape: in the middle, and narrow, or thin and before or behind the rest.
-
-    What begins only above its top is no rest that it hangs beside.
+    What begins only above its top is no rest that a part hangs beside.
     """
-    top = float(own[:, 2].max())
-    if not _may_hang(own, side, size) or not any(part is not own and float(part[:, 2].min()) < top for part in parts):
+    begin, top = np.sort(parts.low[:, 2]), parts.high[:, 2]
+    others = np.searchsorted(begin, top) - (parts.low[:, 2] < top)
+    candidates = may & (others > 0)
+    hanging = candidates & (parts.extent[:, 0] < NARROW * size)
+    for one in np.flatnonzero(candidates & ~hanging):
+        hanging[one] = _hangs_as_sheet(parts, int(one), side, size)
+    return hanging
+
+
+def _hangs_as_sheet(parts: Parts, one: int, side: float, size: float) -> bool:
+    if _parts_below(parts.own(one), side, size):
         return False
-    if np.ptp(own[:, 0]) < NARROW * size:
-        return True
-    if _parts_below(own, side, size):
-        return False
-    others = [part for part in parts if part is not own and float(part[:, 2].min()) < top]
-    back, front = min(float(part[:, 1].min()) for part in others), max(float(part[:, 1].max()) for part in others)
-    low, high = float(own[:, 1].min()), float(own[:, 1].max())
+    others = parts.low[:, 2] < parts.high[one, 2]
+    others[one] = False
+    back, front = float(parts.low[others, 1].min()), float(parts.high[others, 1].max())
+    low, high = float(parts.low[one, 1]), float(parts.high[one, 1])
     return not back < (low + high) / 2 < front or high < front - 0.05 * size
 
 
