@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.legs import legs_of
+from evenfold.core.proportion.legs import arms_of, legs_of
 from evenfold.core.proportion.sample import dense
 from evenfold.core.settings import Settings
 from figures.altered import carried, with_parts
@@ -33,6 +33,31 @@ def test_a_section_inside_another_is_no_second_leg(inner, radius):
 def test_two_sections_beside_each_other_are_legs(apart):
     points = [column((0, 0), 0.16, 0.4, 1.0), *(column((side * apart, 0), 0.06, 0.0, 0.42) for side in (1, -1))]
     assert legs_of(np.concatenate(points), 1.0) == "two"
+
+
+def cut_trunk(*more):
+    """A trunk as a bust has it, cut off flat, with ``more`` beside it and shoulders over all."""
+    return np.concatenate([column((0, 0), 0.22, 0.0, 0.6), column((0, 0), 0.34, 0.5, 0.6), column((0, 0), 0.2, 0.6, 1.0), *more])
+
+
+def test_stumps_of_arms_and_the_end_of_a_sash_beside_a_cut_trunk_are_no_legs():
+    stumps = [column((side * 0.3, 0), 0.06, 0.0, 0.52) for side in (1, -1)]
+    sash = column((0.1, 0.3), 0.06, 0.0, 0.52)
+    assert legs_of(cut_trunk(*stumps, sash), 1.0) == "none"
+    assert legs_of(np.concatenate([column((0, 0), 0.34, 0.5, 1.0), *stumps]), 1.0) == "two"
+
+
+@pytest.mark.parametrize("count", [6, 9])
+def test_locks_around_a_cut_trunk_are_neither_legs_nor_arms(count):
+    turn = np.arange(count) * 2 * np.pi / count + 0.2
+    locks = [column((0.32 * np.sin(t), 0.3 * np.cos(t)), 0.03, 0.05 + 0.02 * (k % 3), 0.55) for k, t in enumerate(turn)]
+    points = cut_trunk(*locks)
+    assert legs_of(points, 1.0) == "none" and not arms_of(points, 1.0)
+
+
+def test_two_arms_that_hang_beside_a_dress_are_arms():
+    arms = [column((side * 0.3, 0), 0.03, 0.3, 0.58) for side in (1, -1)]
+    assert arms_of(cut_trunk(*arms), 1.0)
 
 
 def cut(figure, *names):

@@ -18,6 +18,10 @@ ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
 """Arms that hang are looked for from the first level on, and seen on at least so many. Our choice."""
 REACH = 2.5
 """Arms held out are longer away from each other than they are deep by this much; legs are not. Our choice."""
+BULK = 4.0
+"""A trunk's cross-section is larger than that of what hangs beside it by this factor. Our choice."""
+FEW = 5
+"""Of more larger cross-sections than this on a level the outermost are locks of hair and no arms. Our choice."""
 BEGIN = 22
 """Both legs are to be seen below this level, a lifted one as well."""
 
@@ -54,7 +58,7 @@ def arms_of(samples: FloatArray, span: float) -> bool:
 def _is_flanked(boxes: FloatArray) -> bool:
     """True where the two outermost of the larger cross-sections (k, 4) are alike and a larger one lies between them."""
     boxes = boxes[_length(boxes) > 2]
-    if len(boxes) < 3:
+    if not 3 <= len(boxes) <= FEW:
         return False
     outer = boxes[[np.argmin(boxes[:, 0]), np.argmax(boxes[:, 2])]]
     inner = boxes[(boxes[:, 0] >= outer[0, 2]) & (boxes[:, 2] <= outer[1, 0])]
@@ -105,9 +109,10 @@ def _pair(boxes: FloatArray) -> FloatArray | None:
     """(2, 4) the two largest alike cross-sections with nothing as large between them."""
     boxes = boxes[np.argsort(-_length(boxes))][:5]
     length, centre = _length(boxes), (boxes[:, :2] + boxes[:, 2:]) / 2
+    area = (boxes[:, 2:] - boxes[:, :2]).prod(axis=1)
     for first in range(len(boxes)):
         for second in range(first + 1, len(boxes)):
-            if length[first] > ALIKE * length[second] or _overlap(boxes[first], boxes[second]):
+            if length[first] > ALIKE * length[second] or np.ptp(np.log(area[[first, second]])) > 2 * np.log(ALIKE) or _overlap(boxes[first], boxes[second]):
                 continue
             way = centre[second] - centre[first]
             apart = float(np.linalg.norm(way))
@@ -116,9 +121,19 @@ def _pair(boxes: FloatArray) -> FloatArray | None:
             in_row = (off < 0.35 * apart) & (length > 0.5 * length[second])
             between = in_row & (share > 0.15) & (share < 0.85) & (length > 0.7 * length[second])
             uneven = (in_row & (share < -0.4)).any() != (in_row & (share > 1.4)).any()
-            if not between.any() and not uneven and not _reach_apart(boxes[[first, second]]):
-                return boxes[[first, second]]
+            pair = boxes[[first, second]]
+            if not between.any() and not uneven and not _reach_apart(pair) and not _beside_bulk(boxes, pair):
+                return pair
     return None
+
+
+def _beside_bulk(boxes: FloatArray, pair: FloatArray) -> bool:
+    """True where one of ``boxes`` (k, 4) beside a pair (2, 4) is far larger both ways: a cut-off trunk, so that the pair are stumps or locks."""
+    extent, own = boxes[:, 2:] - boxes[:, :2], pair[:, 2:] - pair[:, :2]
+    bulky = (extent.min(axis=1) > own.max()) & (extent.prod(axis=1) > BULK * own.prod(axis=1).max())
+    centre = (pair[:, :2] + pair[:, 2:]) / 2
+    around = (boxes[bulky, None, :2] < centre).all(axis=2) & (boxes[bulky, None, 2:] > centre).all(axis=2)
+    return bool((~around.all(axis=1)).any())
 
 
 def _reach_apart(pair: FloatArray) -> bool:

@@ -10,9 +10,9 @@ from .region import Head, head_of
 
 HARDLY = 0.15
 """With less than this share of what follows it a head's skin has hardly anything left. Our choice."""
-SHORT = 0.25
-"""A piece that reaches further under the start of the head bone than over it, and over it by less than this share
-of what follows the head and rises furthest, is not the skull. Our choice."""
+SHORT, UNDER = 0.25, 0.5
+"""A piece that rises over the start of the head bone by less than the first share of what follows the head and rises
+furthest, and reaches under it by the second of its own rise, is not the skull. Our choice."""
 
 
 def with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float | None) -> tuple[Body, Head]:
@@ -32,14 +32,14 @@ def with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float 
 
 
 def _low_pieces(body: Body, height: FloatArray, piece: IntArray, start: float) -> BoolArray:
-    """(n,) pieces that follow the head and hardly rise over the ``start`` of its bone: beards, and what weights spilled to."""
+    """(n,) pieces that follow the head and hardly rise over the ``start`` of its bone: beards, collars, and what weights spilled to."""
     follows = body.head > 0.5
     if body.head_how != "weights" or not follows.any():
         return np.zeros(len(follows), bool)
     low, top = np.full(int(piece.max()) + 1, np.inf), np.full(int(piece.max()) + 1, -np.inf)
     np.minimum.at(low, piece, height)
     np.maximum.at(top, piece[follows], height[follows])
-    short = (top < start + SHORT * (top[np.isfinite(top)].max() - start)) & (low < start - (top - start))
+    short = (top < start + SHORT * (top[np.isfinite(top)].max() - start)) & (low < start - UNDER * (top - start))
     found = short[piece]
     return found if (follows & ~body.worn & ~found).sum() >= FEWEST else np.zeros(len(found), bool)
 
