@@ -7,8 +7,9 @@ from evenfold.core.proportion.dome import find_dome
 from evenfold.core.proportion.facing import facing_by_shape
 from evenfold.core.proportion.fuse import fuse
 from evenfold.core.proportion.islands import label_pieces
+from evenfold.core.proportion.plate import find_plate
 from evenfold.core.proportion.profile import find_ledge, touch_chin
-from evenfold.core.proportion.standing import feet_of, find_plate
+from evenfold.core.proportion.standing import feet_of
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 

@@ -92,6 +92,56 @@ def test_what_begins_only_above_the_top_of_legs_that_touch_is_no_foot():
     assert found is not None and found.point[2] == pytest.approx(0.0, abs=0.01)
 
 
+def block(centre, half, low, high, step=0.004):
+    """Points all over an upright box of half extents (side, forward) about a place on the ground."""
+    across, ahead = (np.arange(-extent, extent + step, step) for extent in half)
+    ring = np.concatenate([np.column_stack([across, np.full(len(across), side)]) for side in (-half[1], half[1])])
+    ring = np.concatenate([ring, *(np.column_stack([np.full(len(ahead), side), ahead]) for side in (-half[0], half[0]))]) + centre
+    levels = np.arange(low, high, step)
+    return np.column_stack([np.tile(ring, (len(levels), 1)), np.repeat(levels, len(ring))])
+
+
+def on_feet(*more, feet=((0.06, 0.0), (-0.06, 0.0)), under=0.08):
+    """Two legs with feet ``under`` over the lowest of ``more`` and a trunk over them; the height is one."""
+    legs = [block(place, (0.035, 0.05), under, 0.5) for place in feet]
+    return np.concatenate([*legs, block((0.0, 0.0), (0.13, 0.08), 0.45, 1.0), *more])
+
+
+def slope(off, aside, end=0.4):
+    """A tail that falls backward from the trunk to the ground, its end so far to the side."""
+    levels = np.linspace(0.0, end, 60)
+    return np.concatenate([block((aside * (1 - z / end), -off - 0.25 * (1 - z / end)), (0.02, 0.02), z, z + 0.008) for z in levels])
+
+
+@pytest.mark.parametrize("aside", [0.0, 0.03, 0.06])
+def test_a_tail_that_sways_beside_the_middle_is_no_foot(aside):
+    found = feet_of(on_feet(slope(0.07, aside)), 0.0, 1.0)
+    assert found is not None and found.told and found.two
+    assert found.point[2] == pytest.approx(0.08, abs=0.005)
+
+
+@pytest.mark.parametrize("touch", [False, True])
+def test_uneven_strips_of_a_cape_behind_the_feet_are_no_feet(touch):
+    strips = [block((-0.1, -0.14), (0.09, 0.006), 0.0, 0.4), block((0.13, -0.14), (0.05, 0.006), 0.0, 0.4)]
+    feet = ((0.036, 0.0), (-0.036, 0.0)) if touch else ((0.06, 0.0), (-0.06, 0.0))
+    found = feet_of(on_feet(*strips, feet=feet, under=0.03), 0.0, 1.0)
+    assert found is not None and found.told
+    assert found.point[2] == pytest.approx(0.03, abs=0.005)
+
+
+def test_heels_under_feet_are_what_it_stands_on():
+    """Two alike things behind and below the balls of the feet: a pair as the feet are, and no sheets."""
+    heels = [block((side * 0.06, -0.09), (0.015, 0.015), 0.0, 0.14) for side in (1, -1)]
+    found = feet_of(on_feet(*heels, under=0.02), 0.0, 1.0)
+    assert found is not None and found.point[2] == pytest.approx(0.0, abs=0.005)
+
+
+def test_the_foot_it_stands_on_behind_a_lifted_one_is_a_foot():
+    lifted = [block((0.06, 0.0), (0.035, 0.05), 0.1, 0.5)]
+    found = feet_of(np.concatenate([*lifted, block((-0.06, -0.12), (0.035, 0.05), 0.0, 0.5), block((0.0, 0.0), (0.13, 0.2), 0.45, 1.0)]), 0.0, 1.0)
+    assert found is not None and found.point[2] == pytest.approx(0.0, abs=0.005)
+
+
 @pytest.mark.parametrize("high", [1.78, 1.9])
 def test_eyes_and_a_cap_beside_a_whole_figure_on_the_head_bone_are_no_head(high):
     """``high``: how far up the cap reaches; the figure's own skull ends at 1.8."""

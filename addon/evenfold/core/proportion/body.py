@@ -34,6 +34,7 @@ class _Row:
     jaw: FloatArray
     worn: WornPart
     face: BoolArray
+    loose: BoolArray
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,8 @@ class Body:
 
     ``head``, ``neck``, ``leg`` and ``jaw`` are shares from 0 to 1 of a point's weight; ``face`` is
     what is named the face's skin; ``pulled`` is what is worn unless it is the skull's own skin, which
-    the bones of hair or ears pull along; ``beside`` what follows ears and horns, but no hair.
+    the bones of hair or ears pull along; ``beside`` what follows ears and horns, but no hair; ``loose``
+    what follows no bone of the rig there is.
     """
 
     points: FloatArray
@@ -58,6 +60,7 @@ class Body:
     face: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     pulled: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     beside: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
+    loose: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
 
 
 def _share(part: Part, names: set[str] | frozenset[str], total: FloatArray) -> FloatArray:
@@ -90,10 +93,10 @@ def gather(figure: Figure) -> Body:
     worn, sentences = _keep_a_head(head, leg, worn | gone, choice)
     if ((head > 0.5) & ~worn).sum() < FEWEST:
         how = "none"
-    face, beside = (np.concatenate(column) for column in zip(*((row.face, row.worn.beside) for row in rows), strict=True))
+    face, beside, loose = (np.concatenate(column) for column in zip(*((row.face, row.worn.beside, row.loose) for row in rows), strict=True))
     return Body(
         points, triangles, head, neck, leg, worn, how, head_bone, (*sentences, *lost),
-        jaw, face & ~worn, pulled & worn & ~gone, beside & worn & ~gone,
+        jaw, face & ~worn, pulled & worn & ~gone, beside & worn & ~gone, loose & ~worn & ~gone,
     )
 
 
@@ -117,7 +120,8 @@ def _rows(figure: Figure, choice: WornChoice, bones: Decided, head_bone: str | N
         if part.bone_parent in head_names and not len(part.weights.vertex) and _is_whole(part, figure):
             head = np.zeros(len(part.points))
         worn = worn_of_part(part, choice, bones, total)
-        rows.append(_Row(part.points, part.triangles + start, head, neck, leg, jaw, worn, _face_of_part(part)))
+        loose = total <= 0 if armature is not None and part.bone_parent is None else np.zeros(len(part.points), bool)
+        rows.append(_Row(part.points, part.triangles + start, head, neck, leg, jaw, worn, _face_of_part(part), loose))
         start += len(part.points)
     return rows
 

@@ -7,7 +7,7 @@ import numpy as np
 from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body
-from .chin_hints import face_reading, head_share, jaw_reading, weight_end
+from .chin_hints import WEIGHT_END, face_reading, head_share, jaw_reading, weight_end
 from .chin_own import BLUR, hidden_below, is_lip, own_end
 from .fuse import fuse, widened
 from .profile import ChinFit, corner_over, end_of_ball, find_ledge, front_line, touch_chin
@@ -152,7 +152,7 @@ def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: flo
     elif fit is not None and hints.joined and (jaw is None or jaw.height > fit.notch - BLUR * size):
         readings.append(_doubted(_seated(fit, size), fit.notch, hints, size))
     if rim is not None:
-        readings.append(Reading("where the head's weight ends in front", rim, rim - (WEIGHTLESS if readings else ALONE) * size, rim + 0.16 * size))
+        readings.append(Reading(WEIGHT_END, rim, rim - (WEIGHTLESS if readings else ALONE) * size, rim + 0.16 * size))
     return readings
 
 

@@ -7,6 +7,7 @@ from .body import FEWEST, Body
 from .profile import cuts
 from .region import Head
 
+WEIGHT_END = "where the head's weight ends in front"
 JAW = (0.12, 0.08)
 """So far below and above the lowest place that follows the jaw bone a chin may lie, in heads. Our choice."""
 FACE = (0.15, 0.2)

@@ -148,7 +148,7 @@ def _over_arch(body: Body, framed: FloatArray, foot: _Foot, ground: float) -> Sp
     along = off @ way / reach**2
     across = np.abs(off @ np.array([-way[1], way[0]])) / reach**2
     kept = (np.abs(along) < 1.5) & (across < 0.6)
-    row = ((along[kept] + 1.5) / 3 * BINS).astype(int)
+    row = np.minimum(((along[kept] + 1.5) / 3 * BINS).astype(int), BINS - 1)
     under = np.full(BINS, np.inf)
     np.minimum.at(under, row, (samples[kept][:, 2] - ground) / reach)
     arch = _open_arch(under)

@@ -10,8 +10,9 @@ from .body import WELD, Body
 from .facing import facing_and_vote
 from .front import vote_for
 from .islands import boxes_of, label_pieces
+from .named_eyes import way_of_named_eyes
+from .plate import find_plate
 from .sample import dense
-from .standing import find_plate
 
 DETAIL = 0.2
 """Pieces smaller than this share of the height may be eyes and the like, which are in front."""
@@ -181,7 +182,8 @@ def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
     """The facing of ``forward_of``, then the others that may be meant where little speaks for it."""
     up = up_of(figure)
     left = left_by_names(figure, up)
-    ways = [(2.0, _toes(figure, up)), (1.5, _eyes(figure, up))]
+    eyes = _eyes(figure, up)
+    ways = [(2.0, _toes(figure, up)), (1.5, way_of_named_eyes(figure, body, up) if eyes is None else eyes)]
     feet = _feet_shape(body, up)
     if feet is not None and np.linalg.norm(feet) > 0.02 * np.ptp(body.points @ up):
         ways.append((0.9, feet))

@@ -7,24 +7,19 @@ import numpy as np
 from ..figure import Figure, FloatArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
-from .body import FEWEST, Body, gather
-from .build import doubted_by_build
-from .chin import find_chin
-from .crown import crown_over, find_crown
+from .against_rig import refuse_against_rig
+from .body import Body, gather
+from .by_weights import find_by_weights
 from .frame import facings_of, sides_are_exchanged, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
-from .head_rig import head_rig_of
-from .own_skin import with_own_skin
-from .region import Head, head_of, pieces_of
+from .plate import find_plate
+from .region import pieces_of
 from .shape import find_by_bone, find_by_shape
 from .sole import find_sole
 from .spot import Spot
 from .stance import refuse_stance
-from .standing import find_plate
 
-BELOW_BONE = 1.0
-"""A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
 EXCHANGED = "Left and right look exchanged in the bones' names: judged by feet and face, the bones named left are on the figure's own right. Exchange the names, unless it faces the other way."
 Spots = dict[str, Spot]
 LEAST_HEAD = 0.6
@@ -48,36 +43,13 @@ def _pinned(figure: Figure, forward: FloatArray, up: FloatArray) -> Spots:
     return spots
 
 
-def _weigh_object(spot: Spot, size: float) -> Spot:
-    """An object's name is weaker evidence than weights, so its range is wider."""
-    return Spot(
-        spot.height, spot.point, "shape", spot.low - 0.01 * size, spot.high + 0.01 * size,
-        f"{spot.evidence}, where the head is taken from an object's name", spot.readings,
-    )
-
-
 def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatArray, found: Spots) -> str | None:
     """Fill in crown and chin; returns a sentence when there is no honest way to."""
     if {"crown", "chin"} <= set(found):
         return None
     answer: tuple[Spot, Spot] | str
     if body.head_how != "none":
-        piece = pieces_of(body, framed)
-        rig = head_rig_of(figure, body.head_bone, forward)
-        body, head = with_own_skin(body, framed, piece, rig.start)
-        crown = found.get("crown") or find_crown(body, head, body.head_how, rig.end)
-        floor = _floor_of(figure, body, head, crown.height, forward)
-        if floor is not None:
-            kept = (framed[:, 2] > floor) | (body.jaw > 0.5 if len(body.jaw) else False)
-            head = head_of(body, framed, piece, head.own & kept, barred=~np.isin(piece, piece[head.skull]))
-        chin = find_chin(body, head, crown.height, body.head_how, bone=rig.start)
-        if "crown" not in found:
-            crown = crown_over(body, head, body.head_how, crown, chin.height, rig.end)
-        chin = doubted_by_build(chin, crown.height, head.width)
-        if body.head_how == "object":
-            size = crown.height - chin.height
-            crown, chin = _weigh_object(crown, size), _weigh_object(chin, size)
-        answer = crown, chin
+        answer = find_by_weights(figure, body, framed, forward, found.get("crown"))
     elif body.head_bone is not None and figure.armature is not None:
         start = np.asarray(figure.armature.by_name[body.head_bone].head, float)
         answer = _by_bone(body, framed, to_frame(start[None], forward, up_of(figure))[0])
@@ -85,21 +57,11 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         answer = find_by_shape(body, framed, pieces_of(body, framed))
     if isinstance(answer, str):
         return answer
-    found.setdefault("crown", answer[0])
-    found.setdefault("chin", answer[1])
-    return None
-
-
-def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: FloatArray) -> float | None:
-    """A height no chin lies below but one that follows the jaw bone, where the weights let the head reach far under its bone's start."""
-    if body.head_how != "weights" or body.head_bone is None or figure.armature is None:
-        return None
-    bone = figure.armature.by_name[body.head_bone]
-    start, end = to_frame(np.asarray([bone.head, bone.tail], float), forward, up_of(figure))[:, 2]
-    size = crown - float(start)
-    upright = float(end - start) > 0.2 * size > 0
-    floor = float(start) - BELOW_BONE * size
-    return floor if upright and head.low < floor and (head.framed[head.skull][:, 2] > floor).sum() > FEWEST else None
+    crown, chin = found.get("crown", answer[0]), found.get("chin", answer[1])
+    trouble = refuse_against_rig(figure, crown.height, chin.height) if body.head_how == "none" else None
+    if trouble is None:
+        found |= {"crown": crown, "chin": chin}
+    return trouble
 
 
 def _other_facings(figure: Figure, body: Body, others: list[FloatArray], spots: Spots) -> list[Spots]:

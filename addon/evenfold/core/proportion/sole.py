@@ -6,7 +6,8 @@ import numpy as np
 
 from ..figure import FloatArray
 from ..findings import Reading
-from .body import Body, BoolArray
+from .body import WELD, Body, BoolArray
+from .islands import boxes_of, label_pieces
 from .legs import legs_of
 from .sample import dense
 from .spot import Spot
@@ -14,6 +15,8 @@ from .standing import Feet, feet_of
 
 AHEAD = 0.03
 """What is lowest stands clearly ahead of other things by this share of the height. Our choice."""
+SHOE, ANKLE = 0.04, 0.15
+"""A shoe is hardly longer or broader than the foot in it by the first share of the height, and as high as the second. Our choice."""
 UNSEEN = 0.06
 """How far off the ground may be, in heights of the figure, where no two legs are to be seen."""
 
@@ -81,11 +84,28 @@ def _by_weights(body: Body, framed: FloatArray, legs: BoolArray, bottom: Reading
     told = feet_of(surface, _between(own), size)
     if told is not None and told.told and float(told.point[2]) > bottom.height + slack:
         point = told.point
+    point = _under_foot(body, framed, legs, point, size)
     foot = float(point[2])
     feet = Reading("lowest point that follows the legs or feet", foot, foot - slack, foot + slack)
     hanging = (replace(bottom, method="lowest point that follows the legs, in the middle as a tail or cape hangs"),) if foot > bottom.height else ()
     low_end = feet.low - 0.1 * (foot - bottom.height)
     return Spot(foot, point, "weights", low_end, feet.high, feet.method, (feet, *hanging))
+
+
+def _under_foot(body: Body, framed: FloatArray, legs: BoolArray, point: FloatArray, size: float) -> FloatArray:
+    """The lowest point of shoes that follow no bone, on or under the feet that end at ``point``; ``point`` where there are none."""
+    if not len(body.loose) or not body.loose.any():
+        return point
+    feet = framed[legs & (framed[:, 2] > point[2] - SHOE * size) & (framed[:, 2] < point[2] + ANKLE * size)]
+    if not len(feet):
+        return point
+    piece = label_pieces(framed, body.triangles, WELD * float(np.ptp(framed, axis=0).max()))
+    low, high = boxes_of(framed[body.loose], piece[body.loose], int(piece.max()) + 1)
+    inside = (low[:, :2] > feet[:, :2].min(axis=0) - SHOE * size).all(axis=1) & (high[:, :2] < feet[:, :2].max(axis=0) + SHOE * size).all(axis=1)
+    shoes = inside & (high[:, 2] > point[2]) & (high[:, 2] < point[2] + ANKLE * size) & (low[:, 2] > point[2] - ANKLE * size)
+    own = framed[body.loose & shoes[piece]]
+    lowest = own[np.argmin(own[:, 2])] if len(own) else point
+    return lowest if lowest[2] < point[2] else point
 
 
 def _between(own: FloatArray) -> float:

@@ -1,4 +1,4 @@
-"""What a figure stands on: its feet told from tails and capes that hang lower, and base plates."""
+"""What a figure stands on: its feet told from tails and capes that hang lower."""
 
 from dataclasses import dataclass
 
@@ -6,7 +6,6 @@ import numpy as np
 
 from ..figure import FloatArray, IntArray
 from .body import BoolArray
-from .islands import boxes_of
 from .near_ground import CELLS_UP, Parts, lowest_parts
 
 SLAB = 9
@@ -17,55 +16,19 @@ SKIRT = 12
 """Feet under a skirt are looked for up to so many cells. Our choice."""
 SHEET, CORD = 0.45, 0.08
 """A sheet is less deep than this share of its width; a cord narrower than this share of the height. Our choice."""
-FLAT, THICK = 0.14, 0.3
-"""A base is lower than the first, or than the second where it stands out from what is on it."""
-THROUGH, ON_IT = 0.15, 0.01
-"""What hangs through a base ends no further below it than this share of the height; where something begins so close to
-its top, what hangs may also end inside it. Our choice."""
 ALIKE = 0.7
 """Of two feet the smaller is as large as this share of the larger, both ways. Our choice."""
 MIDDLE = 0.018
 """What lies no further to the side than this is in the middle, as shares of the height here and below."""
 ENDS, APART = 0.03, 0.008
 """Of what hangs or stands the lowest of the first is looked at, for a gap of twice the second in the middle. Our choice."""
+TWIN, LOWER = 0.012, 0.3
+"""Boxes of two feet mirror each other within the first share of the height; what begins lower than they do by the second,
+in cells, is looked at. Our choice."""
+MANY = 40
+"""Of more parts than this near the ground none are told to be feet by mirroring each other. Our choice."""
 NARROW, THIN = 0.1, 0.5
 """A tail is narrower than the first; a cape is less deep than the second of its width."""
-
-
-def find_plate(points: FloatArray, height: FloatArray, piece: IntArray, kept: BoolArray) -> BoolArray:
-    """(n,) what belongs to a flat base under the figure; ``height`` (n,) along up.
-
-    A base is one piece at the bottom, flat and broad, and all else begins at its top or hardly below, but for
-    a tail or a cape that hangs into or through it.
-    """
-    none = np.zeros(len(points), bool)
-    if not kept.any():
-        return none
-    size = float(np.ptp(height[kept]))
-    least, most = boxes_of(np.column_stack([points, height])[kept], piece[kept], int(piece.max()) + 1)
-    low, high = least[:, 3], most[:, 3]
-    extent = np.sort((most - least)[:, :3], axis=1)
-    flat = (extent[:, 1] >= 0.2 * size) & (extent[:, 0] <= 0.5 * extent[:, 1]) & (high - low < THICK * size)
-    for number in np.flatnonzero(flat & (low < float(low.min()) + THROUGH * size)):
-        through = (low < low[number] - 0.01 * size) & (high > high[number])
-        if (np.abs(low - high[number]) < ON_IT * size).any():
-            through |= (low < high[number] - 0.03 * size) & (high > high[number])
-        rest = np.delete(low, number)[~np.delete(through, number)]
-        rest = rest[np.isfinite(rest)]
-        if not len(rest) or rest.min() <= high[number] - 0.03 * size:
-            continue
-        mine = kept & (piece == number)
-        if high[number] - low[number] < FLAT * size or _stands_out(points, height, mine, kept, size):
-            return mine
-    return none
-
-
-def _stands_out(points: FloatArray, height: FloatArray, mine: BoolArray, kept: BoolArray, size: float) -> bool:
-    """True where a thick base is as broad at its top as anywhere, and broader than what begins there."""
-    top = float(height[mine].max())
-    lid, over = mine & (height > top - 0.01 * size), kept & ~mine & (height < top + 0.05 * size)
-    broad = np.sort(np.ptp(points[mine], axis=0))[1:]
-    return bool((np.sort(np.ptp(points[lid], axis=0))[1:] > 0.8 * broad).all() and (np.sort(np.ptp(points[over], axis=0))[1:] < 0.75 * broad).all())
 
 
 @dataclass(frozen=True)
@@ -101,7 +64,7 @@ def foot_parts(samples: FloatArray, side: float, size: float | None = None) -> t
     low, size = float(samples[:, 2].min()), float(np.ptp(samples[:, 2])) if size is None else size
     if size <= 0:
         return None
-    feet = _feet_alone(samples, low, side, size)
+    feet = _feet_alone(samples, low, side, size) or _feet_clear(samples, low, side, size)
     if feet:
         return feet, True
     first: tuple[list[FloatArray], bool] | None = None
@@ -162,6 +125,47 @@ def _feet_alone(samples: FloatArray, low: float, side: float, size: float) -> li
         if one or (two and np.ptp(parts.low[feet, 2]) < cell):
             return parts.chosen(feet)
     return []
+
+
+def _feet_clear(samples: FloatArray, low: float, side: float, size: float) -> list[FloatArray]:
+    """Even feet that all which begins lower lies wholly behind, or ahead of: a tail that sways, the strips of a cape; else none."""
+    for slab in np.arange(2.0, SKIRT, 0.5):
+        parts = lowest_parts(samples, low, slab, size)
+        if parts is None or len(parts) > MANY:
+            return []
+        feet = _even_feet(parts, side, size)
+        lower = parts.low[:, 2] < parts.low[feet, 2].min(initial=np.inf) - LOWER * size / CELLS_UP
+        if not len(feet):
+            continue
+        if not lower.any():
+            return []
+        clear = (parts.high[:, 1] < parts.low[feet, 1].min()) | (parts.low[:, 1] > parts.high[feet, 1].max())
+        thin = parts.extent[:, 1] < SHEET * parts.extent[:, 0]
+        if clear[lower].all() and (thin | ~_is_twin(parts, side, size).any(axis=1))[lower].all():
+            return parts.chosen(feet)
+    return []
+
+
+def _even_feet(parts: Parts, side: float, size: float) -> IntArray:
+    """Two parts that mirror each other and are no sheets, the lowest such; or one even part where none hangs."""
+    twin = np.triu(_is_twin(parts, side, size))
+    thin = parts.extent[:, 1] < THIN * parts.extent[:, 0]
+    twin[thin], twin[:, thin] = False, False
+    even = np.diag(twin) & ~_may_hang(parts, side, size)
+    np.fill_diagonal(twin, even)
+    rows = np.argwhere(twin)
+    if not len(rows):
+        return np.zeros(0, np.int64)
+    return np.unique(rows[np.argmin(parts.low[rows[:, 0], 2])])
+
+
+def _is_twin(parts: Parts, side: float, size: float) -> BoolArray:
+    """(k, k) true for parts whose boxes mirror each other about ``side`` and begin at one height."""
+    turned_low, turned_high = parts.low.copy(), parts.high.copy()
+    turned_low[:, 0], turned_high[:, 0] = 2 * side - parts.high[:, 0], 2 * side - parts.low[:, 0]
+    off = np.abs(parts.low[:, None] - turned_low[None]).max(axis=2)
+    off = np.maximum(off, np.abs(parts.high[:, None, :2] - turned_high[None, :, :2]).max(axis=2))
+    return np.asarray(off < TWIN * size, bool)
 
 
 def _is_sheet_or_cord(own: FloatArray, size: float) -> bool:
