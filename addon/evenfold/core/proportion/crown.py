@@ -74,7 +74,7 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
         readings += _by_bone(readings[0], dome, end, size)
     leader, low, high = fuse(readings)
     if leader.method == BONE_END and abs(leader.height - readings[0].height) > AGREES * size:
-        low, high = min(low, readings[0].height), max(high, readings[0].height)
+        low, high = min(low, readings[0].low), max(high, readings[0].high)
     if leader.method in BARE:
         low = min(low, _lowest_under(body, head, dome, seam, leader.height, size, how))
         high = max(high, _covered_by(body, head, dome.top, size))
