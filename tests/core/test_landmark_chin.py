@@ -7,10 +7,12 @@ import pytest
 from evenfold.core.figure import Armature, Bone, Weights, transform_points
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.body import gather
+from evenfold.core.proportion.chin import _from_outline
 from evenfold.core.proportion.facing import facing_by_shape
 from evenfold.core.proportion.frame import forward_of
 from evenfold.core.proportion.legs import legs_of
 from evenfold.core.proportion.neck import find_necks, outline_of
+from evenfold.core.proportion.profile import ChinFit
 from evenfold.core.proportion.underside import find_underside
 from evenfold.core.settings import Settings
 from figures.people import Person, keeper
@@ -33,6 +35,24 @@ def test_the_lowest_place_of_an_underside_that_rises_to_the_neck_is_the_chin(see
     seen = find_underside(line, -0.003, 0.45, 0.1, 1.0)
     assert seen.height == pytest.approx(0.0, abs=0.004)
     assert seen.forward == pytest.approx(chin_at, abs=0.01)
+
+
+@pytest.mark.parametrize("slope", [-0.2, -0.3, -0.4])
+@pytest.mark.parametrize("rigged", [True, False])
+def test_where_an_underside_falls_to_the_neck_the_range_holds_its_front_end_and_its_lowest_place(slope, rigged):
+    """Either may be meant: common practice, no source. Without a rig the head is an object with its neck on it."""
+    found = measure(keeper(Person(height=1.8, head=0.6, neck=0.3, slope=slope, rigged=rigged, build="separate")), Settings())
+    lowest = 0.6 - 0.26 * slope * 0.6
+    assert 1.8 / lowest >= found.low and found.high >= 3.0
+    assert 1.8 / lowest * 0.99 < found.heads_tall < 3.03
+
+
+@pytest.mark.parametrize(("notch", "reached"), [(0.0, 0.1), (0.06, 0.11), (0.139, 0.135)])
+def test_under_a_chin_far_over_its_notch_the_range_goes_a_third_of_the_way_down(notch, reached):
+    """The underside of a muzzle that falls to the throat."""
+    seen = _from_outline(ChinFit(0.14, 0.14, 0.16, 0.0, 0.3, notch), 1.0)
+    assert seen.height == pytest.approx(0.14)
+    assert reached - 0.03 < seen.low < reached
 
 
 @pytest.mark.parametrize("slope", [1.0, 3.0, 6.0])

@@ -132,6 +132,26 @@ def test_the_head_bones_end_leads_under_a_hat_or_hair_far_thicker_than_they_show
     assert found.low <= made.heads <= found.high
 
 
+@pytest.mark.parametrize("seed", [101013, 99099])
+def test_it_leads_under_hair_that_hardly_shows_and_the_range_holds_the_bare_dome(seed):
+    made = sculpt(replace(recipe(seed), vertices=min(recipe(seed).vertices, 15000)))
+    found = measure(made.figure, Settings())
+    crown = found.landmarks["crown"]
+    assert crown.evidence == "end of the head bone" and crown.high > crown.height + 0.03 * found.head_height
+    assert found.heads_tall == pytest.approx(made.heads, rel=0.01)
+    assert found.low <= made.heads <= found.high
+
+
+@pytest.mark.parametrize("under", [0.04, 0.1])
+def test_on_a_bald_head_with_a_brow_and_eyes_a_short_bone_moves_no_crown(under):
+    brow = _ball((0, -0.2, 1.56), (0.16, 0.06, 0.03))
+    eyes = [carried(f"Eye{side}", _ball((0.09 * side, -0.24, 1.5), (0.04, 0.02, 0.05)), "Head") for side in (1, -1)]
+    figure = with_parts(keeper(NECKED), carried("Brow", brow, "Head"), *eyes)
+    figure = with_bones(figure, ("Head", "Neck", (0, 0.02, 1.24), (0, 0.02, 1.8 - under * 0.6)))
+    found = measure(figure, Settings())
+    assert found.heads_tall == pytest.approx(3.0, rel=0.005)
+
+
 def with_eyes(turn, sides=(1, -1), names=("eye_L", "eye_R"), person=None):
     """A round-headed keeper without a rig, turned by ``turn`` radians, with eyes and a wing on one side of it alone."""
     figure = keeper(person or Person(height=1.5, head=0.7, build="separate", rigged=False))

@@ -47,6 +47,10 @@ ABOVE = 0.12
 heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
 WEIGHTLESS = 0.06
 """So far under the end of the head's weight, in heads, the chin may lie where an outline shows it. Our choice."""
+FALL = 0.35
+"""Where an underside falls from the chin to the neck, the chin may be meant lower by this share of the way. Our choice."""
+STUMP = 0.1
+"""A head of its own that goes on further than this under its notch, in heads, has a neck on it. Our choice."""
 ROUNDING = 0.15
 """A ball's lowest point lies no further under what is seen of it, in heads. Our choice."""
 
@@ -86,9 +90,10 @@ def find_chin(
         fit = nearer if nearer is not None and abs(nearer.height - hints.rim) < abs(fit.height - hints.rim) else fit
     if fit is not None and not hints.joined and is_lip(head, fit, size):
         fit = None
-    readings = _readings(outline, fit, hints, size)
+    neck_on_it = fit is not None and not hints.joined and fit.notch > head.low + STUMP * size
+    readings = _readings(outline, fit, hints, size, joined=hints.joined or neck_on_it)
     if not hints.joined:
-        fit = None if fit is not None and _is_seated(outline, fit, size) else fit
+        fit = None if fit is not None and not neck_on_it and _is_seated(outline, fit, size) else fit
         readings += [own_end(head, fit, size), *hidden_below(head, front, fit, size)]
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
@@ -143,13 +148,13 @@ def _is_collar(body: Body, head: Head, fit: ChinFit, rim: float, size: float) ->
     return fit.height < rim - BODY * size and head_share(body, head, fit.height, fit.forward, size) < ALIEN
 
 
-def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: float) -> list[Reading]:
-    """What jaw, outline and weights say."""
+def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: float, *, joined: bool) -> list[Reading]:
+    """What jaw, outline and weights say; ``joined`` is true for a head that goes on into a neck."""
     rim, jaw = hints.rim, hints.jaw
     readings = [] if jaw is None else [jaw]
-    if fit is not None and ((fit.ball and hints.joined) or not _is_seated(outline, fit, size)):
+    if fit is not None and ((fit.ball and joined) or not _is_seated(outline, fit, size)):
         readings.append(_doubted(_from_outline(fit, size), fit.height, hints, size))
-    elif fit is not None and hints.joined and (jaw is None or jaw.height > fit.notch - BLUR * size):
+    elif fit is not None and joined and (jaw is None or jaw.height > fit.notch - BLUR * size):
         readings.append(_doubted(_seated(fit, size), fit.notch, hints, size))
     if rim is not None:
         readings.append(Reading(WEIGHT_END, rim, rim - (WEIGHTLESS if readings else ALONE) * size, rim + 0.16 * size))
@@ -243,7 +248,7 @@ def _from_outline(fit: ChinFit, size: float) -> Reading:
     """
     hidden = max(fit.touched - fit.height, 0.0)
     height = fit.height + (0.0 if fit.ball else 0.1 * hidden)
-    low = min(fit.height - 0.3 * hidden, fit.touched) - BLUR * size
+    low = min(fit.height - 0.3 * hidden, fit.touched, fit.height - FALL * (fit.height - fit.notch)) - BLUR * size
     high = max(fit.touched, fit.height) + BLUR * size + (0.3 * (fit.bend - fit.touched) if fit.turn > 0.2 else 0.0)
     return Reading("outline of the chin", height, low, high)
 
@@ -265,4 +270,4 @@ def _is_seated(outline: FloatArray, fit: ChinFit, size: float) -> bool:
 def _seated(fit: ChinFit, size: float) -> Reading:
     """A round head that sits on the body ends where the two meet in front."""
     reach = max(fit.touched - fit.notch, 0.0)
-    return Reading("where the head meets the body in front", fit.notch, fit.notch - BLUR * size, fit.notch + BLUR * size + 0.4 * reach)
+    return Reading("where the head meets the body in front", fit.notch, fit.notch - BLUR * size, fit.notch + BLUR * size + 0.7 * reach)
