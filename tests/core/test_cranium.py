@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion.cover import _underside, _vaulted
-from evenfold.core.proportion.cranium import BRIM, Seam, creases, find_seam, under_seam
+from evenfold.core.proportion.cranium import BRIM, NONE, STEEPER, THIN, Seam, creases, find_seam, under_seam
 from evenfold.core.proportion.crown import _bone_ends_under_hair
 from evenfold.core.proportion.dome import GRID, Dome, find_dome, height_map
 from evenfold.core.proportion.region import Head
@@ -199,3 +199,11 @@ def test_the_step_is_the_hairs_where_something_else_turns_under_it(thick):
     eyes = sum(np.exp(-(((away - at) / 0.16) ** 2) - (((UP - 0.12) / 0.06) ** 2)) for at in (-0.38, 0.38))
     head = ball(hair(thick) - 0.07 * eyes)
     assert seam_of(head).step == pytest.approx(thick / head.size, rel=0.3, abs=0.02)
+
+
+@pytest.mark.parametrize(("step", "bulge", "thick"), [(0.08, 0.0, 0.08), (0.08, 0.07, 0.08), (0.12, 0.025, 0.025), (0.12, 0.008, 0.12)])
+def test_a_quiff_is_no_thicker_on_top_than_hair_is_at_the_sides(step, bulge, thick):
+    """Where nothing is seen at the sides, as under locks that hang, the step in front counts."""
+    seam = replace(NONE, front=1.0, sides=1.0, level=0.7, share=0.7, step=step, bulge=bulge)
+    (reading, _) = under_seam(seam, Dome(1.0, 1.0, True, 0.0, np.zeros(2)), 1.0, 0.0)
+    assert 1.0 - reading.height == pytest.approx(THIN + STEEPER * thick)
