@@ -5,7 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion.cover import _underside, _vaulted
-from evenfold.core.proportion.cranium import BRIM, NONE, STEEPER, THIN, Seam, creases, find_seam, under_seam
+from evenfold.core.proportion.cranium import (
+    BRIM,
+    NONE,
+    STEEPER,
+    THIN,
+    Seam,
+    creases,
+    find_seam,
+    under_seam,
+)
 from evenfold.core.proportion.crown import _bone_ends_under_hair
 from evenfold.core.proportion.dome import GRID, Dome, find_dome, height_map
 from evenfold.core.proportion.region import Head
