@@ -7,6 +7,8 @@ import pytest
 from evenfold.core.proportion import measure
 from evenfold.core.settings import Settings
 from figures.altered import carried, with_parts
+from figures.clay.recipes import recipe
+from figures.clay.sculpt import sculpt
 from figures.people import Person, _ball, keeper
 
 PERSON = Person(height=1.8, head=0.3, neck=0.1, build="separate")
@@ -69,3 +71,12 @@ def test_what_sinks_into_the_open_head_does_not_close_it(inside):
     _, crown = crown_of(hair, hat)
     assert crown.evidence == UNDER
     assert crown.point[2] == pytest.approx(1.8, abs=0.003)
+
+
+def test_a_skull_whose_skin_follows_ears_beside_the_middle_is_not_open_under_a_hat():
+    """A sculpted figure with long ears: automatic weights let their bones pull most of the scalp."""
+    order = recipe(102071)
+    made = sculpt(replace(order, vertices=min(order.vertices, 15000)))
+    found = measure(made.figure, Settings())
+    assert found.heads_tall == pytest.approx(made.heads, rel=0.01)
+    assert found.low <= made.heads <= found.high

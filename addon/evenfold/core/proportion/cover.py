@@ -1,5 +1,7 @@
 """A face without a scalp: where the skull ends under the hair or hat that lies over the opening."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..figure import FloatArray
@@ -31,11 +33,25 @@ def under_cover(body: Body, head: Head, size: float) -> Reading | None:
     centre = _axis(upper, head)
     reach = 0.22 * head.width
     scalp = upper[np.linalg.norm(upper[:, :2] - centre, axis=1) < reach]
+    if _closed_by_roots(body, head, centre, reach, size):
+        return None
     if len(scalp) and len(_cells(scalp, centre, reach)) >= OPEN and float(np.percentile(scalp[:, 2], 80)) > head.top - 0.2 * size:
         return None
     if _vaulted(scalp, centre, reach, size) or _falls_off(upper, scalp, centre, head.width, size):
         return None
     return _over(body, head, centre, reach, size)
+
+
+def _closed_by_roots(body: Body, head: Head, centre: FloatArray, reach: float, size: float) -> bool:
+    """True where skin of the skull's own piece that follows ears or horns closes the middle together with the rest."""
+    if not len(body.beside) or not body.beside.any():
+        return False
+    roots = body.beside & np.isin(head.piece, np.unique(head.piece[head.skull])) & (head.framed[:, 2] < head.top + 0.2 * size)
+    rows = head.skull | roots
+    whole = replace(head, faces=body.triangles[rows[body.triangles].all(axis=1)])
+    skin = whole.samples(rows & (head.framed[:, 2] > head.top - 0.2 * size), head.width / 40)
+    skin = skin[np.linalg.norm(skin[:, :2] - centre, axis=1) < reach]
+    return len(skin) > 0 and len(_cells(skin, centre, reach)) >= CLOSED
 
 
 def _axis(upper: FloatArray, head: Head) -> FloatArray:
