@@ -2,7 +2,9 @@
 
 import numpy as np
 import pytest
+from evenfold.core.figure import Figure
 from evenfold.core.findings import Reading
+from evenfold.core.proportion import measure
 from evenfold.core.proportion.dome import find_dome
 from evenfold.core.proportion.facing import facing_by_shape
 from evenfold.core.proportion.fuse import fuse
@@ -10,6 +12,9 @@ from evenfold.core.proportion.islands import label_pieces
 from evenfold.core.proportion.plate import find_plate
 from evenfold.core.proportion.profile import find_ledge, touch_chin
 from evenfold.core.proportion.standing import feet_of
+from evenfold.core.settings import Settings
+from figures.altered import carried
+from figures.people import _ball, _loft
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
@@ -170,3 +175,23 @@ def test_a_cape_that_ends_under_in_or_on_a_base_leaves_it_a_base(ends):
     points = np.concatenate([body, plate, cape])
     piece = np.repeat([0, 1, 2], [len(body), len(plate), len(cape)])
     assert (find_plate(points, points[:, 2], piece, np.ones(len(points), bool)) == (piece == 1)).all()
+
+
+def test_a_thick_block_that_nothing_stands_on_is_no_base():
+    """What is over it floats higher than anything on a base begins."""
+    rng = np.random.default_rng(3)
+    block, over = rng.uniform([-0.4, -0.4, 0.0], [0.4, 0.4, 0.2], (400, 3)), rng.uniform([-0.1, -0.1, 0.3], [0.1, 0.1, 1.0], (400, 3))
+    block[0], block[1], over[0] = [0.0, 0.0, 0.0], [0.0, 0.0, 0.2], [0.0, 0.0, 0.3]
+    points = np.concatenate([block, over])
+    piece = np.repeat([0, 1], 400)
+    assert not find_plate(points, points[:, 2], piece, np.ones(800, bool)).any()
+    standing = np.concatenate([block, over - [0, 0, 0.1]])
+    assert find_plate(standing, standing[:, 2], piece, np.ones(800, bool)).sum() == 400
+
+
+def test_what_is_named_the_head_is_no_base_wherever_it_lies():
+    """A flat head under a body, as a part that lost its place: nothing is counted, and nothing stops."""
+    head = carried("Head", _loft([(0.0, 0.5, 0.5, 0.0), (0.1, 0.5, 0.5, 0.0)]), None)
+    body = carried("Mesh.001", _ball((0, 0, 0.62), (0.2, 0.15, 0.5)), None)
+    found = measure(Figure("Keeper", (), (head, body)), Settings())
+    assert found.heads_tall is None or found.high > 1.3 * found.low

@@ -48,3 +48,9 @@ def test_parts_are_those_scipy_labels_with_their_boxes_and_middles(seed):
 def test_too_broad_a_ground_is_told_from_no_parts():
     samples = np.array([[0.0, 0.0, LOW], [5 * SIZE, 0.0, LOW]])
     assert lowest_parts(samples, LOW, SLAB, SIZE) is None
+
+
+def test_the_lowest_sample_counts_where_a_cell_is_smaller_than_numbers_tell_apart():
+    samples = np.array([[0.0, 0.0, 1e6], [1e-12, 0.0, 1e6], [0.0, 0.0, 1e6 + 1e-9]])
+    parts = lowest_parts(samples, 1e6, 2.0, 1e-11)
+    assert parts is not None and parts.low[:, 2].min() == 1e6

@@ -126,11 +126,11 @@ def _count(crown: float, chin: float, sole: float) -> float:
 
 
 def _without_plate(body: Body, framed: FloatArray) -> Body:
-    """A base plate under the feet is not the figure."""
+    """A base plate under the feet is not the figure; what is named or weighted as the head is none."""
     if (body.leg[~body.worn] > 0.5).any():
         return body
     plate = find_plate(framed, framed[:, 2], pieces_of(body, framed), ~body.worn)
-    if not plate.any():
+    if not plate.any() or (plate & (body.head > 0.5)).any():
         return body
     sentence = "A flat piece under the figure is left out as its base."
     return replace(body, worn=body.worn | plate, guesses=(*body.guesses, sentence))

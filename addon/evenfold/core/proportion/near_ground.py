@@ -50,7 +50,7 @@ def lowest_parts(samples: FloatArray, low: float, slab: float, size: float) -> P
     ``size`` is the figure's height; raises ValueError where no sample lies there.
     """
     cell = size / CELLS_UP
-    own = samples[samples[:, 2] < low + slab * cell]
+    own = samples[samples[:, 2] <= low + slab * cell]
     index = ((own - own.min(axis=0)) / cell).astype(np.int64)
     shape = index.max(axis=0) + 1
     if shape[:2].max() > 4 * CELLS_UP:

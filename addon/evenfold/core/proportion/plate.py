@@ -45,5 +45,7 @@ def _stands_out(points: FloatArray, height: FloatArray, mine: BoolArray, kept: B
     """True where a thick base is as broad at its top as anywhere, and broader than what begins there."""
     top = float(height[mine].max())
     lid, over = mine & (height > top - 0.01 * size), kept & ~mine & (height < top + 0.05 * size)
+    if not over.any():
+        return False
     broad = np.sort(np.ptp(points[mine], axis=0))[1:]
     return bool((np.sort(np.ptp(points[lid], axis=0))[1:] > 0.8 * broad).all() and (np.sort(np.ptp(points[over], axis=0))[1:] < 0.75 * broad).all())
