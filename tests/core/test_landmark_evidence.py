@@ -11,6 +11,7 @@ from evenfold.core.proportion.fuse import fuse
 from evenfold.core.proportion.islands import label_pieces
 from evenfold.core.proportion.plate import find_plate
 from evenfold.core.proportion.profile import find_ledge, touch_chin
+from evenfold.core.proportion.region import shown_from_front
 from evenfold.core.proportion.standing import feet_of
 from evenfold.core.settings import Settings
 from figures.altered import carried
@@ -195,3 +196,9 @@ def test_what_is_named_the_head_is_no_base_wherever_it_lies():
     body = carried("Mesh.001", _ball((0, 0, 0.62), (0.2, 0.15, 0.5)), None)
     found = measure(Figure("Keeper", (), (head, body)), Settings())
     assert found.heads_tall is None or found.high > 1.3 * found.low
+
+
+def test_what_is_a_billion_times_as_high_as_wide_is_looked_at_in_few_rows():
+    points = np.array([[0.0, 0, 0], [1e-9, 0, 0.5], [0.0, 1e-9, 1.0]])
+    seen, rise = shown_from_front(points, np.array([[0, 1, 2]]), np.array([7]), 0.0, 1e-9, (0.0, 1.0))
+    assert set(seen) == {7} and 0.0 <= rise.min() <= rise.max() <= 1.0

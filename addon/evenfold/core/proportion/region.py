@@ -14,6 +14,8 @@ SHOWN, MUZZLE = 0.25, 0.65
 """A head behind a muzzle of its own piece shows by the first share of it, and the muzzle is smaller than the second. Our choice."""
 JUTS = 0.2
 """A muzzle's middle lies so far ahead of the head's, in depths of the head; a face under hair does not. Our choice."""
+MOST_ROWS = 3000
+"""What is far higher than wide is looked at in no more rows than this: it is no head."""
 SHELL = 0.85
 """A head inside a shell is larger than this share of it. Our choice."""
 
@@ -164,7 +166,7 @@ def shown_from_front(
     framed: FloatArray, faces: IntArray, owner: IntArray, side: float, reach: float, span: tuple[float, float]
 ) -> tuple[IntArray, FloatArray]:
     """(k,) the owner seen from the front in each cell near the middle, and the cell's height."""
-    step = 2 * reach / 30
+    step = max(2 * reach / 30, (span[1] - span[0]) / MOST_ROWS)
     columns, rows = 31, int(np.ceil((span[1] - span[0]) / step)) + 1
     best = np.full((columns, rows), -np.inf)
     seen = np.full((columns, rows), -1, np.int64)
