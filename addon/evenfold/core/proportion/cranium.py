@@ -184,7 +184,7 @@ def _bulge(head: Head, faces: IntArray, centre: FloatArray, low: float, size: fl
 
 
 def _rise(out: FloatArray, height: FloatArray, low: float, size: float) -> float:
-    """The most by which places (n,) further ``out`` stand over those within STEP below, in heads; 0 where none does."""
+    """The most by which places (n,) further ``out`` stand over those within STEP below, in heads; 0 where none does, or an opening's edge."""
     count = round((STEP_AT[1] - STEP_AT[0]) * STEPS)
     heights, seen = front_line(np.column_stack([out, out, height]), low + STEP_AT[0] * size, low + STEP_AT[1] * size, count)
     if len(heights) < count // 2:

@@ -29,7 +29,7 @@ the second: of 63 invented rigs whose bone ended under hair or a hat in one skin
 within 0.02 of it. Our choice."""
 FAINT = 0.003
 """Hair drawn close stands out over the forehead by more than this, in heads; bald heads turn beside the face or stand out
-there, but not both: of 46 invented bald heads whose bone ended under the top none did. Our choice."""
+there, but not both: of 60 invented heads without hair in their skin whose bone ended under the top none did. Our choice."""
 BONE_END = "end of the head bone"
 END = 0.03
 """How far such an end may be off, in heads. Our choice."""

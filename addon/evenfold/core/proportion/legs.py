@@ -112,7 +112,7 @@ def _pair(boxes: FloatArray) -> FloatArray | None:
     area = (boxes[:, 2:] - boxes[:, :2]).prod(axis=1)
     for first in range(len(boxes)):
         for second in range(first + 1, len(boxes)):
-            if length[first] > ALIKE * length[second] or np.ptp(np.log(area[[first, second]])) > 2 * np.log(ALIKE) or _overlap(boxes[first], boxes[second]):
+            if length[first] > ALIKE * length[second] or max(area[first], area[second]) > ALIKE**2 * min(area[first], area[second]) or _overlap(boxes[first], boxes[second]):
                 continue
             way = centre[second] - centre[first]
             apart = float(np.linalg.norm(way))
