@@ -50,9 +50,12 @@ def start(title: str, command: list[str]) -> tuple[int, str]:
 
 
 def surroundings() -> dict[str, str]:
-    """Compiled modules are kept in the folder for output: many tests start Pythons of their own."""
+    """Compiled modules are kept in the folder for output: many tests start Pythons of their own.
+
+    One thread each for numpy's products: steps run two at a time already.
+    """
     known = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
-    return {**known, "PYTHONPYCACHEPREFIX": str(ROOT / "out" / "pycache")}
+    return {"OPENBLAS_NUM_THREADS": "1", **known, "PYTHONPYCACHEPREFIX": str(ROOT / "out" / "pycache")}
 
 
 def _text(output: str | bytes | None) -> str:

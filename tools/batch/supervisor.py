@@ -33,6 +33,8 @@ GROWTH_MB = 1024
 """A worker is replaced after so many files, or when it keeps so much more than at its start."""
 STARTS = 3
 """After so many failed starts in a row no more is tried. Our choice."""
+ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+"""Workers share the cores: threads within one would mostly wait for each other. The caller's own setting outranks it."""
 WORKER = Path(__file__).with_name("worker.py")
 INTERRUPTED = "Not checked: the run was interrupted. Go on with --resume."
 
@@ -173,7 +175,7 @@ class _Worker:
         try:
             self._process, self._requests, self._answers = start_with_pipe(
                 command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-                env={**os.environ, **places}, **apart,
+                env={**ONE_THREAD, **os.environ, **places}, **apart,
             )
         except BaseException:
             shutil.rmtree(self._folder, ignore_errors=True)

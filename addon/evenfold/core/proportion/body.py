@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ..extents import extent_of
 from ..figure import Figure, FloatArray, IntArray, Part
 from . import words
 from .islands import label_pieces
@@ -88,7 +89,7 @@ def gather(figure: Figure) -> Body:
         np.nan_to_num(np.concatenate([getattr(row, name) for row in rows]), posinf=0.0, neginf=0.0)
         for name in ("head", "neck", "leg", "jaw")
     )
-    piece = label_pieces(points, triangles, WELD * float(np.ptp(points, axis=0).max()))
+    piece = label_pieces(points, triangles, WELD * float(extent_of(points).max()))
     worn, pulled = settle(figure.parts, [row.worn for row in rows], bones, piece, head, choice)
     worn, sentences = _keep_a_head(head, leg, worn | gone, choice)
     if ((head > 0.5) & ~worn).sum() < FEWEST:

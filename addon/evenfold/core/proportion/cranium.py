@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..extents import extent_of
 from ..figure import FloatArray, IntArray
 from ..findings import Reading
 from .body import WELD
@@ -124,7 +125,7 @@ def find_seam(head: Head, faces: IntArray, low: float, top: float) -> Seam:
     if len(faces) < 12 or not (size > 0 and half > 0):
         return NONE
     centre = _centre(head, faces)
-    middle, along, turn = creases(head.framed, faces, centre, WELD * float(np.ptp(head.framed, axis=0).max()))
+    middle, along, turn = creases(head.framed, faces, centre, WELD * float(extent_of(head.framed).max()))
     side, ahead = (middle[:, :2] - centre).T / half
     level = (middle[:, 2] - low) / size
     over = (np.abs(side) < 0.55) & (ahead > 0.3) & (level > FRONT[0]) & (level < FRONT[1])

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..extents import extent_of, low_of
 from ..figure import FloatArray
 
 GRID = 44
@@ -102,8 +103,8 @@ def _law(radius: FloatArray, height: FloatArray) -> FloatArray:
 
 def find_dome(samples: FloatArray, size: float) -> Dome:
     """The dome of samples (n, 3) of a head's surface; ``size`` its height or width."""
-    low = samples[:, :2].min(axis=0)
-    cell = float(np.ptp(samples[:, :2], axis=0).max()) / GRID * 1.0001 or 1.0
+    low = low_of(samples[:, :2])
+    cell = float(extent_of(samples[:, :2]).max()) / GRID * 1.0001 or 1.0
     heights = height_map(samples, low, cell)
     highest = float(samples[:, 2].max())
     half = _half_width(heights, float(np.percentile(heights[np.isfinite(heights)], 15))) * cell

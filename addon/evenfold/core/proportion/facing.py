@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..extents import cells_of, extent_of, high_of, low_of
 from ..figure import FloatArray, IntArray
 from .front import FEWEST, level_axes, vote_for
 from .islands import join
@@ -35,26 +36,31 @@ OFF_AXIS = np.radians(8.0)
 """A pose that is turned so far off them may be one along them: common practice, no source."""
 
 
-def mirrored_share(points: FloatArray, height: FloatArray, angle: float, size: float) -> float:
-    """How much of the figure (n, 2) has a mirror half about the plane across ``angle``, 0 to 1."""
-    side = points @ np.array([np.cos(angle), np.sin(angle)])
-    deep = points @ np.array([-np.sin(angle), np.cos(angle)])
-    middle = (np.percentile(side, 1) + np.percentile(side, 99)) / 2
+def mirrored_shares(points: FloatArray, height: FloatArray, angles: FloatArray, size: float) -> FloatArray:
+    """(a,) how much of the figure (n, 2) has a mirror half about the plane across each of ``angles`` (a,), 0 to 1."""
     cell = size / CELLS
-    across: FloatArray = np.clip((side - middle) / cell, -WIDEST, WIDEST)
-    depth: IntArray = np.clip((deep - deep.min()) / cell, 0, 2 * WIDEST).astype(np.int64)
+    x, y = np.ascontiguousarray(points.T) / cell
     level: IntArray = ((height - height.min()) / cell).astype(np.int64)
-    reach, deeper, higher = int(np.abs(across).max()) + 1, int(depth.max()) + 1, int(level.max()) + 1
-    held = np.zeros((2, 2 * reach + 1, deeper * higher), bool)
-    for half, sign in zip(held, (1.0, -1.0), strict=True):
-        half[np.floor(across * sign).astype(np.int64) + reach, depth * higher + level] = True
-    return float(np.count_nonzero(held[0] & held[1]) / max(int(np.count_nonzero(held[0])), 1))
+    levels = int(level.max()) + 1
+    shares = np.zeros(len(angles))
+    for number, (ahead, aside) in enumerate(zip(np.sin(angles), np.cos(angles), strict=True)):
+        side, deep = aside * x + ahead * y, aside * y - ahead * x
+        side -= np.percentile(side, (1, 99)).mean()
+        deep -= deep.min()
+        reach = int(min(max(side.max(), -side.min()), WIDEST)) + 1
+        deepest = int(min(deep.max(), 2 * WIDEST)) + 1
+        column = np.minimum(deep, deepest - 1).astype(np.int64) * levels + level
+        across = np.clip(side + reach, 0, 2 * reach - 1).astype(np.int64)
+        held = np.zeros((2 * reach, deepest * levels), bool)
+        held.reshape(-1)[across * (deepest * levels) + column] = True
+        shares[number] = np.count_nonzero(held & held[::-1]) / max(int(np.count_nonzero(held)), 1)
+    return shares
 
 
 def evenly(points: FloatArray, step: float) -> IntArray:
     """Rows of one of the points (n, 3) in each cube of the side ``step`` that holds any."""
-    cell = np.floor((points - points.min(axis=0)) / step).astype(np.int64)
-    wide = cell.max(axis=0) + 1
+    cell = cells_of(points, step)
+    wide = high_of(cell) + 1
     return np.unique((cell[:, 0] * wide[1] + cell[:, 1]) * wide[2] + cell[:, 2], return_index=True)[1]
 
 
@@ -74,7 +80,7 @@ def leg_way(flat: FloatArray, height: FloatArray, size: float) -> FloatArray | N
 
 def _between_alike(points: FloatArray, step: float) -> FloatArray | None:
     """Unit direction between the two largest things alike of points (n, 2); what is less than ``step`` apart is one."""
-    cell = np.floor((points - points.min(axis=0)) / step).astype(np.int64)
+    cell = cells_of(points, step)
     key, owner = np.unique(cell[:, 0] * 4096 + cell[:, 1], return_inverse=True)
     links = []
     for way in (1, 4095, 4096, 4097):
@@ -85,7 +91,7 @@ def _between_alike(points: FloatArray, step: float) -> FloatArray | None:
     things = [points[label[owner] == number] for number in np.argsort(-count)[:4] if count[number] > 2]
     for one, other in itertools.combinations(things, 2):
         between = other.mean(axis=0) - one.mean(axis=0)
-        extent = [float(np.ptp(own, axis=0).max()) for own in (one, other)]
+        extent = [float(extent_of(own).max()) for own in (one, other)]
         alike = min(extent) > 0.7 * max(extent) and len(other) > 0.6 * len(one)
         if alike and np.linalg.norm(between) > APART * max(extent):
             return np.asarray(between / np.linalg.norm(between), float)
@@ -121,7 +127,7 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
         return None
     across, ahead = level_axes(up)
     flat = np.stack([points @ across, points @ ahead], axis=1)
-    found = _sides(flat - (flat.max(axis=0) + flat.min(axis=0)) / 2, height, size)
+    found = _sides(flat - (high_of(flat) + low_of(flat)) / 2, height, size)
     if found is None:
         return None
     angle, uneven, along_ahead = found
@@ -140,7 +146,7 @@ def _sides(flat: FloatArray, height: FloatArray, size: float) -> tuple[float, bo
     to tell it exactly, and whether it would rather be the first axis than the second. None where nothing tells it."""
     few = evenly(np.column_stack([flat, height]), size / FINER)
     flat_few, height_few = flat[few], height[few]
-    plain = np.array([mirrored_share(flat_few, height_few, angle, size) for angle in ANGLES])
+    plain = mirrored_shares(flat_few, height_few, ANGLES, size)
     wide = np.array([np.ptp(flat_few @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
     scores = plain + 0.25 * wide / wide.max()
     legs = leg_way(flat, height, size)
@@ -153,7 +159,7 @@ def _sides(flat: FloatArray, height: FloatArray, size: float) -> tuple[float, bo
         best = float(np.arctan2(legs[1], legs[0]) % np.pi)
     else:
         fine = best + np.radians(np.linspace(-3.0, 3.0, 13))
-        best = float(fine[int(np.argmax([mirrored_share(flat_few, height_few, angle, size) for angle in fine]))])
+        best = float(fine[int(np.argmax(mirrored_shares(flat_few, height_few, fine, size)))])
     if abs(best) < EXACT or abs(best - np.pi) < EXACT:
         best = 0.0
     return best, bool(plain.max() < UNEVEN), bool(scores[ALONG[0]] >= scores[ALONG[1]])

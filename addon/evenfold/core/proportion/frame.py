@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 
+from ..extents import extent_of
 from ..figure import Bone, Figure, FloatArray
 from . import words
 from .body import WELD, Body
@@ -150,7 +151,7 @@ def _eyes(figure: Figure, up: FloatArray) -> FloatArray | None:
 def _kept_surface(body: Body, up: FloatArray) -> FloatArray:
     """Points all over what is neither worn nor a base plate."""
     height = body.points @ up
-    step = WELD * float(np.ptp(body.points, axis=0).max())
+    step = WELD * float(extent_of(body.points).max())
     plate = find_plate(body.points, height, label_pieces(body.points, body.triangles, step), ~body.worn)
     kept = ~body.worn & ~plate
     faces = body.triangles[kept[body.triangles].all(axis=1)]
@@ -164,7 +165,7 @@ def _small_pieces(body: Body, up: FloatArray) -> FloatArray:
     """(k, 3) middles of the small pieces that are not worn, such as eyes and mouths."""
     kept = ~body.worn
     size = float(np.ptp(body.points[kept] @ up)) if kept.any() else 0.0
-    piece = label_pieces(body.points, body.triangles, WELD * float(np.ptp(body.points, axis=0).max()))
+    piece = label_pieces(body.points, body.triangles, WELD * float(extent_of(body.points).max()))
     count = int(piece.max()) + 1 if len(piece) else 0
     low, high = boxes_of(body.points[kept], piece[kept], count)
     points = np.bincount(piece[kept], minlength=count)

@@ -2,13 +2,14 @@
 
 import numpy as np
 
+from ..extents import count_of, high_of, least_of, lengths_of, low_of
 from ..figure import FloatArray, IntArray
 
 
 def weld(points: FloatArray, step: float) -> IntArray:
     """(n,) one number for all points that share a place to within ``step``."""
-    cell = np.round((points - points.min(axis=0)) / max(step, 1e-300)).astype(np.int64)
-    spread = cell.max(axis=0) + 1
+    cell = np.round((points - low_of(points)) / max(step, 1e-300)).astype(np.int64)
+    spread = high_of(cell) + 1
     key = (cell[:, 0] * spread[1] + cell[:, 1]) * spread[2] + cell[:, 2]
     return np.unique(key, return_inverse=True)[1].reshape(-1).astype(np.int64)
 
@@ -18,11 +19,11 @@ def join(count: int, links: IntArray) -> IntArray:
     label = np.arange(count)
     while len(links):
         roots = label[links]
-        least = roots.min(axis=1)
+        least = least_of(roots)
         moved = roots != least[:, None]
         if not moved.any():
             break
-        np.minimum.at(label, roots[moved], np.repeat(least, moved.sum(axis=1)))
+        np.minimum.at(label, roots[moved], np.repeat(least, count_of(moved)))
         while True:
             shorter = label[label]
             if (shorter == label).all():
@@ -52,4 +53,4 @@ def areas(points: FloatArray, triangles: IntArray) -> FloatArray:
     """(t,) area of each triangle."""
     corners = points[triangles]
     across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return np.asarray(np.linalg.norm(across, axis=1) / 2, float)
+    return np.asarray(lengths_of(across) / 2, float)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ..extents import cells_of
 from ..figure import FloatArray, IntArray
 from .islands import join
 
@@ -34,7 +35,7 @@ def legs_of(samples: FloatArray, span: float) -> str:
     if span <= 0 or not len(samples):
         return "none"
     cell = span / LEVELS
-    index = np.floor((samples - samples.min(axis=0)) / cell).astype(np.int64)
+    index = cells_of(samples, cell)
     sections = _sections(index[index[:, 2] < HIGHEST])
     pairs = [(level, pair) for level in range(1, LEG_TOP) for pair in [_pair(sections[level])] if pair is not None]
     if all(_alike_all(sections[level]) >= 4 for level in range(2, 12)):
@@ -50,7 +51,7 @@ def arms_of(samples: FloatArray, span: float) -> bool:
     """True where samples (n, 3) of a surface show two alike cross-sections on both sides of a larger one: arms that hang."""
     if span <= 0 or not len(samples):
         return False
-    index = np.floor((samples - samples.min(axis=0)) / (span / LEVELS)).astype(np.int64)
+    index = cells_of(samples, span / LEVELS)
     sections = _sections(index[index[:, 2] < HIGHEST])
     return sum(_is_flanked(boxes) for boxes in sections[ARM_LOW:]) >= FEWEST_ARM_LEVELS
 

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..extents import extent_of
 from ..figure import FloatArray, IntArray, Part
-from .facing import ANGLES, EVEN, FINER, evenly, mirrored_share
+from .facing import ANGLES, EVEN, FINER, evenly, mirrored_shares
 from .legs import legs_of
 from .sample import dense
 
@@ -70,7 +71,7 @@ def _ways(points: FloatArray, triangles: IntArray) -> list[tuple[int, FloatArray
     """The level axes along which the surface may lie, each with samples (n, 3) of it."""
     if len(points) < 4 or not np.isfinite(points).all():
         return []
-    extent = np.ptp(points, axis=0)
+    extent = extent_of(points)
     found = [(way, dense(points, triangles, float(extent[way]) / STEP)) for way in (0, 1) if extent[way] > LONGER * extent[2] > 0]
     return [(way, samples) for way, samples in found if _is_alike(samples, way)]
 
@@ -93,7 +94,5 @@ def _is_alike(samples: FloatArray, way: int) -> bool:
     """True where the halves match to some side better than along the axis ``way``: head and feet do not."""
     size = float(np.ptp(samples[:, way]))
     few = samples[evenly(samples, size / FINER)]
-    along = mirrored_share(few[:, [1 - way, way]], few[:, 2], np.pi / 2, size)
-    if along > EVEN:
-        return False
-    return any(mirrored_share(few[:, [1 - way, 2]], few[:, way], angle, size) > along for angle in ANGLES)
+    along = mirrored_shares(few[:, [1 - way, way]], few[:, 2], np.array([np.pi / 2]), size)[0]
+    return bool(along <= EVEN and mirrored_shares(few[:, [1 - way, 2]], few[:, way], ANGLES, size).max() > along)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..extents import cells_of, high_of
 from ..figure import FloatArray, IntArray
 from .islands import join
 
@@ -51,8 +52,8 @@ def lowest_parts(samples: FloatArray, low: float, slab: float, size: float) -> P
     """
     cell = size / CELLS_UP
     own = samples[samples[:, 2] <= low + slab * cell]
-    index = ((own - own.min(axis=0)) / cell).astype(np.int64)
-    shape = index.max(axis=0) + 1
+    index = cells_of(own, cell)
+    shape = high_of(index) + 1
     if shape[:2].max() > 4 * CELLS_UP:
         return None
     number = _connected(index, shape)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ..extents import extent_of
 from ..figure import FloatArray, IntArray
 from .body import BoolArray
 from .islands import boxes_of
@@ -47,5 +48,5 @@ def _stands_out(points: FloatArray, height: FloatArray, mine: BoolArray, kept: B
     lid, over = mine & (height > top - 0.01 * size), kept & ~mine & (height < top + 0.05 * size)
     if not over.any():
         return False
-    broad = np.sort(np.ptp(points[mine], axis=0))[1:]
-    return bool((np.sort(np.ptp(points[lid], axis=0))[1:] > 0.8 * broad).all() and (np.sort(np.ptp(points[over], axis=0))[1:] < 0.75 * broad).all())
+    broad = np.sort(extent_of(points[mine]))[1:]
+    return bool((np.sort(extent_of(points[lid]))[1:] > 0.8 * broad).all() and (np.sort(extent_of(points[over]))[1:] < 0.75 * broad).all())

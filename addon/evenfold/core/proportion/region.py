@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..extents import all_of, extent_of
 from ..figure import FloatArray, IntArray
 from .body import WELD, Body, BoolArray
 from .islands import boxes_of, label_pieces
@@ -45,7 +46,7 @@ class Head:
 
     def faces_of(self, rows: BoolArray) -> IntArray:
         """(t, 3) the faces all of whose corners are in ``rows``."""
-        return self.faces[rows[self.faces].all(axis=1)]
+        return self.faces[all_of(rows[self.faces])]
 
     def samples(self, rows: BoolArray, step: float) -> FloatArray:
         """(m, 3) points all over those faces."""
@@ -58,7 +59,7 @@ class Head:
 
 def pieces_of(body: Body, framed: FloatArray) -> IntArray:
     """(n,) the piece of each point, over everything worn and not worn."""
-    return label_pieces(framed, body.triangles, WELD * float(np.ptp(framed, axis=0).max()))
+    return label_pieces(framed, body.triangles, WELD * float(extent_of(framed).max()))
 
 
 def head_of(

@@ -1,7 +1,10 @@
 """Even samples of triangles, and heights of what they show."""
 
+from functools import reduce
+
 import numpy as np
 
+from ..extents import lengths_of
 from ..figure import FloatArray, IntArray
 
 MOST = 2e6
@@ -19,7 +22,7 @@ def dense_near(points: FloatArray, triangles: IntArray, step: float) -> tuple[Fl
     if not len(triangles):
         return points, rows
     corners = points[triangles]
-    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    longest = reduce(np.maximum, (lengths_of(corners[:, one] - corners[:, one - 1]) for one in range(3)))
     cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 48).astype(int)
     total = float(((cuts + 1.0) * (cuts + 2.0) / 2).sum())
     if total > MOST:

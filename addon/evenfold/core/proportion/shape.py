@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..extents import extent_of
 from ..figure import FloatArray, IntArray
 from ..findings import Reading
 from .body import FEWEST, WELD, Body, BoolArray
@@ -55,7 +56,7 @@ def head_over(body: Body, framed: FloatArray, piece: IntArray, neck: Neck) -> tu
 def _over_middle(body: Body, framed: FloatArray, own: BoolArray, whole: BoolArray, side: float) -> BoolArray:
     """(n,) true but for what rises beside the head without being joined to it: raised hands."""
     faces = body.triangles[own[body.triangles].all(axis=1)]
-    number = label_pieces(framed, faces, WELD * float(np.ptp(framed, axis=0).max()))
+    number = label_pieces(framed, faces, WELD * float(extent_of(framed).max()))
     left, right = np.full(int(number.max()) + 1, -np.inf), np.full(int(number.max()) + 1, np.inf)
     np.maximum.at(left, number, framed[:, 0])
     np.minimum.at(right, number, framed[:, 0])

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..extents import extent_of
 from ..figure import FloatArray
 from ..findings import Reading
 from .body import WELD, Body, BoolArray
@@ -99,7 +100,7 @@ def _under_foot(body: Body, framed: FloatArray, legs: BoolArray, point: FloatArr
     feet = framed[legs & (framed[:, 2] > point[2] - SHOE * size) & (framed[:, 2] < point[2] + ANKLE * size)]
     if not len(feet):
         return point
-    piece = label_pieces(framed, body.triangles, WELD * float(np.ptp(framed, axis=0).max()))
+    piece = label_pieces(framed, body.triangles, WELD * float(extent_of(framed).max()))
     low, high = boxes_of(framed[body.loose], piece[body.loose], int(piece.max()) + 1)
     inside = (low[:, :2] > feet[:, :2].min(axis=0) - SHOE * size).all(axis=1) & (high[:, :2] < feet[:, :2].max(axis=0) + SHOE * size).all(axis=1)
     shoes = inside & (high[:, 2] > point[2]) & (high[:, 2] < point[2] + ANKLE * size) & (low[:, 2] > point[2] - ANKLE * size)

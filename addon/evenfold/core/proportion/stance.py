@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..extents import extent_of, high_of, low_of
 from ..figure import Armature, Figure, FloatArray, IntArray
 from . import words
 from .body import WELD, Body
@@ -81,7 +82,7 @@ def _lies_by_shape(figure: Figure, body: Body, stands: str) -> bool:
     What ``stands`` on two legs and is higher than deep only stretches its arms.
     """
     own = body.points[~body.worn]
-    if up_of(figure)[2] < 1 - 1e-6 or (stands == "two" and np.ptp(own[:, 2]) > np.ptp(own, axis=0).min()):
+    if up_of(figure)[2] < 1 - 1e-6 or (stands == "two" and np.ptp(own[:, 2]) > extent_of(own).min()):
         return False
     return lies(own, _kept_faces(body))
 
@@ -97,7 +98,7 @@ def _two_legs_apart(body: Body, framed: FloatArray, height: float) -> bool:
     piece = np.where(body.worn, -1, label_pieces(framed, body.triangles, WELD * height))
     ground = float(framed[~body.worn][:, 2].min()) + 0.03 * height
     standing = [framed[piece == one] for one in np.unique(piece[(piece >= 0) & (framed[:, 2] < ground)])]
-    boxes = [(own.min(axis=0), own.max(axis=0)) for own in standing if np.ptp(own[:, 2]) > 0.04 * height]
+    boxes = [(low_of(own), high_of(own)) for own in standing if np.ptp(own[:, 2]) > 0.04 * height]
     if len(boxes) != 2:
         return False
     (low, high), (other_low, other_high) = boxes
@@ -112,8 +113,8 @@ def _refuse_several(body: Body, framed: FloatArray) -> str | None:
     piece = np.where(body.worn, -1, label_pieces(framed, body.triangles, WELD * span))
     ground = float(framed[~body.worn][:, 2].min()) + 0.05 * span
     large = [framed[piece == one] for one in np.flatnonzero(np.bincount(piece[piece >= 0]) > 40)]
-    standing = [own for own in large if own[:, 2].min() < ground and np.ptp(own[own[:, 2] < ground, :2], axis=0).max() > TIP * span]
-    tall = [(own.min(axis=0), own.max(axis=0)) for own in standing if np.ptp(own[:, 2]) > 0.55 * span and np.ptp(own[:, 0]) > 0.12 * span]
+    standing = [own for own in large if own[:, 2].min() < ground and extent_of(own[own[:, 2] < ground, :2]).max() > TIP * span]
+    tall = [(low_of(own), high_of(own)) for own in standing if np.ptp(own[:, 2]) > 0.55 * span and np.ptp(own[:, 0]) > 0.12 * span]
     for number, (low, high) in enumerate(tall):
         for other_low, other_high in tall[number + 1 :]:
             if ((other_low[:2] > high[:2]) | (other_high[:2] < low[:2])).any():
@@ -154,7 +155,7 @@ def _legs_carry_nothing(figure: Figure, body: Body) -> bool:
 def _refuse_shape(own: FloatArray) -> str | None:
     height = float(np.ptp(own[:, 2]))
     lowest = own[own[:, 2] < own[:, 2].min() + 0.06 * height]
-    spread = float(np.linalg.norm(np.ptp(lowest[:, :2], axis=0)))
+    spread = float(np.linalg.norm(extent_of(lowest[:, :2])))
     if spread > 0.75 * height or height <= 0:
         return "This shape does not stand upright on two feet as far as can be seen; pin crown, chin and sole to count heads."
     return None

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..extents import extent_of, high_of, low_of
 from ..figure import FloatArray, IntArray
 from .body import BoolArray
 from .near_ground import CELLS_UP, Parts, lowest_parts
@@ -52,7 +53,7 @@ def feet_of(samples: FloatArray, side: float, size: float | None = None) -> Feet
     if found is None:
         return None
     parts, told = found
-    low, high = np.array([own.min(axis=0) for own in parts]), np.array([own.max(axis=0) for own in parts])
+    low, high = np.array([low_of(own) for own in parts]), np.array([high_of(own) for own in parts])
     two = len(parts) == 2 and {1, -1} == set(_beside(low, high, side, size).tolist())
     extent = (high - low)[:, :2]
     alike = two and bool((extent.min(axis=0) > ALIKE * extent.max(axis=0)).all())
@@ -170,7 +171,7 @@ def _is_twin(parts: Parts, side: float, size: float) -> BoolArray:
 
 def _is_sheet_or_cord(own: FloatArray, size: float) -> bool:
     """True for what no foot is: much less deep than wide at every height, or narrow all round."""
-    if np.ptp(own[:, :2], axis=0).max() < CORD * size:
+    if extent_of(own[:, :2]).max() < CORD * size:
         return True
     layer = ((own[:, 2] - own[:, 2].min()) / (size / CELLS_UP)).astype(int)
     near, far = np.full(int(layer.max()) + 1, np.inf), np.full(int(layer.max()) + 1, -np.inf)
