@@ -4,6 +4,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
+from .german import in_english, spelled_out
+
 LEFT = frozenset({"l", "left", "lft", "lt"})
 RIGHT = frozenset({"r", "right", "rgt", "rt"})
 NEUTRAL = frozenset(
@@ -78,14 +80,14 @@ _NOTHING = Name(0, {}, (), 0)
 
 
 def pieces(name: str) -> list[str]:
-    """The words and numbers of a name in lower case, namespaces left off, Japanese in English."""
-    text = unicodedata.normalize("NFKC", name)
+    """The words and numbers of a name in lower case, namespaces left off, Japanese and German in English."""
+    text = spelled_out(unicodedata.normalize("NFKC", name))
     text = re.split(r"[:|]", text)[-1]
     for sign, word in _JAPANESE:
         text = text.replace(sign, word)
     found: list[str] = []
-    for piece in _PIECES.findall(text):
-        found += _unglued(piece.lower())
+    for word in in_english(piece.lower() for piece in _PIECES.findall(text)):
+        found += _unglued(word)
     return found
 
 

@@ -1,7 +1,7 @@
 """Left and right in names: one place for every spelling, ours and the host's.
 
 Three grades of certainty. A *plain* side stands as a word or a letter of its own (Arm.L, arm_left,
-LeftArm, J_L_Arm, 左腕) and asks for a counterpart. A *likely* one is glued on (ArmL, Hair_L01); it
+LeftArm, J_L_Arm, 左腕) and asks for a counterpart. A *likely* one is glued on (ArmL, Hair_L01) or German (Arm_links); it
 is told, but asks for nothing. A *guess* (leftarm, but also upright) counts only where both names
 exist.
 """
@@ -15,6 +15,9 @@ from itertools import combinations
 PLAIN, LIKELY, GUESS = 0, 1, 2
 
 WORDS = {"left": "right", "right": "left"}
+GERMAN = {"links": "rechts", "linke": "rechte", "linker": "rechter", "linkes": "rechtes"}
+GERMAN |= {right: left for left, right in GERMAN.items()}
+"""Read as likely sides: "links" is an English word as well."""
 SIGNS = {"左": "右", "右": "左", "ひだり": "みぎ", "みぎ": "ひだり", "ヒダリ": "ミギ", "ミギ": "ヒダリ"}
 LEFT_SIGNS = frozenset({"左", "ひだり", "ヒダリ"})
 BODY = (
@@ -29,7 +32,7 @@ _WIDE = str.maketrans("ＬＲｌｒ", "LRlr")
 _TO_WIDE = str.maketrans("LRlr", "ＬＲｌｒ")
 _TOKENS = re.compile(
     r"左右|左|右|ひだり|みぎ|ヒダリ|ミギ"
-    r"|(?<![A-Za-z])(?i:left|right)(?![A-Za-z])|[A-Z]+(?![a-z])|[A-Z]?[a-z]+"
+    r"|(?<![A-Za-z])(?i:left|right|link(?:s|er|es|e)|recht(?:s|er|es|e))(?![A-Za-z])|[A-Z]+(?![a-z])|[A-Z]?[a-z]+"
 )
 _NUMBER = re.compile(r"(.*)(\.[0-9](?:[^.]*[0-9])?)", re.DOTALL)
 _AT_THE_ENDS = re.compile(r"(?P<first>left|right)?(?P<rest>.*?)(?P<last>left|right)?", re.DOTALL)
@@ -178,6 +181,8 @@ def _marks(name: str) -> Iterator[_Mark]:
         elif text.lower() in WORDS:
             swapped = _in_case(text, WORDS[text.lower()])
             yield _Mark(start, end, swapped, text.lower() == "left", PLAIN)
+        elif text.lower() in GERMAN:
+            yield _Mark(start, end, _in_case(text, GERMAN[text.lower()]), text.lower().startswith("l"), LIKELY)
         elif text in _LETTERS and (end - start) < len(name):
             glued = _joins(scan, start - 1) or _joins(scan, end)
             swapped = _LETTERS[text]

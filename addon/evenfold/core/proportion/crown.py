@@ -27,9 +27,10 @@ AGREES, NEAR = 0.045, 0.13
 """The end of the head bone agrees with other evidence of a hidden skull within the first share of the head, and leads within
 the second: of 63 invented rigs whose bone ended under hair or a hat in one skin, 55 put the end at the skull's top and six
 within 0.02 of it. Our choice."""
-FAINT = 0.003
-"""Hair drawn close stands out over the forehead by more than this, in heads; bald heads turn beside the face or stand out
-there, but not both: of 60 invented heads without hair in their skin whose bone ended under the top none did. Our choice."""
+FAINT, FAINT_SIDES = 0.003, 0.25
+"""Hair drawn close stands out over the forehead by more than the first, in heads, and turns beside the face by at least the
+second; bald heads do one of both: of 100 invented heads without hair in their skin whose bone ended under the top none did
+both. Our choice."""
 BONE_END = "end of the head bone"
 END = 0.03
 """How far such an end may be off, in heads. Our choice."""
@@ -71,7 +72,7 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
     elif hidden or faint:
         readings = under_seam(seam, dome, size, head.low)
-    elif grown is not None and not _between_roots(body, head):
+    elif grown is not None and not seam.is_smooth and not _between_roots(body, head):
         readings = [under_unseen_hair(dome, size)]
     else:
         readings = [_from_dome(dome, size)]
@@ -105,7 +106,7 @@ def _bone_ends_under_hair(seam: Seam, dome: Dome, end: float | None, size: float
 def _ends_under_faint_hair(seam: Seam, dome: Dome, end: float | None, size: float) -> bool:
     """True where something stands out a little over the forehead and turns beside the face, too little for hair to be sure of,
     and the head bone ends about as far under the top as hair is thick."""
-    return end is not None and seam.sides >= BESIDE and seam.step > FAINT and BONE[0] * size < dome.top - end < NEAR * size
+    return end is not None and seam.sides >= FAINT_SIDES and seam.step > FAINT and BONE[0] * size < dome.top - end < NEAR * size
 
 
 def _by_bone(other: Reading, dome: Dome, end: float, size: float) -> list[Reading]:

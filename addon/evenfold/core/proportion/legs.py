@@ -15,6 +15,11 @@ LEG_TOP = 45
 ALIKE = 2.3
 """The larger of two legs' cross-sections is at most so many times as long as the smaller."""
 FEWEST_LEVELS = 3
+FOUR, LOW_FOUR = range(2, 12), range(2, 8)
+"""Four legs are alike on all of the first levels; on the second, where they are short, and far apart from front to back
+and from side to side. Our choice."""
+TABLE = 1.5
+"""Such legs are further apart both ways than they are long by this factor; a shoe's toe and heel are not. Our choice."""
 ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
 """Arms that hang are looked for from the first level on, and seen on at least so many. Our choice."""
 REACH = 2.5
@@ -38,7 +43,7 @@ def legs_of(samples: FloatArray, span: float) -> str:
     index = cells_of(samples, cell)
     sections = _sections(index[index[:, 2] < HIGHEST])
     pairs = [(level, pair) for level in range(1, LEG_TOP) for pair in [_pair(sections[level])] if pair is not None]
-    if all(_alike_all(sections[level]) >= 4 for level in range(2, 12)):
+    if all(_alike_all(sections[level]) >= 4 for level in FOUR) or all(_is_table(sections[level]) for level in LOW_FOUR):
         return "four"
     stacked, first = np.concatenate(sections), np.cumsum([len(boxes) for boxes in sections])
     joined = [level for level, pair in pairs if _joins(stacked[first[level] :], pair)]
@@ -104,6 +109,17 @@ def _alike_all(boxes: FloatArray) -> int:
     """How many of the largest cross-sections are about alike."""
     length = np.sort(_length(boxes))[::-1]
     return int((length > length[:1].max(initial=0.0) / ALIKE).sum())
+
+
+def _is_table(boxes: FloatArray) -> bool:
+    """True where the four largest cross-sections (k, 4) are alike and stand at the corners of a rectangle far larger than they are."""
+    if _alike_all(boxes) < 4:
+        return False
+    legs = boxes[np.argsort(-_length(boxes))[:4]]
+    centre, reach = (legs[:, :2] + legs[:, 2:]) / 2, TABLE * float(_length(legs).mean())
+    apart = centre - centre.mean(axis=0)
+    corners = {(bool(side > 0), bool(ahead > 0)) for side, ahead in apart}
+    return len(corners) == 4 and bool((2 * np.abs(apart).min(axis=0) > reach).all())
 
 
 def _pair(boxes: FloatArray) -> FloatArray | None:

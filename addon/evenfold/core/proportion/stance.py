@@ -17,6 +17,8 @@ from .sole import surface_of
 
 THIN, OFF_GROUND = 0.3, 0.06
 """Arms are thinner and further off the ground than these shares of the height where they end. Our choice."""
+SLIM = 0.17
+"""One way at least they are thinner than this where they end; a wide head is not. Our choice."""
 TIP = 0.05
 """What stands is as long as this share of the height where it meets the ground. Our choice."""
 
@@ -123,12 +125,12 @@ def _refuse_several(body: Body, framed: FloatArray) -> str | None:
 
 
 def _has_arms(figure: Figure, own: FloatArray) -> bool:
-    """True when there are arms down to the hands: a bust has none, a figure in a long dress has."""
+    """True when there are arms down to the hands or elbows: a bust has none, a figure in a long dress has."""
     armature = figure.armature
     if armature is not None:
         carrying = carrying_bones(figure)
         keys = {key.lower() for key, name in figure.humanoid.items() if name in carrying}
-        if {"lefthand", "righthand"} <= keys:
+        if {"lefthand", "righthand"} <= keys or {"leftlowerarm", "rightlowerarm"} <= keys:
             return True
         hands = [words.side_of(bone.name) for bone in armature.bones if bone.name in carrying and words.has_word(bone.name, words.HAND, words.HAND_SIGNS)]
         if carrying:
@@ -143,7 +145,9 @@ def _stretches_out(own: FloatArray) -> bool:
     tips = [own[hand * (own[:, 0] - side) > 0.4 * np.ptp(own[:, 0])] for hand in (1, -1)]
     if float(np.ptp(own[:, 0])) <= 0.5 * height:
         return False
-    return all(float(np.ptp(tip[:, 2])) < THIN * height and float(tip[:, 2].min()) > low + OFF_GROUND * height for tip in tips)
+    extent = np.array([extent_of(tip)[1:] for tip in tips])
+    thin = (extent[:, 1] < THIN * height) & (extent.min(axis=1) < SLIM * height)
+    return bool(thin.all()) and all(float(tip[:, 2].min()) > low + OFF_GROUND * height for tip in tips)
 
 
 def _legs_carry_nothing(figure: Figure, body: Body) -> bool:

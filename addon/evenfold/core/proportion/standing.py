@@ -28,6 +28,8 @@ TWIN, LOWER = 0.012, 0.3
 in cells, is looked at. Our choice."""
 MANY = 40
 """Of more parts than this near the ground none are told to be feet by mirroring each other. Our choice."""
+CAPE = 0.2
+"""A cape is less deep than this share of its width at most places; two shoes side by side are deeper. Our choice."""
 NARROW, THIN = 0.1, 0.5
 """A tail is narrower than the first; a cape is less deep than the second of its width."""
 
@@ -224,13 +226,27 @@ def _hangs(parts: Parts, may: BoolArray, side: float, size: float) -> BoolArray:
 
 
 def _hangs_as_sheet(parts: Parts, one: int, side: float, size: float) -> bool:
+    """True for a sheet before or behind the rest; feet close together are no sheet, whatever hangs beside or over them."""
     if _parts_below(parts.own(one), side, size):
         return False
     others = parts.low[:, 2] < parts.high[one, 2]
     others[one] = False
     back, front = float(parts.low[others, 1].min()), float(parts.high[others, 1].max())
     low, high = float(parts.low[one, 1]), float(parts.high[one, 1])
+    if not _is_thin(parts.own(one), size):
+        return False
     return not back < (low + high) / 2 < front or high < front - 0.05 * size
+
+
+def _is_thin(own: FloatArray, size: float) -> bool:
+    """True for samples (n, 3) that are hardly deep at most places from side to side, curved as they may be: a cape, no feet."""
+    cell = size / CELLS_UP
+    place = ((own - low_of(own)) / cell).astype(np.int64)
+    column = place[:, 0] * (int(place[:, 2].max()) + 1) + place[:, 2]
+    order = np.argsort(column, kind="stable")
+    first = np.flatnonzero(np.diff(column[order], prepend=-1))
+    deep = np.maximum.reduceat(own[order, 1], first) - np.minimum.reduceat(own[order, 1], first)
+    return bool(np.median(deep) < CAPE * np.ptp(own[:, 0]))
 
 
 def _parts_below(own: FloatArray, side: float, size: float) -> bool:

@@ -1,0 +1,48 @@
+"""German words in the names of bones and objects, as the English ones the rest of the core reads. Spellings: common practice, no source."""
+
+from collections.abc import Iterable
+
+_ENGLISH = {
+    "links": "left", "linke": "left", "linker": "left", "linkes": "left",
+    "rechts": "right", "rechte": "right", "rechter": "right", "rechtes": "right",
+    "kopf": "head", "schaedel": "skull", "gesicht": "face", "hals": "neck", "nacken": "neck",
+    "kiefer": "jaw", "unterkiefer": "jaw", "kinn": "chin", "stirn": "forehead", "schlaefe": "temple",
+    "auge": "eye", "augen": "eyes", "augapfel": "eyeball", "pupille": "pupil", "braue": "brow", "brauen": "brows",
+    "augenbraue": "eyebrow", "augenbrauen": "eyebrows", "wimper": "lash", "wimpern": "lashes",
+    "lid": "lid", "augenlid": "eyelid", "augenlider": "eyelid", "mund": "mouth", "zahn": "tooth", "zaehne": "teeth",
+    "zunge": "tongue", "lippe": "lip", "lippen": "lips", "nase": "nose", "wange": "cheek", "wangen": "cheeks", "backe": "cheek",
+    "ohr": "ear", "ohren": "ears", "haar": "hair", "haare": "hair", "zopf": "braid", "zoepfe": "braid",
+    "pferdeschwanz": "ponytail", "dutt": "bun", "geweih": "horns", "hoerner": "horns", "fuehler": "antennae",
+    "hut": "hat", "muetze": "cap", "kappe": "cap", "kapuze": "hood", "brille": "glasses", "haarband": "headband",
+    "stirnband": "headband", "kopfhoerer": "headphones", "schleife": "bow", "schleifen": "bows", "ohrring": "earring",
+    "ohrringe": "earrings", "schnurrbart": "goatee", "vollbart": "beard", "maehne": "mane",
+    "huefte": "hips", "hueften": "hips", "becken": "pelvis", "wirbelsaeule": "spine", "ruecken": "spine", "rumpf": "torso",
+    "bauch": "abdomen", "taille": "waist", "brust": "chest", "brustkorb": "ribcage",
+    "schulter": "shoulder", "schluesselbein": "clavicle", "oberarm": "upperarm", "unterarm": "forearm",
+    "ellbogen": "elbow", "ellenbogen": "elbow", "haende": "hands", "handgelenk": "wrist", "handflaeche": "palm",
+    "daumen": "thumb", "zeigefinger": "index", "mittelfinger": "middle", "ringfinger": "ring", "kleinfinger": "little",
+    "bein": "leg", "beine": "legs", "oberschenkel": "thigh", "unterschenkel": "shin", "wade": "calf", "knie": "knee",
+    "fuss": "foot", "fuesse": "feet", "knoechel": "ankle", "ferse": "heel", "zehe": "toe", "zehen": "toes",
+    "fussspitze": "toes", "schuh": "shoe", "schuhe": "shoes", "stiefel": "boots", "pfote": "paw", "pfoten": "paw",
+    "schwanz": "tail", "schweif": "tail", "fluegel": "wings", "umhang": "cape", "kleid": "dress", "aermel": "sleeve",
+    "guertel": "belt", "schal": "scarf", "tasche": "bag", "schwert": "sword", "schild": "shield", "sockel": "plinth",
+    "podest": "pedestal", "wurzel": "root", "ende": "end", "spitze": "tip", "ziel": "target", "steuerung": "control",
+}
+_SPELLED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss"})
+
+
+def spelled_out(name: str) -> str:
+    """A name with umlauts and sharp s as two letters each, as they are often written anyway."""
+    return name.translate(_SPELLED)
+
+
+def in_english(words: Iterable[str]) -> list[str]:
+    """Words in lower case with the German ones put into English; two that make one ("ober", "arm") become it."""
+    found: list[str] = []
+    for word in words:
+        joined = _ENGLISH.get(found[-1] + word) if found else None
+        if joined is not None:
+            found[-1] = joined
+        else:
+            found.append(word)
+    return [_ENGLISH.get(word, word) for word in found]
