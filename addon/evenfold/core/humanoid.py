@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from .figure import Armature, Bone, FloatArray
+from .humanoid_build import guess_by_build
 from .humanoid_fingers import find_fingers
 from .humanoid_words import Name, common_words, pieces, read_name
 
@@ -14,6 +15,8 @@ LIMBS = (("Shoulder", "UpperArm", "LowerArm", "Hand"), ("UpperLeg", "LowerLeg", 
 _WANTED = frozenset({"UpperArm", "LowerArm", "Hand", "UpperLeg", "LowerLeg", "Foot"})
 _MOST = 5
 """Candidates looked at for each bone of a limb: the best by name."""
+FEW_NAMED = 4
+"""Names that tell fewer bones than this, and no head, say nothing. Our choice."""
 _ROOTS = frozenset({"root", "origin", "master", "armature"})
 
 
@@ -85,7 +88,8 @@ def guess_humanoid(armature: Armature, up: tuple[float, float, float] = (0.0, 0.
     """The standard's bone names and this armature's bones that play them, as far as told.
 
     No bone is given twice. Bones that twist, steer or end a chain are never taken; bones that
-    deform are preferred. Names decide first; hierarchy and rest place settle what names leave open.
+    deform are preferred. Names decide first; hierarchy and rest place settle what names leave open, and
+    all of it where names say nothing.
     """
     if not armature.bones:
         return {}
@@ -105,6 +109,8 @@ def guess_humanoid(armature: Armature, up: tuple[float, float, float] = (0.0, 0.
     jaw = [name for name in _free(reading.ranked("jaw", 0), found) if found.get("head") in reading.above[name]]
     if jaw:
         found["jaw"] = jaw[0]
+    if "head" not in found and len(found) < FEW_NAMED:
+        return guess_by_build(armature, np.asarray(up, float)) or found
     return found
 
 
