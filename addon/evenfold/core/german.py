@@ -1,5 +1,6 @@
 """German words in the names of bones and objects, as the English ones the rest of the core reads. Spellings: common practice, no source."""
 
+import re
 from collections.abc import Iterable
 
 _ENGLISH = {
@@ -28,12 +29,19 @@ _ENGLISH = {
     "guertel": "belt", "schal": "scarf", "tasche": "bag", "schwert": "sword", "schild": "shield", "sockel": "plinth",
     "podest": "pedestal", "wurzel": "root", "ende": "end", "spitze": "tip", "ziel": "target", "steuerung": "control",
 }
-_SPELLED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue", "ß": "ss"})
+_SPELLED = {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"}
+_UMLAUT = re.compile("[äöüßÄÖÜ]")
 
 
 def spelled_out(name: str) -> str:
     """A name with umlauts and sharp s as two letters each, as they are often written anyway."""
-    return name.translate(_SPELLED)
+    return _UMLAUT.sub(_two_letters, name)
+
+
+def _two_letters(found: re.Match[str]) -> str:
+    """Both in capitals in a word of capitals."""
+    letters, around = _SPELLED[found.group()], found.string[max(found.start() - 1, 0) : found.end() + 1]
+    return letters.upper() if found.group().isupper() and len(around) > 1 and around.isupper() else letters
 
 
 def in_english(words: Iterable[str]) -> list[str]:
