@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from evenfold.core.figure import Armature, Bone, Figure, Part, Pin, Weights
+from evenfold.core.proportion import measure
 from evenfold.core.proportion.cover import _underside, _vaulted
 from evenfold.core.proportion.cranium import (
     BRIM,
@@ -15,9 +17,10 @@ from evenfold.core.proportion.cranium import (
     find_seam,
     under_seam,
 )
-from evenfold.core.proportion.crown import _bone_ends_under_hair
+from evenfold.core.proportion.crown import BARE, _bone_ends_under_hair, _ends_under_faint_hair
 from evenfold.core.proportion.dome import GRID, Dome, find_dome, height_map
 from evenfold.core.proportion.region import Head
+from evenfold.core.settings import Settings
 
 ROWS, AROUND = 90, 120
 LEVEL = np.linspace(-0.98, 0.995, ROWS)
@@ -216,3 +219,44 @@ def test_a_quiff_is_no_thicker_on_top_than_hair_is_at_the_sides(step, bulge, thi
     seam = replace(NONE, front=1.0, sides=1.0, level=0.7, share=0.7, step=step, bulge=bulge)
     (reading, _) = under_seam(seam, Dome(1.0, 1.0, True, 0.0, np.zeros(2)), 1.0, 0.0)
     assert 1.0 - reading.height == pytest.approx(THIN + STEEPER * thick)
+
+
+def scalped(head):
+    """The crown of a head over a trunk whose upper half's faces are of a material called hair."""
+    faces = head.faces
+    on_top = head.framed[faces][:, :, 2].mean(axis=1) > 0.6
+    part = Part("Head", head.framed * [1, -1, 1], faces, Weights(("Head",), np.arange(len(head.framed)), np.zeros(len(head.framed), int), np.ones(len(head.framed))), ("Skin", "Hair"), on_top.astype(int))
+    trunk = ball(0 * UP, 0.2, 0.6).framed - [0, 0, 1.15]
+    body = Part("Body", trunk, faces, Weights(("Spine",), np.arange(len(trunk)), np.zeros(len(trunk), int), np.ones(len(trunk))), ("Skin",), np.zeros(len(faces), int))
+    bones = tuple(Bone(name, None, np.array([0, 0, z]), np.array([0, 0, z + 0.02]), np.eye(3)) for name, z in (("Head", 0.05), ("Spine", -1.0)))
+    toes = (Bone(f"Foot.{hand}", None, np.array([x, 0.0, -1.1]), np.array([x, -0.1, -1.15]), np.eye(3)) for hand, x in (("L", 0.1), ("R", -0.1)))
+    figure = Figure("Cook", (), (part, body), Armature("Rig", (*bones, *toes), np.eye(4)), pins=(Pin("sole", np.array([0.0, 0.0, -1.15])),))
+    return measure(figure, Settings()).landmarks["crown"]
+
+
+def test_hair_that_is_only_painted_leaves_the_skull_bare():
+    crown = scalped(ball(0 * UP))
+    assert crown.evidence == BARE[0]
+    assert crown.point[2] == pytest.approx(1.0, abs=0.003)
+
+
+def test_hair_that_stands_out_over_the_face_is_looked_under_as_before():
+    thick = 0.08
+    crown = scalped(ball(hair(thick)))
+    assert crown.evidence not in BARE
+    assert crown.point[2] < 1.0 + 0.7 * thick
+
+
+@pytest.mark.parametrize(("turned", "is_smooth"), [((0.0, 0.0, 0.0), True), ((0.13, 0.15, 0.04), True), ((0.05, 0.15, 0.51), False), ((0.3, 0.0, 0.0), False)])
+def test_what_turns_hardly_and_stands_out_nowhere_is_paint(turned, is_smooth):
+    assert Seam(*turned, 0.6, 0.6).is_smooth == is_smooth
+    assert not Seam(*turned, 0.6, 0.6, step=0.02).is_smooth and not Seam(*turned, 0.6, 0.6, bulge=0.02).is_smooth
+
+
+@pytest.mark.parametrize(("sides", "step", "under", "faint"), [
+    (0.39, 0.009, 0.06, True), (0.37, 0.01, 0.06, True), (0.22, 0.013, 0.06, True), (0.26, 0.004, 0.1, True), (0.1, 0.013, 0.06, False), (0.4, 0.0, 0.09, False), (0.0, 0.0043, 0.09, False), (0.37, 0.01, 0.2, False),
+])
+def test_faint_hair_stands_out_a_little_and_turns_a_little(sides, step, under, faint):
+    """A bald head does one of both; the head bone ends ``under`` the top."""
+    dome = Dome(1.0, 1.0, True, 0.003, np.zeros(2))
+    assert _ends_under_faint_hair(Seam(0.2, sides, 0.07, 0.55, 0.55, 0.7, step), dome, 1.0 - under, 1.0) == faint

@@ -9,7 +9,7 @@ from evenfold.core.settings import Settings
 from figures.altered import carried, with_parts
 from figures.clay.recipes import recipe
 from figures.clay.sculpt import sculpt
-from figures.people import Person, _ball, keeper
+from figures.people import Person, _ball, _loft, keeper
 
 PERSON = Person(height=1.8, head=0.3, neck=0.1, build="separate")
 UNDER = "underside of what covers the open head"
@@ -80,3 +80,15 @@ def test_a_skull_whose_skin_follows_ears_beside_the_middle_is_not_open_under_a_h
     found = measure(made.figure, Settings())
     assert found.heads_tall == pytest.approx(made.heads, rel=0.01)
     assert found.low <= made.heads <= found.high
+
+
+@pytest.mark.parametrize("tall", [0.4, 0.6])
+@pytest.mark.parametrize("wide", [0.22, 0.26])
+def test_a_large_hat_called_nothing_is_no_skull(tall, wide):
+    """It shows more from the front than the face, which things on it break up, and begins over the chin."""
+    points, faces = _loft([(1.66, 0.02, 0.02, 0.0), (1.65, wide, wide, 0.0), (1.66, wide, wide, 0.0), (1.68, 0.18, 0.18, 0.0), (1.68 + tall, 0.01, 0.01, 0.0)])
+    hat = carried("Mesh.044", (points, faces), "Head")
+    plates = [carried(f"Mesh.05{n}", _ball((x, -0.14, z), (0.05, 0.02, 0.025)), "Head") for n, (x, z) in enumerate([(0.05, 1.62), (-0.05, 1.62), (0.0, 1.57)])]
+    found = measure(with_parts(keeper(replace(PERSON, neck=0.0)), hat, *plates), Settings())
+    assert found.landmarks["chin"].point[2] == pytest.approx(1.5, abs=0.01)
+    assert found.heads_tall == pytest.approx(6.0, rel=0.03)

@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from evenfold.core.findings import Reading
 from evenfold.core.proportion import measure
+from evenfold.core.proportion.chin import _doubted, _Hints
 from evenfold.core.proportion.named_bones import jaw_bones
 from evenfold.core.settings import Settings
 from figures.altered import where, with_bones, with_head
@@ -96,3 +98,13 @@ def test_on_a_plain_face_the_jaw_bone_agrees_and_narrows_nothing_wrongly(neck):
     plain, told = measure(figure, Settings()), measure(jawed(figure), Settings())
     assert told.heads_tall == pytest.approx(plain.heads_tall, rel=0.002) == pytest.approx(6.0, rel=0.005)
     assert told.low <= 6.0 <= told.high
+
+
+@pytest.mark.parametrize(("rim", "over", "reaches"), [(1.5, 1.515, True), (1.495, 1.53, True), (1.5, 1.508, False), (1.55, 1.52, False)])
+def test_an_outline_far_over_both_jaw_and_weight_may_be_a_muzzles(rim, over, reaches):
+    """The jaw ends at 1.5, the head is 0.3 high."""
+    hints = _Hints(rim, None, None, Reading(METHOD, 1.5, 1.46, 1.52))
+    seen = Reading("outline of the chin", over, over - 0.003, over + 0.003)
+    told = _doubted(seen, over, hints, 0.3)
+    assert (told.low < 1.5) == reaches
+    assert told.height == over and told.high == seen.high

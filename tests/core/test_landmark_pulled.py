@@ -174,3 +174,14 @@ def test_hair_that_closes_the_skin_is_seen_also_where_its_very_top_follows_the_h
     crown = measure(figure, Settings()).landmarks["crown"]
     assert crown.evidence == "dome less some hair that grows out of the skull"
     assert crown.low < 1.77
+
+
+@pytest.mark.parametrize("share", [0.9, 1.0])
+def test_a_head_of_its_own_that_only_ears_pull_along_is_a_skull(share):
+    """Nothing but its eyes follows the head bone itself; the ears are pieces of their own."""
+    figure = where(keeper(replace(PERSON, ears="bone")), "Ear.L", lambda at: share * (at[:, 0] > 0), ["Head"])
+    figure = where(figure, "Ear.R", lambda at: share * (at[:, 0] <= 0), ["Head"])
+    figure = with_parts(figure, *(carried(f"Mesh.{side + 8}", _ball((side * 0.05, -0.12, 1.64), (0.02, 0.01, 0.02)), "Head") for side in (1, -1)))
+    found = measure(figure, Settings())
+    assert found.landmarks["crown"].point[2] == pytest.approx(1.8, abs=0.002)
+    assert found.heads_tall == pytest.approx(6.0, rel=0.01)

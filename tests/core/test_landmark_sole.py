@@ -7,6 +7,7 @@ import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
 from evenfold.core.humanoid import guess_humanoid
 from evenfold.core.proportion import measure
+from evenfold.core.proportion.standing import feet_of
 from evenfold.core.settings import Settings
 from figures.avatars.build import from_recipe
 from figures.avatars.recipe import draw
@@ -235,3 +236,36 @@ def test_feet_close_together_ahead_of_two_ends_of_a_sash_are_feet(ends):
         figure = with_thing(figure, [(ends, 0.03, 0.01, 0.0), (0.9, 0.04, 0.01, 0.0)], [aside, 0.3, 0])
     sole = landmarks(figure)[1]["sole"]
     assert sole.point[2] == pytest.approx(0.0, abs=1e-6)
+
+
+def block(at, size, spacing=0.006):
+    """Points all over the sides and the bottom of an upright box: its lowest corner and its extent (3,)."""
+    axes = [np.arange(0, length, spacing) for length in size]
+    found = []
+    for axis in range(3):
+        others = [a for a in range(3) if a != axis]
+        one, other = np.meshgrid(axes[others[0]], axes[others[1]])
+        for end in (0.0, size[axis]):
+            face = np.zeros((one.size, 3))
+            face[:, axis], face[:, others[0]], face[:, others[1]] = end, one.ravel(), other.ravel()
+            found.append(face)
+    return np.concatenate(found) + at
+
+
+@pytest.mark.parametrize("gap", [0.0, 0.012])
+@pytest.mark.parametrize("hands", [0.03, 0.05, 0.08])
+def test_shoes_side_by_side_under_a_skirt_are_feet_and_low_hands_beside_them_are_none(gap, hands):
+    shoes = [block([side * (0.061 + gap / 2) - 0.06, -0.03, 0.0], [0.12, 0.1, 0.1]) for side in (1, -1)]
+    low = [block([side * 0.2 - 0.02, -0.02, hands], [0.04, 0.04, 0.3]) for side in (1, -1)]
+    skirt = block([-0.17, -0.17, 0.1], [0.34, 0.34, 0.12])
+    samples = np.concatenate([*shoes, *low, skirt, block([-0.1, -0.08, 0.2], [0.2, 0.16, 0.55])])
+    assert feet_of(samples, 0.0).point[2] == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("thick", [0.0, 0.02])
+def test_a_cape_that_hangs_lower_is_still_no_foot(thick):
+    legs = [block([side * 0.08 - 0.04, -0.05, 0.06], [0.08, 0.14, 0.4]) for side in (1, -1)]
+    turn, z = np.meshgrid(np.linspace(-1.1, 1.1, 120), np.arange(0.0, 0.7, 0.006))
+    layers = [np.column_stack([r * np.sin(turn).ravel(), -r * np.cos(turn).ravel(), z.ravel()]) for r in (0.2, 0.2 - thick)]
+    samples = np.concatenate([*legs, *layers, block([-0.12, -0.08, 0.4], [0.24, 0.16, 0.5])])
+    assert feet_of(samples, 0.0).point[2] == pytest.approx(0.06, abs=1e-9)

@@ -7,8 +7,9 @@ import pytest
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.legs import arms_of, legs_of
 from evenfold.core.proportion.sample import dense
+from evenfold.core.proportion.stance import OUTER, _stretches_out
 from evenfold.core.settings import Settings
-from figures.altered import carried, with_parts
+from figures.altered import carried, with_bones, with_parts
 from figures.clay.negatives import negative
 from figures.people import Person, _loft, keeper
 
@@ -180,3 +181,61 @@ def test_fewer_heads_than_any_figure_has_are_told_by_weights_alone(heads, rigged
         assert found.heads_tall == pytest.approx(heads, rel=0.01)
     else:
         assert found.refusal is not None
+
+
+def on_four(long, apart=0.3, belly=0.0):
+    """Four columns of a height under a trunk that hangs ``belly`` below their tops, and a head and a neck over its end."""
+    legs = [column((side * 0.11, ahead * apart), 0.04, 0.0, long) for side in (1, -1) for ahead in (1, -1)]
+    side, deep = np.meshgrid(np.arange(-0.16, 0.16, 0.006), np.arange(-apart - 0.06, apart + 0.06, 0.006))
+    bottom = np.column_stack([0.4 * side.ravel(), 0.6 * deep.ravel(), np.full(side.size, long - belly)])
+    lid = np.column_stack([side.ravel(), deep.ravel(), np.full(side.size, long)])
+    return np.concatenate([*legs, bottom, lid, column((0, apart), 0.12, long, 1.0)])
+
+
+@pytest.mark.parametrize(("long", "belly"), [(0.3, 0.0), (0.13, 0.0), (0.14, 0.04), (0.2, 0.08)])
+def test_short_legs_under_a_belly_are_four(long, belly):
+    assert legs_of(on_four(long, belly=belly), 1.0) == "four"
+
+
+def test_toes_and_heels_of_two_boots_are_two_legs():
+    """Their soles stand off the ground between toe and heel."""
+    boots = [column((side * 0.12, ahead), 0.05, 0.0, 0.12) for side in (1, -1) for ahead in (0.06, -0.06)]
+    legs = [column((side * 0.12, 0), 0.08, 0.1, 0.5) for side in (1, -1)]
+    assert legs_of(np.concatenate([*boots, *legs, column((0, 0), 0.25, 0.45, 1.0)]), 1.0) == "two"
+
+
+@pytest.mark.parametrize(("head", "wide"), [(0.3, 0.9), (0.29, 0.8), (0.5, 0.6)])
+def test_a_wide_head_is_no_pair_of_arms(head, wide):
+    person = Person(height=0.9, head=head, wide=wide, deep=0.6, build="separate")
+    figure = cut(without_rig(person), "Head", "Body")
+    assert not _stretches_out(np.concatenate([part.points for part in figure.parts]), OUTER)
+    assert "bust" in refusal(figure)
+
+
+def gowned(bones, rigged_to):
+    """A figure in a gown, whose arms in two pieces follow ``rigged_to`` of the rig's ``bones``."""
+    figure = with_bones(cut(keeper(PERSON), "Head", "Body"), *((name, "Spine", (0, 0, 1.1), (0, 0, 1.2)) for name in bones))
+    gown = carried("Gown", _loft([(0.0, 0.3, 0.24, 0.0), (0.8, 0.14, 0.1, 0.0)]), "Spine")
+    arm = _loft([(0.75, 0.03, 0.03, 0.0), (1.3, 0.03, 0.03, 0.0)])
+    arms = [carried(f"Mesh.{side + 7}", (arm[0] + [side * 0.16, 0, 0], arm[1]), name) for side, name in zip((1, -1), rigged_to, strict=True)]
+    return replace(with_parts(figure, gown, *arms), humanoid={"leftLowerArm": bones[0], "rightLowerArm": bones[1], "head": "Head"})
+
+
+def test_forearms_that_carry_something_are_arms():
+    """The hands have no bones of their own."""
+    bones = ("Forearm.L", "Forearm.R")
+    assert "bust" in refusal(gowned(bones, ("Spine", "Spine")))
+    assert measure(gowned(bones, bones), Settings()).heads_tall == pytest.approx(4.0, rel=0.01)
+
+
+def shouldered(rigged):
+    """A bust whose shoulders are cut off flat, wide and thin at their ends, over nothing that could be legs."""
+    figure = cut(keeper(Person(height=0.9, head=0.3, neck=0.05, build="separate", rigged=rigged)), "Head", "Body")
+    turn = np.array([[0, 0, -1], [0, 1, 0], [1, 0, 0.0]])
+    points, faces = _loft([(-0.27, 0.02, 0.03, 0.0), (-0.22, 0.16, 0.08, 0.0), (0.22, 0.16, 0.08, 0.0), (0.27, 0.02, 0.03, 0.0)])
+    return with_parts(figure, carried("Mesh.002", (points @ turn.T + [0, 0, 0.45], faces), "Spine" if rigged else None))
+
+
+@pytest.mark.parametrize("rigged", [True, False])
+def test_shoulders_that_are_cut_off_are_no_arms(rigged):
+    assert "bust" in refusal(shouldered(rigged))

@@ -13,6 +13,9 @@ from .worn import BoolArray, Decided, WornChoice, WornPart, settle, worn_bones, 
 
 FEWEST = 8
 """Fewer points than this on the head's bone tell nothing of the head's shape."""
+BLURRED, LEAST, FOLLOWS = 0.25, 0.3, 0.51
+"""Weights are blurred where no more than the first share of what the head leads follows it by more than half; it leads where it
+has more weight than any other bone, and the second at least. Such points count as following it by the third. Our choice."""
 WELD = 1e-5
 """Points closer than this share of the figure are one."""
 BEYOND = 1e12
@@ -36,6 +39,7 @@ class _Row:
     worn: WornPart
     face: BoolArray
     loose: BoolArray
+    led: BoolArray
 
 
 @dataclass(frozen=True)
@@ -45,7 +49,7 @@ class Body:
     ``head``, ``neck``, ``leg`` and ``jaw`` are shares from 0 to 1 of a point's weight; ``face`` is
     what is named the face's skin; ``pulled`` is what is worn unless it is the skull's own skin, which
     the bones of hair or ears pull along; ``beside`` what follows ears and horns, but no hair; ``loose``
-    what follows no bone of the rig there is.
+    what follows no bone of the rig there is; ``painted`` what is worn by a name alone and follows no such bone.
     """
 
     points: FloatArray
@@ -62,6 +66,7 @@ class Body:
     pulled: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     beside: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     loose: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
+    painted: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
 
 
 def _share(part: Part, names: set[str] | frozenset[str], total: FloatArray) -> FloatArray:
@@ -70,12 +75,29 @@ def _share(part: Part, names: set[str] | frozenset[str], total: FloatArray) -> F
     return part.weights.of_groups(names, len(part.points)) / np.maximum(total, 1e-12)
 
 
+def _led(part: Part, head_names: frozenset[str], total: FloatArray) -> BoolArray:
+    """(n,) the points that follow the head more than any other single bone."""
+    mine = np.array([name in head_names for name in part.weights.names], bool)[part.weights.group]
+    other = np.zeros(len(part.points))
+    np.fmax.at(other, part.weights.vertex[~mine], part.weights.weight[~mine])
+    head = part.weights.of_groups(head_names, len(part.points))
+    return np.asarray((head > other) & (head > LEAST * total), bool)
+
+
+def _sharpened(rows: list[_Row]) -> list[_Row]:
+    """Where weights are so blurred that hardly anything follows the head by more than half, what it leads follows it."""
+    led = np.concatenate([row.head[row.led] for row in rows]) if rows else np.zeros(0)
+    if len(led) < FEWEST or (led > 0.5).mean() > BLURRED:
+        return rows
+    return [replace(row, head=np.where(row.led, np.maximum(row.head, FOLLOWS), row.head)) for row in rows]
+
+
 def gather(figure: Figure) -> Body:
     """Put the figure's parts together; worn parts are marked, nothing is dropped."""
     choice = WornChoice(figure)
     bones = worn_bones(figure.armature, choice)
     head_bone = find_head_bone(figure)
-    rows = _without_face_alone(figure, _rows(figure, choice, bones, head_bone))
+    rows = _sharpened(_without_face_alone(figure, _rows(figure, choice, bones, head_bone)))
     how = "weights" if any(row.head.max(initial=0.0) > 0.5 for row in rows) else "none"
     if how == "none":
         rows, how = _head_by_object(figure, rows)
@@ -94,10 +116,13 @@ def gather(figure: Figure) -> Body:
     worn, sentences = _keep_a_head(head, leg, worn | gone, choice)
     if ((head > 0.5) & ~worn).sum() < FEWEST:
         how = "none"
-    face, beside, loose = (np.concatenate(column) for column in zip(*((row.face, row.worn.beside, row.loose) for row in rows), strict=True))
+    face, beside, loose, painted = (
+        np.concatenate(column) for column in zip(*((row.face, row.worn.beside, row.loose, row.worn.named & ~row.worn.hung) for row in rows), strict=True)
+    )
     return Body(
         points, triangles, head, neck, leg, worn, how, head_bone, (*sentences, *lost),
         jaw, face & ~worn, pulled & worn & ~gone, beside & worn & ~gone, loose & ~worn & ~gone,
+        painted & worn & ~gone,
     )
 
 
@@ -118,11 +143,12 @@ def _rows(figure: Figure, choice: WornChoice, bones: Decided, head_bone: str | N
             _share(part, chosen, total)
             for chosen in (names, necks, legs or _named(groups, words.LEG, words.LEG_SIGNS), jaws)
         )
+        led = _led(part, head_names, total) if len(part.weights.vertex) and head_names else np.zeros(len(part.points), bool)
         if part.bone_parent in head_names and not len(part.weights.vertex) and _is_whole(part, figure):
             head = np.zeros(len(part.points))
         worn = worn_of_part(part, choice, bones, total)
         loose = total <= 0 if armature is not None and part.bone_parent is None else np.zeros(len(part.points), bool)
-        rows.append(_Row(part.points, part.triangles + start, head, neck, leg, jaw, worn, _face_of_part(part), loose))
+        rows.append(_Row(part.points, part.triangles + start, head, neck, leg, jaw, worn, _face_of_part(part), loose, led))
         start += len(part.points)
     return rows
 

@@ -8,7 +8,7 @@ from ..figure import FloatArray
 from ..findings import Reading
 from .body import Body
 from .chin_hints import WEIGHT_END, face_reading, head_share, jaw_reading, weight_end
-from .chin_own import BLUR, hidden_below, is_lip, own_end
+from .chin_own import BLUR, hidden_below, is_lip, is_round, own_end
 from .fuse import fuse, widened
 from .profile import ChinFit, corner_over, end_of_ball, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
@@ -16,6 +16,7 @@ from .region import Head, front_half
 from .spot import Spot
 from .underside import find_underside
 
+OUTLINE = "outline of the chin"
 SEAT = np.radians(10.0)
 """An underside that falls towards the body more steeply than this has no chin of its own."""
 MUZZLE = 0.12
@@ -45,6 +46,8 @@ ALONE = 0.2
 ABOVE = 0.12
 """An outline's chin further than this above both the head bone's start and the end of the head's weight, in
 heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
+OVER_JAW = 0.04
+"""One further than this above both all that follows the jaw bone and the end of the head's weight may be a muzzle's. Our choice."""
 WEIGHTLESS = 0.06
 """So far under the end of the head's weight, in heads, the chin may lie where an outline shows it. Our choice."""
 FALL = 0.35
@@ -95,6 +98,7 @@ def find_chin(
     if not hints.joined:
         fit = None if fit is not None and not neck_on_it and _is_seated(outline, fit, size) else fit
         readings += [own_end(head, fit, size), *hidden_below(head, front, fit, size)]
+        readings = [replace(one, low=min(one.low, head.low - BLUR * size)) if is_round(head, fit, size) and one.method == OUTLINE else one for one in readings]
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
     leader, low, high = fuse(readings)
@@ -163,9 +167,11 @@ def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: flo
 
 def _doubted(seen: Reading, height: float, hints: _Hints, size: float) -> Reading:
     """What was seen at ``height``; far above the head bone's start and the end of its weight it may be something else."""
-    rim, bone = hints.rim, hints.bone
+    rim, bone, jaw = hints.rim, hints.bone, hints.jaw
     if rim is not None and bone is not None and height > max(bone, rim) + ABOVE * size:
         return replace(seen, low=min(seen.low, rim - WEIGHTLESS * size))
+    if rim is not None and jaw is not None and height > max(jaw.height, rim) + OVER_JAW * size:
+        return replace(seen, low=min(seen.low, jaw.height - BLUR * size))
     return seen
 
 
@@ -250,7 +256,7 @@ def _from_outline(fit: ChinFit, size: float) -> Reading:
     height = fit.height + (0.0 if fit.ball else 0.1 * hidden)
     low = min(fit.height - 0.3 * hidden, fit.touched, fit.height - FALL * (fit.height - fit.notch)) - BLUR * size
     high = max(fit.touched, fit.height) + BLUR * size + (0.3 * (fit.bend - fit.touched) if fit.turn > 0.2 else 0.0)
-    return Reading("outline of the chin", height, low, high)
+    return Reading(OUTLINE, height, low, high)
 
 
 def _is_seated(outline: FloatArray, fit: ChinFit, size: float) -> bool:

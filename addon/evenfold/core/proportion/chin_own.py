@@ -14,6 +14,11 @@ FACE = 0.25
 JAW = 0.8
 """What goes on under a notch and reaches so far forward, of the head's depth, is a jaw under an open mouth; a neck
 reaches up to 0.7: invented heads, against 0.87 and 0.96 on ready ones with open mouths."""
+BEHIND = 0.06
+"""A head of its own that goes on further than this under its chin, in heads, may be a ball behind a muzzle. Our choice."""
+ROUND, NARROWS = (0.03, 0.12), 0.75
+"""Within the first height over its lowest point, in heads, a ball is as wide as the second of its width within the second:
+half of it by its shape, while a neck's is all of it. Our choice."""
 BLUR = 0.009
 """How far a clear chin may be off, in heads: facets and rounding."""
 
@@ -26,6 +31,17 @@ def is_lip(head: Head, fit: ChinFit, size: float) -> bool:
     if not len(below) or not len(above) or fit.touched < head.low + LIP * size:
         return False
     return bool(below.max() - above.min() > JAW * np.ptp(above))
+
+
+def is_round(head: Head, fit: ChinFit | None, size: float) -> bool:
+    """True where the head's own piece goes on under the chin and ends round, as a ball behind a muzzle does and no neck."""
+    if fit is None or fit.height < head.low + BEHIND * size:
+        return False
+    own = head.framed[head.skull]
+    near, over = (own[own[:, 2] < head.low + share * size] for share in ROUND)
+    if len(near) < 3:
+        return False
+    return bool(np.ptp(near[:, 0]) < NARROWS * np.ptp(over[:, 0]))
 
 
 def own_end(head: Head, fit: ChinFit | None, size: float) -> Reading:

@@ -27,7 +27,7 @@ AGREES, NEAR = 0.045, 0.13
 """The end of the head bone agrees with other evidence of a hidden skull within the first share of the head, and leads within
 the second: of 63 invented rigs whose bone ended under hair or a hat in one skin, 55 put the end at the skull's top and six
 within 0.02 of it. Our choice."""
-FAINT, FAINT_SIDES = 0.003, 0.25
+FAINT, FAINT_SIDES = 0.003, 0.15
 """Hair drawn close stands out over the forehead by more than the first, in heads, and turns beside the face by at least the
 second; bald heads do one of both: of 100 invented heads without hair in their skin whose bone ended under the top none did
 both. Our choice."""
@@ -72,7 +72,7 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
     elif hidden or faint:
         readings = under_seam(seam, dome, size, head.low)
-    elif grown is not None and not seam.is_smooth and not _between_roots(body, head):
+    elif grown is not None and not (seam.is_smooth and _is_painted(body, head)) and not _between_roots(body, head):
         readings = [under_unseen_hair(dome, size)]
     else:
         readings = [_from_dome(dome, size)]
@@ -178,8 +178,19 @@ def _is_on_top(points: FloatArray, mine: BoolArray) -> bool:
 
 def _between_roots(body: Body, head: Head) -> bool:
     """True where what closes the skin over the middle only follows ears or horns: it is the skull's own."""
-    closing = head.skull & body.worn & (np.abs(head.framed[:, 0] - head.side) < 0.12 * head.width)
+    closing = _closing(body, head)
     return bool(len(body.beside) and closing.any() and body.beside[closing].mean() > 0.8)
+
+
+def _is_painted(body: Body, head: Head) -> bool:
+    """True where what closes the skin over the middle is hair by the name of its material and follows none of hair."""
+    closing = _closing(body, head)
+    return bool(len(body.painted) and closing.any() and body.painted[closing].mean() > 0.8)
+
+
+def _closing(body: Body, head: Head) -> BoolArray:
+    """(n,) what of the skull's own skin over the middle is worn."""
+    return head.skull & body.worn & (np.abs(head.framed[:, 0] - head.side) < 0.12 * head.width)
 
 
 def _between_ears(head: Head, dome: Dome, size: float) -> Dome:

@@ -7,6 +7,7 @@ import numpy as np
 from ..figure import Figure, FloatArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
+from . import words
 from .against_rig import refuse_against_rig
 from .body import Body, gather
 from .by_weights import find_by_weights
@@ -24,6 +25,9 @@ EXCHANGED = "Left and right look exchanged in the bones' names: judged by feet a
 Spots = dict[str, Spot]
 LEAST_HEAD = 0.6
 """A facing by which the head would be smaller or larger than this share of it is none. Our choice."""
+SAME_CROWN, LOWER_CHIN = 0.1, 0.2
+"""Two ways of looking found one head where its crowns are no further apart than the first, in heads, and the face goes on
+below where a chin lies lower by the second. Our choice."""
 FEWEST_HEADS = 1.15
 """Fewer heads than this is a head without a body."""
 FEWEST_BY_SHAPE = 1.35
@@ -49,7 +53,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         return None
     answer: tuple[Spot, Spot] | str
     if body.head_how != "none":
-        answer = find_by_weights(figure, body, framed, forward, found.get("crown"))
+        answer = _under_unnamed(figure, body, framed, find_by_weights(figure, body, framed, forward, found.get("crown")))
     elif body.head_bone is not None and figure.armature is not None:
         start = np.asarray(figure.armature.by_name[body.head_bone].head, float)
         answer = _by_bone(body, framed, to_frame(start[None], forward, up_of(figure))[0])
@@ -62,6 +66,25 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     if trouble is None:
         found |= {"crown": crown, "chin": chin}
     return trouble
+
+
+def _under_unnamed(figure: Figure, body: Body, framed: FloatArray, told: tuple[Spot, Spot]) -> tuple[Spot, Spot]:
+    """Crown and chin by weights; by shape where the head bone is not called one and the shape's head goes on far below.
+
+    Of a bone that was told by the skeleton's build alone the face's lower part may follow the one before it.
+    """
+    bone = body.head_bone
+    if bone is None or body.head_how != "weights" or bone == figure.head_bone or words.has_word(bone, words.HEAD, words.HEAD_SIGNS):
+        return told
+    shape = find_by_shape(body, framed, pieces_of(body, framed))
+    if isinstance(shape, str):
+        return told
+    (crown, chin), (other_crown, other_chin) = told, shape
+    size = crown.height - chin.height
+    if abs(other_crown.height - crown.height) > SAME_CROWN * size or other_chin.height > chin.height - LOWER_CHIN * size:
+        return told
+    reading = Reading("where the weight of a bone ends that is called no head", chin.height, chin.low, chin.high)
+    return other_crown, replace(other_chin, high=max(other_chin.high, chin.height), readings=(*other_chin.readings, reading))
 
 
 def _other_facings(figure: Figure, body: Body, others: list[FloatArray], spots: Spots) -> list[Spots]:

@@ -17,6 +17,9 @@ JUTS = 0.2
 """A muzzle's middle lies so far ahead of the head's, in depths of the head; a face under hair does not. Our choice."""
 MOST_ROWS = 3000
 """What is far higher than wide is looked at in no more rows than this: it is no head."""
+UNDER_HAT, OVER, INTO = 0.35, 0.4, 0.26
+"""A face under a hat of its own piece is broader and deeper than the first share of it and lies within its rim; the hat
+begins over the second share of the face's height, and the face reaches into it by the third: a neck does not. Our choice."""
 SHELL = 0.85
 """A head inside a shell is larger than this share of it. Our choice."""
 
@@ -142,10 +145,10 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
 
 
 def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
-    """The piece shown most (``total`` by piece), unless it is a muzzle on a head or a shell around one.
+    """The piece shown most (``total`` by piece), unless it is a muzzle on a head, a hat over one, or a shell around one.
 
-    A muzzle is much smaller, both ways, than another piece that shows, and juts out of it; a shell holds another
-    that is hardly smaller, and may lie in a shell itself.
+    A muzzle is much smaller, both ways, than another piece that shows, and juts out of it; a hat begins over the lower part
+    of one that is hardly narrower; a shell holds another that is hardly smaller, and may lie in a shell itself.
     """
     chosen = int(np.argmax(total))
     low, high = boxes_of(points, piece, len(total))
@@ -156,6 +159,10 @@ def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
     behind &= ahead[chosen] > ahead + JUTS * size[:, 1]
     if behind.any():
         return int(np.argmax(np.where(behind, total, -1.0)))
+    under = (total > SHOWN * total.max()) & (size[:, :2] > UNDER_HAT * size[chosen, :2]).all(axis=1) & (high[:, 2] > low[chosen, 2] + INTO * size[:, 2])
+    under &= (low[chosen, 2] > low[:, 2] + OVER * size[:, 2]) & (low[:, :2] > low[chosen, :2]).all(axis=1) & (high[:, :2] < high[chosen, :2]).all(axis=1)
+    if under.any():
+        chosen = int(np.argmax(np.where(under, total, -1.0)))
     while True:
         inside = (low > low[chosen]).all(axis=1) & (high < high[chosen]).all(axis=1) & (size > SHELL * size[chosen]).all(axis=1)
         if not inside.any():

@@ -17,8 +17,11 @@ from .sole import surface_of
 
 THIN, OFF_GROUND = 0.3, 0.06
 """Arms are thinner and further off the ground than these shares of the height where they end. Our choice."""
-SLIM = 0.17
-"""One way at least they are thinner than this where they end; a wide head is not. Our choice."""
+INNER, OUTER = 0.4, 0.45
+"""They end further than this from the middle, in shares of what reaches from side to side; a cut-off shoulder is thin only
+further out, and what a rig calls an arm may reach out little further than the head. Our choice."""
+SLIM = 0.12
+"""One way at least they are thinner than this at their very ends; a wide head is not. Our choice."""
 TIP = 0.05
 """What stands is as long as this share of the height where it meets the ground. Our choice."""
 
@@ -133,20 +136,26 @@ def _has_arms(figure: Figure, own: FloatArray) -> bool:
         if {"lefthand", "righthand"} <= keys or {"leftlowerarm", "rightlowerarm"} <= keys:
             return True
         hands = [words.side_of(bone.name) for bone in armature.bones if bone.name in carrying and words.has_word(bone.name, words.HAND, words.HAND_SIGNS)]
+        if {1, -1} <= set(hands):
+            return True
         if carrying:
-            return {1, -1} <= set(hands)
-    return _stretches_out(own)
+            return any("arm" in key for key in keys) and _stretches_out(own, OUTER)
+    return all(_stretches_out(own, outer) for outer in (INNER, OUTER))
 
 
-def _stretches_out(own: FloatArray) -> bool:
-    """True for points (n, 3) that reach far to both sides in something thin over the ground: arms, no wide head."""
+def _stretches_out(own: FloatArray, outer: float) -> bool:
+    """True for points (n, 3) that reach far to both sides in something thin over the ground: arms, no wide head.
+
+    The ends are what lies further than the share ``outer`` of the breadth from the middle.
+    """
     height, low = float(np.ptp(own[:, 2])), float(own[:, 2].min())
     side = (own[:, 0].max() + own[:, 0].min()) / 2
-    tips = [own[hand * (own[:, 0] - side) > 0.4 * np.ptp(own[:, 0])] for hand in (1, -1)]
+    tips = [own[hand * (own[:, 0] - side) > outer * np.ptp(own[:, 0])] for hand in (1, -1)]
     if float(np.ptp(own[:, 0])) <= 0.5 * height:
         return False
     extent = np.array([extent_of(tip)[1:] for tip in tips])
-    thin = (extent[:, 1] < THIN * height) & (extent.min(axis=1) < SLIM * height)
+    slim = THIN if outer < OUTER else SLIM
+    thin = (extent[:, 1] < THIN * height) & (extent.min(axis=1) < slim * height)
     return bool(thin.all()) and all(float(tip[:, 2].min()) > low + OFF_GROUND * height for tip in tips)
 
 
