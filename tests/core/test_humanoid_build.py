@@ -106,6 +106,16 @@ def test_what_is_no_body_is_told_nothing_and_stops_nothing(bones):
     assert guess_by_build(Armature("Rig", bones, np.eye(4)), UP) == {}
 
 
+@pytest.mark.parametrize("count", [50, 900, 3000])
+def test_long_ropes_and_rings_beside_a_body_change_nothing(count):
+    """A rope hangs on the head; bones whose parents go in a ring lie on both sides. Where rope is nearly all, nothing is told."""
+    rope = [bone(f"rope{one}", f"rope{one - 1}" if one else unnamed("Head", ""), (0, 0.3, 1.7 - one * 1e-4)) for one in range(count)]
+    ring = [bone(f"ring{one}", f"ring{(one + 1) % 6}", ((-1) ** one * 0.3, 0.2, 1.0 + one // 2 * 0.1)) for one in range(6)]
+    jaw = [bone("Bone.801", unnamed("Head", ""), (0, -0.05, 1.6))]
+    found = guess_by_build(built(extra=(*rope, *ring, *jaw)), UP)
+    assert found == expected(unnamed) if count < 100 else found in ({}, expected(unnamed))
+
+
 def test_names_that_tell_go_before_the_build():
     named = armature(lambda part, side: f"{part}.{side}" if side else part)
     assert guess_humanoid(named) == expected(lambda part, side: f"{part}.{side}" if side else part)

@@ -11,8 +11,8 @@ import numpy as np
 
 from .figure import Armature, Bone, FloatArray
 
-FEWEST, PAIRS = 8, 3
-"""A skeleton of fewer bones, or with fewer that mirror, tells nothing. Our choice."""
+FEWEST, MOST, PAIRS = 8, 1000, 3
+"""A skeleton of fewer bones, or of more, or with fewer that mirror, tells nothing. Our choice."""
 NEAR = 0.02
 """What lies so near to its mirror image, or to the middle, in sizes of the skeleton, is it. Our choice."""
 ONE_SIDED = 0.08
@@ -31,6 +31,16 @@ SHORT, HALF = 0.18, 0.5
 """A neck is shorter than the first, in heights of the skeleton, or than the second share of all from its start up; what starts
 further over the bone before is hair. Our choice."""
 ARM, LEG = ("Shoulder", "UpperArm", "LowerArm", "Hand"), ("UpperLeg", "LowerLeg", "Foot", "Toes")
+
+
+@dataclass(frozen=True)
+class _Below:
+    """How many bones, the sum of how far they lie to the side, and how low and high they reach."""
+
+    count: int
+    lateral: float
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
@@ -58,10 +68,27 @@ class _Tree:
     def central(self) -> frozenset[str]:
         """The bones that start in the middle and carry as much on one side of it as on the other: no shoulders."""
         return frozenset(
-            bone.name for bone in self.armature.bones
-            if abs(self.lateral(bone.name)) <= NEAR * self.size
-            and abs(np.mean([self.lateral(one) for one in self.armature.below(bone.name)])) <= ONE_SIDED * self.size
+            name for name, below in self.below.items()
+            if abs(self.lateral(name)) <= NEAR * self.size and abs(below.lateral / below.count) <= ONE_SIDED * self.size
         )
+
+    @cached_property
+    def below(self) -> dict[str, "_Below"]:
+        """What hangs on each bone, itself included; not on bones whose parents go in a ring."""
+        order = [bone.name for bone in self.armature.bones if bone.parent not in self.armature.by_name]
+        for name in order:
+            order += self.children[name]
+        found: dict[str, _Below] = {}
+        for name in reversed(order):
+            bone = self.armature.by_name[name]
+            levels = sorted((float(bone.head @ self.up), float(bone.tail @ self.up)))
+            under = [found[child] for child in self.children[name]]
+            found[name] = _Below(
+                1 + sum(one.count for one in under), self.lateral(name) + sum(one.lateral for one in under),
+                min(levels[0], *(one.low for one in under)) if under else levels[0],
+                max(levels[1], *(one.high for one in under)) if under else levels[1],
+            )
+        return found
 
     @cached_property
     def children(self) -> dict[str, list[str]]:
@@ -79,22 +106,30 @@ class _Tree:
 
     def ends(self, name: str) -> tuple[float, float]:
         """How low and how high the bone and all that hangs on it reach."""
-        below = [self.armature.by_name[one] for one in self.armature.below(name)]
-        levels = [float(end @ self.up) for bone in below for end in (bone.head, bone.tail)]
-        return min(levels), max(levels)
+        return self.below[name].low, self.below[name].high
 
     def chain(self, name: str) -> list[str]:
         """The longest way down from a bone to an end, the bone first."""
-        return [name, *max((self.chain(child) for child in self.children[name]), key=len, default=[])]
+        came: dict[str, str] = {}
+        level, last = [name], name
+        while level:
+            last = level[0]
+            below = [(child, one) for one in level for child in self.children[one]]
+            came |= dict(below)
+            level = [child for child, _ in below]
+        found = [last]
+        while found[-1] != name:
+            found.append(came[found[-1]])
+        return found[::-1]
 
     def over(self, name: str) -> list[str]:
         """The bones above one, the nearest first."""
-        found: list[str] = []
+        found: dict[str, None] = {}
         parent = self.armature.by_name[name].parent
         while parent in self.armature.by_name and parent not in found:
-            found.append(str(parent))
+            found[str(parent)] = None
             parent = self.armature.by_name[str(parent)].parent
-        return found
+        return list(found)
 
     def held_by(self, name: str) -> str | None:
         """The bone of the middle that one hangs on."""
@@ -113,7 +148,10 @@ def guess_by_build(armature: Armature, up: FloatArray) -> dict[str, str]:
     low, span = min(levels), max(levels) - min(levels)
     if span <= 0:
         return {}
-    roots = [name for name in tree.pairs if armature.by_name[name].parent not in tree.pairs and len(tree.chain(name)) > 1 and tree.held_by(name)]
+    roots = [
+        name for name in tree.pairs
+        if name in tree.below and armature.by_name[name].parent not in tree.pairs and tree.below[name].count > 1 and tree.held_by(name)
+    ]
     legs = [name for name in roots if tree.ends(name)[0] < low + GROUND * span < tree.height(name)]
     leg = min(legs, key=lambda name: (tree.ends(name)[0], -len(tree.chain(name)), name), default=None)
     least = low + GROUND * span if leg is None else tree.height(leg)
@@ -131,32 +169,35 @@ def guess_by_build(armature: Armature, up: FloatArray) -> dict[str, str]:
 
 def _seen(armature: Armature, up: FloatArray) -> _Tree | None:
     """The skeleton from the side from which most of it mirrors; None where hardly anything does."""
-    bones = armature.bones
-    if len(bones) < FEWEST or not all(_is_placed(bone) for bone in bones):
+    if not FEWEST <= len(armature.bones) <= MOST or not all(_is_placed(bone) for bone in armature.bones):
         return None
-    heads = np.array([bone.head for bone in bones], float)
+    heads = np.array([bone.head for bone in armature.bones], float)
     size = float(np.ptp(heads, axis=0).max())
-    one, other = np.triu_indices(len(bones), 1)
+    trees = [_Tree(armature, side, up, middle, size) for side, middle in _sides(heads, up, size)]
+    best = max(trees, key=lambda tree: len(tree.pairs), default=None)
+    return best if best is not None and len(best.pairs) >= PAIRS else None
+
+
+def _sides(heads: FloatArray, up: FloatArray, size: float) -> list[tuple[FloatArray, float]]:
+    """The level ways (3,) along which most pairs of bones (b, 3) at one height lie, and the middle of these pairs along each."""
+    one, other = np.triu_indices(len(heads), 1)
     way = heads[other] - heads[one]
     rise = way @ up
     level = way - rise[:, None] * up
-    length = np.linalg.norm(level, axis=1)
-    kept = (np.abs(rise) < NEAR * size) & (length > 2 * NEAR * size)
-    if not kept.any():
-        return None
+    kept = (np.abs(rise) < NEAR * size) & (np.linalg.norm(level, axis=1) > 2 * NEAR * size)
     across = _level_axis(up)
     ahead = np.cross(up, across)
-    angle = np.arctan2(level[kept] @ ahead, level[kept] @ across) % np.pi
-    bins, counts = np.unique(np.round(angle / TURN).astype(np.int64) % round(np.pi / TURN), return_counts=True)
-    trees = []
-    for chosen in bins[np.argsort(-counts, kind="stable")[:TRIES]]:
-        near = np.abs((angle / TURN - chosen + 0.5 * np.pi / TURN) % (np.pi / TURN) - 0.5 * np.pi / TURN) <= 1.0
-        turned = float(np.median((angle[near] - chosen * TURN + np.pi / 2) % np.pi - np.pi / 2) + chosen * TURN)
+    angle = np.arctan2(level[kept] @ ahead, level[kept] @ across)
+    between = (heads[one[kept]] + heads[other[kept]]) / 2
+    steps, counts = np.unique(np.round(angle % np.pi / TURN).astype(np.int64), return_counts=True)
+    found = []
+    for step in steps[np.argsort(-counts, kind="stable")[:TRIES]]:
+        off = (angle - step * TURN + np.pi / 2) % np.pi - np.pi / 2
+        near = np.abs(off) <= TURN
+        turned = step * TURN + float(np.median(off[near]))
         side = np.cos(turned) * across + np.sin(turned) * ahead
-        middles = (heads[one[kept]][near] + heads[other[kept]][near]) @ side / 2
-        trees.append(_Tree(armature, side, up, float(np.median(middles)), size))
-    best = max(trees, key=lambda tree: len(tree.pairs))
-    return best if len(best.pairs) >= PAIRS else None
+        found.append((side, float(np.median(between[near] @ side))))
+    return found
 
 
 def _is_placed(bone: Bone) -> bool:
