@@ -269,3 +269,13 @@ def test_a_cape_that_hangs_lower_is_still_no_foot(thick):
     layers = [np.column_stack([r * np.sin(turn).ravel(), -r * np.cos(turn).ravel(), z.ravel()]) for r in (0.2, 0.2 - thick)]
     samples = np.concatenate([*legs, *layers, block([-0.12, -0.08, 0.4], [0.24, 0.16, 0.5])])
     assert feet_of(samples, 0.0).point[2] == pytest.approx(0.06, abs=1e-9)
+
+
+def test_shoes_under_a_squat_body_with_its_arms_held_out_are_feet():
+    """All in one piece it is far wider than deep; the end of a scarf hangs before it."""
+    shoes = [block([side * 0.061 - 0.06, -0.03, 0.0], [0.12, 0.1, 0.08]) for side in (1, -1)]
+    arms = block([-0.4, -0.03, 0.09], [0.8, 0.06, 0.06])
+    scarf = block([0.02, 0.16, 0.07], [0.08, 0.03, 0.15])
+    head = block([-0.3, -0.3, 0.25], [0.6, 0.6, 0.7])
+    samples = np.concatenate([*shoes, arms, scarf, head, block([-0.12, -0.06, 0.06], [0.24, 0.14, 0.2])])
+    assert feet_of(samples, 0.0).point[2] == pytest.approx(0.0, abs=1e-9)

@@ -233,7 +233,8 @@ def _hangs_as_sheet(parts: Parts, one: int, side: float, size: float) -> bool:
     others[one] = False
     back, front = float(parts.low[others, 1].min()), float(parts.high[others, 1].max())
     low, high = float(parts.low[one, 1]), float(parts.high[one, 1])
-    if not _is_thin(parts.own(one), size):
+    own = parts.own(one)
+    if not (_is_thin(own, size) and _is_thin(own[own[:, 2] < own[:, 2].min() + ENDS * size], size)):
         return False
     return not back < (low + high) / 2 < front or high < front - 0.05 * size
 
