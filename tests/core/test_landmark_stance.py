@@ -11,7 +11,7 @@ from evenfold.core.proportion.stance import OUTER, _stretches_out
 from evenfold.core.settings import Settings
 from figures.altered import carried, with_bones, with_parts
 from figures.clay.negatives import negative
-from figures.people import Person, _loft, keeper
+from figures.people import Person, _ball, _loft, keeper
 
 PERSON = Person(height=1.8, head=0.45, neck=0.08, build="separate")
 
@@ -239,3 +239,25 @@ def shouldered(rigged):
 @pytest.mark.parametrize("rigged", [True, False])
 def test_shoulders_that_are_cut_off_are_no_arms(rigged):
     assert "bust" in refusal(shouldered(rigged))
+
+
+@pytest.mark.parametrize("hands", [0.0, 0.015])
+def test_feet_and_the_hands_beside_them_are_no_four_legs(hands):
+    """A squat figure whose arms hang to the ground."""
+    feet = [column((side * 0.08, 0), 0.05, 0.0, 0.2) for side in (1, -1)]
+    arms = [column((side * 0.25, 0), 0.05, hands, 0.4) for side in (1, -1)]
+    assert legs_of(np.concatenate([*feet, *arms, column((0, 0), 0.18, 0.18, 0.5), column((0, 0), 0.3, 0.45, 1.0)]), 1.0) == "two"
+
+
+def on_all_fours(humanoid):
+    """A figure of a head, a trunk and four legs, whose rig calls only the head something."""
+    legs = [carried(f"Mesh.1{n}", (_loft([(0.0, 0.05, 0.05, 0.0), (0.42, 0.05, 0.05, 0.0)])[0] + [x, y, 0], _loft([(0.0, 0.05, 0.05, 0.0), (0.42, 0.05, 0.05, 0.0)])[1]), "Spine")
+            for n, (x, y) in enumerate([(0.12, -0.3), (-0.12, -0.3), (0.12, 0.3), (-0.12, 0.3)])]
+    trunk = carried("Mesh.005", _ball((0, 0, 0.5), (0.2, 0.42, 0.14)), "Spine")
+    figure = with_parts(cut(keeper(Person(height=1.1, head=0.4, neck=0.05, build="separate")), "Head"), trunk, *legs)
+    return replace(figure, humanoid=humanoid)
+
+
+def test_a_rig_without_arms_over_four_legs_is_refused():
+    assert "four legs" in refusal(on_all_fours({"head": "Head"}))
+    assert "four legs" not in refusal(on_all_fours({"head": "Head", "leftHand": "Spine", "rightHand": "Spine"}))

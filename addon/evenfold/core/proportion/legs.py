@@ -15,11 +15,11 @@ LEG_TOP = 45
 ALIKE = 2.3
 """The larger of two legs' cross-sections is at most so many times as long as the smaller."""
 FEWEST_LEVELS = 3
-FOUR, LOW_FOUR = range(2, 12), range(2, 8)
-"""Four legs are alike on all of the first levels; on the second, where they are short, and far apart from front to back
-and from side to side. Our choice."""
+FOUR = range(2, 8)
+"""Four legs are seen on all of these levels. Our choice."""
 TABLE = 1.5
-"""Such legs are further apart both ways than they are long by this factor; a shoe's toe and heel are not. Our choice."""
+"""Four legs are further apart from side to side and from front to back than they are long by this factor; toes and heels are
+not, nor are feet and the hands beside them. Our choice."""
 ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
 """Arms that hang are looked for from the first level on, and seen on at least so many. Our choice."""
 REACH = 2.5
@@ -43,7 +43,7 @@ def legs_of(samples: FloatArray, span: float) -> str:
     index = cells_of(samples, cell)
     sections = _sections(index[index[:, 2] < HIGHEST])
     pairs = [(level, pair) for level in range(1, LEG_TOP) for pair in [_pair(sections[level])] if pair is not None]
-    if all(_alike_all(sections[level]) >= 4 for level in FOUR) or all(_is_table(sections[level]) for level in LOW_FOUR):
+    if all(_is_table(sections[level]) for level in FOUR):
         return "four"
     stacked, first = np.concatenate(sections), np.cumsum([len(boxes) for boxes in sections])
     joined = [level for level, pair in pairs if _joins(stacked[first[level] :], pair)]

@@ -43,12 +43,12 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
     height = float(np.ptp(own[:, 2]))
     surface = _below_head(body, framed)
     stands = legs_of(surface, height)
-    if stands == "four" and (armature is None or body.head_bone is None):
+    if stands == "four" and (armature is None or body.head_bone is None or not _knows_arms(figure)):
         return "This stands on four legs or is more than one figure, and heads are not counted on it; pin crown, chin and sole to count them all the same."
     if body.head_how != "weights" and body.head_bone is None and _lies_by_shape(figure, body, stands):
         return "This figure seems to lie in the scene, and its shape does not tell which end is up; turn it upright, or pin crown, chin and sole."
     if stands != "none":
-        return _refuse_several(body, framed) if armature is None else None
+        return _refuse_several(body, framed) if armature is None or body.head_bone is None else None
     if armature is None and body.head_how == "none" and _refuse_shape(own) is not None:
         return _refuse_shape(own)
     hanging = arms_of(surface, height) and not _legs_carry_nothing(figure, body)
@@ -125,6 +125,11 @@ def _refuse_several(body: Body, framed: FloatArray) -> str | None:
             if ((other_low[:2] > high[:2]) | (other_high[:2] < low[:2])).any():
                 return "More than one figure stands here; choose one of them."
     return None
+
+
+def _knows_arms(figure: Figure) -> bool:
+    """True where the rig has arms."""
+    return any("arm" in key.lower() or "hand" in key.lower() for key in figure.humanoid)
 
 
 def _has_arms(figure: Figure, own: FloatArray) -> bool:
