@@ -48,8 +48,8 @@ STANDS_OUT = 0.06
 """A brow stands out over what is under it by less than this, in heads: up to 0.045 on 150 invented heads without hair in their skin. Our choice."""
 GAPS = 0.2
 """What runs less evenly than this has the gaps of eyes wherever the head bone ends. Our choice."""
-PAINT, FLUSH = 0.2, 0.005
-"""Less turning than the first, and less of a step than the second, in heads, is no seam at all. Our choice."""
+PAINT, FLUSH = 0.2, (0.005, 0.012)
+"""Less turning than the first, and less of a step in front and at the sides than the second, in heads, is no seam at all. Our choice."""
 LOWEST_BRIM = 0.58
 """No brim begins lower than this share of the head; eyes and an open mouth do. Our choice."""
 
@@ -92,7 +92,7 @@ class Seam:
     @property
     def is_smooth(self) -> bool:
         """True when nothing turns and nothing stands out: what is called hair there is paint."""
-        return max(self.front, self.sides, self.ring) < PAINT and max(self.step, self.bulge) < FLUSH
+        return max(self.front, self.sides, self.ring) < PAINT and self.step < FLUSH[0] and self.bulge < FLUSH[1]
 
     @property
     def may_be_hair(self) -> bool:
