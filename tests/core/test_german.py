@@ -38,7 +38,7 @@ def test_every_bone_of_a_body_is_told(spell):
 
 
 @pytest.mark.parametrize(("name", "said"), [
-    ("Fuß_links", ("foot", "left")), ("OberArm.L", ("upperarm", "l")), ("Müetze", ("mueetze",)), ("HÜFTE", ("hips",)), ("Kopfhörer", ("headphones",)), ("Kopf", ("head",)),
+    ("Fuß_links", ("foot", "left")), ("OberArm.L", ("upperarm", "l")), ("Müetze", ("mueetze",)), ("HÜFTE", ("hips",)), ("Fu\u0308hler", ("antennae",)), ("ÄRMEL_R", ("sleeve", "r")), ("Kopfhörer", ("headphones",)), ("Kopf", ("head",)),
 ])
 def test_words_are_put_into_english(name, said):
     assert tokens(name) == said

@@ -1,6 +1,7 @@
 """German words in the names of bones and objects, as the English ones the rest of the core reads. Spellings: common practice, no source."""
 
 import re
+import unicodedata
 from collections.abc import Iterable
 
 _ENGLISH = {
@@ -35,7 +36,7 @@ _UMLAUT = re.compile("[äöüßÄÖÜ]")
 
 def spelled_out(name: str) -> str:
     """A name with umlauts and sharp s as two letters each, as they are often written anyway."""
-    return _UMLAUT.sub(_two_letters, name)
+    return name if name.isascii() else _UMLAUT.sub(_two_letters, unicodedata.normalize("NFC", name))
 
 
 def _two_letters(found: re.Match[str]) -> str:

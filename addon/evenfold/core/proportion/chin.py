@@ -98,7 +98,8 @@ def find_chin(
     if not hints.joined:
         fit = None if fit is not None and not neck_on_it and _is_seated(outline, fit, size) else fit
         readings += [own_end(head, fit, size), *hidden_below(head, front, fit, size)]
-        readings = [replace(one, low=min(one.low, head.low - BLUR * size)) if is_round(head, fit, size) and one.method == OUTLINE else one for one in readings]
+        if is_round(head, fit, size):
+            readings = [replace(one, low=min(one.low, head.low - BLUR * size)) if one.method == OUTLINE else one for one in readings]
     if neck is not None:
         readings.append(Reading("narrowest place of the neck", neck + 0.08 * size, neck - 0.05 * size, neck + 0.3 * size))
     leader, low, high = fuse(readings)
