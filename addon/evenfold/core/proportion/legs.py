@@ -17,7 +17,7 @@ ALIKE = 2.3
 FEWEST_LEVELS = 3
 FOUR = range(2, 8)
 """Four legs are seen on all of these levels. Our choice."""
-TABLE = 1.5
+TABLE = 1.3
 """Four legs are further apart from side to side and from front to back than they are long by this factor; toes and heels are
 not, nor are feet and the hands beside them. Our choice."""
 ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
