@@ -112,14 +112,13 @@ def _alike_all(boxes: FloatArray) -> int:
 
 
 def _is_table(boxes: FloatArray) -> bool:
-    """True where the four largest cross-sections (k, 4) are alike and stand at the corners of a rectangle far larger than they are."""
+    """True where the four largest cross-sections (k, 4) are alike and far apart both ways, however they are turned: in no row."""
     if _alike_all(boxes) < 4:
         return False
     legs = boxes[np.argsort(-_length(boxes))[:4]]
-    centre, reach = (legs[:, :2] + legs[:, 2:]) / 2, TABLE * float(_length(legs).mean())
-    apart = centre - centre.mean(axis=0)
-    corners = {(bool(side > 0), bool(ahead > 0)) for side, ahead in apart}
-    return len(corners) == 4 and bool((2 * np.abs(apart).min(axis=0) > reach).all())
+    centre = (legs[:, :2] + legs[:, 2:]) / 2
+    apart = np.linalg.svd(centre - centre.mean(axis=0), compute_uv=False)
+    return bool(apart.min() > TABLE * _length(legs).mean())
 
 
 def _pair(boxes: FloatArray) -> FloatArray | None:
