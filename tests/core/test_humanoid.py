@@ -288,3 +288,16 @@ def test_bones_between_and_optional_parents_left_out_are_no_trouble():
 
 def test_no_bones_no_map():
     assert guess_humanoid(Armature("Rig", (), np.eye(4))) == {}
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf])
+@pytest.mark.parametrize("where", ["head", "tail"])
+def test_a_bone_without_a_place_is_none_and_the_others_are_told(where, value):
+    def spell(part, side):
+        return f"{part}.{side}" if side else part
+
+    rig = armature(spell)
+    bones = tuple(replace(one, **{where: np.array([0.0, value, 1.0])}) if one.name in ("Hand.L", "Toes.R") else one for one in rig.bones)
+    wanted = {key: name for key, name in expected(spell).items() if name not in ("Hand.L", "Toes.R")}
+    assert guess_humanoid(replace(rig, bones=bones)) == wanted
+    assert guess_humanoid(replace(rig, bones=tuple(replace(one, head=np.full(3, value)) for one in rig.bones))) == {}

@@ -269,3 +269,12 @@ def test_any_up_axis_turn_place_and_scale_counts_alike(up, rigged):
     found = measure(replace(figure, parts=parts, armature=armature, up=tuple(way)), Settings())
     assert found.heads_tall == pytest.approx(plain, rel=0.01)
     assert plain == pytest.approx(6.0, rel=0.01)
+
+
+@pytest.mark.parametrize("wide", [1e9, 1e12])
+def test_what_is_a_billion_times_as_wide_as_high_is_looked_at_in_few_columns(wide):
+    points = column(np.random.default_rng(2), (0, 0), 0.1, 0.0, 1.0)
+    points = np.concatenate([points, [[wide, 0.0, 0.5], [-wide, 0.0, 0.5]]])
+    outline = outline_of(points, np.ones(len(points), bool), 0.0, 1.0, 0.0)
+    assert outline.spread.max() == 2 * wide
+    assert np.median(outline.width) == pytest.approx(0.2, abs=0.02)

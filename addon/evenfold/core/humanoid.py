@@ -1,7 +1,7 @@
 """Finding the open avatar standard's humanoid bones in an armature, by name, hierarchy and place."""
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -89,8 +89,9 @@ def guess_humanoid(armature: Armature, up: tuple[float, float, float] = (0.0, 0.
 
     No bone is given twice. Bones that twist, steer or end a chain are never taken; bones that
     deform are preferred. Names decide first; hierarchy and rest place settle what names leave open, and
-    all of it where names say nothing.
+    all of it where names say nothing. Bones without a place are none.
     """
+    armature = replace(armature, bones=tuple(bone for bone in armature.bones if np.isfinite(bone.head).all() and np.isfinite(bone.tail).all()))
     if not armature.bones:
         return {}
     reading = _read(armature, np.asarray(up, float))

@@ -20,6 +20,8 @@ DEEPER = 0.05
 """A neck lies no further forward than this share of the head ahead of what is below it. Our choice."""
 LEDGE = 0.05
 """A chin stands forward over the neck by at least this share of the head."""
+WIDEST = 20 * ROWS
+"""Further than so many cells from the middle nothing is told apart: 20 heights, which bounds the memory."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,7 @@ def outline_of(samples: FloatArray, trunk: BoolArray, low: float, span: float, s
     """Rows of the figure; ``trunk`` (n,) are the samples of pieces that show in the middle."""
     cell = span / ROWS
     row = np.clip(((samples[:, 2] - low) / cell).astype(int), 0, ROWS - 1)
-    column = np.round((samples[:, 0] - side) / cell).astype(int)
+    column = np.clip(np.round((samples[:, 0] - side) / cell), -WIDEST, WIDEST).astype(int)
     reach = int(np.abs(column).max()) + 2
     spread = np.zeros(ROWS)
     np.maximum.at(spread, row, 2 * np.abs(samples[:, 0] - side))
