@@ -208,7 +208,7 @@ def test_toes_and_heels_of_two_boots_are_two_legs():
 def test_a_wide_head_is_no_pair_of_arms(head, wide):
     person = Person(height=0.9, head=head, wide=wide, deep=0.6, build="separate")
     figure = cut(without_rig(person), "Head", "Body")
-    assert not _stretches_out(np.concatenate([part.points for part in figure.parts]), OUTER)
+    assert not _stretches_out(np.concatenate([part.points for part in figure.parts]), *OUTER)
     assert "bust" in refusal(figure)
 
 

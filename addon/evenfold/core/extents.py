@@ -4,11 +4,10 @@ from functools import reduce
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from .figure import FloatArray, IntArray
+from .layers import BoolArray
 
-BoolArray = NDArray[np.bool_]
 Numbers = TypeVar("Numbers", FloatArray, IntArray)
 
 

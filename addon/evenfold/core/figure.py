@@ -156,6 +156,11 @@ class Bone:
     connected: bool = False
     properties: tuple[tuple[str, float], ...] = ()
 
+    @property
+    def is_placed(self) -> bool:
+        """False where a coordinate is no number."""
+        return bool(np.isfinite(self.head).all() and np.isfinite(self.tail).all())
+
 
 @dataclass(frozen=True)
 class Armature:
@@ -166,6 +171,15 @@ class Armature:
     @cached_property
     def by_name(self) -> dict[str, Bone]:
         return {bone.name: bone for bone in self.bones}
+
+    def above(self, name: str) -> tuple[str, ...]:
+        """The bones over one, the nearest first; parents that go in a ring are walked once."""
+        found: dict[str, None] = {}
+        parent = self.by_name[name].parent
+        while parent is not None and parent in self.by_name and parent not in found:
+            found[parent] = None
+            parent = self.by_name[parent].parent
+        return tuple(found)
 
     def below(self, name: str) -> frozenset[str]:
         """The bone and everything under it, by name; empty if there is no such bone."""

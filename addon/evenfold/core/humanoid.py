@@ -32,15 +32,7 @@ class Reading:
     @cached_property
     def above(self) -> dict[str, tuple[str, ...]]:
         """Each bone's ancestors, the nearest first."""
-        found: dict[str, tuple[str, ...]] = {}
-        for bone in self.armature.bones:
-            chain: list[str] = []
-            parent = bone.parent
-            while parent in self.armature.by_name and parent not in chain:
-                chain.append(str(parent))
-                parent = self.armature.by_name[str(parent)].parent
-            found[bone.name] = tuple(chain)
-        return found
+        return {bone.name: self.armature.above(bone.name) for bone in self.armature.bones}
 
     @cached_property
     def middle(self) -> float:
@@ -91,7 +83,7 @@ def guess_humanoid(armature: Armature, up: tuple[float, float, float] = (0.0, 0.
     deform are preferred. Names decide first; hierarchy and rest place settle what names leave open, and
     all of it where names say nothing. Bones without a place are none.
     """
-    armature = replace(armature, bones=tuple(bone for bone in armature.bones if np.isfinite(bone.head).all() and np.isfinite(bone.tail).all()))
+    armature = replace(armature, bones=tuple(bone for bone in armature.bones if bone.is_placed))
     if not armature.bones:
         return {}
     reading = _read(armature, np.asarray(up, float))

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from .figure import Armature, Bone, FloatArray
+from .figure import Armature, FloatArray
 
 FEWEST, MOST, PAIRS = 8, 1000, 3
 """A skeleton of fewer bones, or of more, or with fewer that mirror, tells nothing. Our choice."""
@@ -122,18 +122,9 @@ class _Tree:
             found.append(came[found[-1]])
         return found[::-1]
 
-    def over(self, name: str) -> list[str]:
-        """The bones above one, the nearest first."""
-        found: dict[str, None] = {}
-        parent = self.armature.by_name[name].parent
-        while parent in self.armature.by_name and parent not in found:
-            found[str(parent)] = None
-            parent = self.armature.by_name[str(parent)].parent
-        return list(found)
-
     def held_by(self, name: str) -> str | None:
         """The bone of the middle that one hangs on."""
-        return next((one for one in self.over(name) if one in self.central), None)
+        return next((one for one in self.armature.above(name) if one in self.central), None)
 
 
 def guess_by_build(armature: Armature, up: FloatArray) -> dict[str, str]:
@@ -146,11 +137,24 @@ def guess_by_build(armature: Armature, up: FloatArray) -> dict[str, str]:
         return {}
     levels = [tree.height(bone.name) for bone in armature.bones]
     low, span = min(levels), max(levels) - min(levels)
-    if span <= 0:
+    leg, arm = _leg_and_arm(tree, low, span)
+    if arm is None:
         return {}
+    chest = str(tree.held_by(arm))
+    trunk = [one for one in armature.above(chest) if one in tree.central and tree.height(one) > low + ROOT * span]
+    hips = str(tree.held_by(leg)) if leg is not None else trunk[-1] if trunk else chest
+    return _named(tree, hips, chest, leg, arm, RISE * span)
+
+
+def _leg_and_arm(tree: _Tree, low: float, span: float) -> tuple[str | None, str | None]:
+    """The first bone of a leg and of an arm on the positive half of a skeleton from ``low`` up to ``span`` over it.
+
+    Of chains that hang on the middle the lowest that reaches the ground is a leg; an arm hangs further up, as low down
+    the trunk as any, and has the most bones and the furthest start of what hangs there.
+    """
     roots = [
         name for name in tree.pairs
-        if name in tree.below and armature.by_name[name].parent not in tree.pairs and tree.below[name].count > 1 and tree.held_by(name)
+        if name in tree.below and tree.armature.by_name[name].parent not in tree.pairs and tree.below[name].count > 1 and tree.held_by(name)
     ]
     legs = [name for name in roots if tree.ends(name)[0] < low + GROUND * span < tree.height(name)]
     leg = min(legs, key=lambda name: (tree.ends(name)[0], -len(tree.chain(name)), name), default=None)
@@ -158,18 +162,16 @@ def guess_by_build(armature: Armature, up: FloatArray) -> dict[str, str]:
     lowest = low + GROUND * span if leg is None else tree.ends(leg)[0] + OVER_GROUND * span
     arms = [name for name in roots if name != leg and tree.height(name) > least and tree.ends(name)[0] > lowest]
     arms = [name for name in arms if leg is None or tree.held_by(name) != tree.held_by(leg)]
-    if not arms:
-        return {}
-    arm = max(arms, key=lambda name: (-len(tree.over(str(tree.held_by(name)))), min(len(tree.chain(name)), len(ARM)), tree.lateral(name), name))
-    chest = str(tree.held_by(arm))
-    trunk = [one for one in tree.over(chest) if one in tree.central and tree.height(one) > low + ROOT * span]
-    hips = str(tree.held_by(leg)) if leg is not None else trunk[-1] if trunk else chest
-    return _named(tree, hips, chest, leg, arm, RISE * span)
+
+    def likely(name: str) -> tuple[int, int, float, str]:
+        return -len(tree.armature.above(str(tree.held_by(name)))), min(len(tree.chain(name)), len(ARM)), tree.lateral(name), name
+
+    return leg, max(arms, key=likely, default=None)
 
 
 def _seen(armature: Armature, up: FloatArray) -> _Tree | None:
     """The skeleton from the side from which most of it mirrors; None where hardly anything does."""
-    if not FEWEST <= len(armature.bones) <= MOST or not all(_is_placed(bone) for bone in armature.bones):
+    if not FEWEST <= len(armature.bones) <= MOST or not all(bone.is_placed for bone in armature.bones):
         return None
     heads = np.array([bone.head for bone in armature.bones], float)
     size = float(np.ptp(heads, axis=0).max())
@@ -200,10 +202,6 @@ def _sides(heads: FloatArray, up: FloatArray, size: float) -> list[tuple[FloatAr
     return found
 
 
-def _is_placed(bone: Bone) -> bool:
-    return bool(np.isfinite(bone.head).all() and np.isfinite(bone.tail).all())
-
-
 def _level_axis(up: FloatArray) -> FloatArray:
     """A unit vector (3,) across ``up``."""
     axis = np.eye(3)[int(np.argmin(np.abs(up)))]
@@ -222,7 +220,7 @@ def _named(tree: _Tree, hips: str, chest: str, leg: str | None, arm: str, rise: 
     neck = upward[: upward.index(head)]
     if neck:
         found["neck"] = neck[0]
-    path = [name for name in (chest, *tree.over(chest)) if name in tree.central]
+    path = [name for name in (chest, *tree.armature.above(chest)) if name in tree.central]
     path = path[: path.index(hips)][::-1] if hips in path else []
     if len(path) > 3:
         path = [path[0], *path[-2:]]

@@ -32,7 +32,7 @@ _WIDE = str.maketrans("ＬＲｌｒ", "LRlr")
 _TO_WIDE = str.maketrans("LRlr", "ＬＲｌｒ")
 _TOKENS = re.compile(
     r"左右|左|右|ひだり|みぎ|ヒダリ|ミギ"
-    r"|(?<![A-Za-z])(?i:left|right|link(?:s|er|es|e)|recht(?:s|er|es|e))(?![A-Za-z])|[A-Z]+(?![a-z])|[A-Z]?[a-z]+"
+    rf"|(?<![A-Za-z])(?i:{'|'.join((*WORDS, *GERMAN))})(?![A-Za-z])|[A-Z]+(?![a-z])|[A-Z]?[a-z]+"
 )
 _NUMBER = re.compile(r"(.*)(\.[0-9](?:[^.]*[0-9])?)", re.DOTALL)
 _AT_THE_ENDS = re.compile(r"(?P<first>left|right)?(?P<rest>.*?)(?P<last>left|right)?", re.DOTALL)

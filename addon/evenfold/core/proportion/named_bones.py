@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ..figure import Armature, Bone, Figure, Part
+from ..figure import Armature, Figure, Part
 from . import words
 
 FACE_BONES = 3
@@ -28,7 +28,7 @@ def find_head_bone(figure: Figure) -> str | None:
     for bone in armature.bones:
         if words.has_word(bone.name, words.HEAD, words.HEAD_SIGNS) is None or words.worn_word(bone.name):
             continue
-        if not _is_placed(bone):
+        if not bone.is_placed:
             continue
         helper = bool(set(words.tokens(bone.name)) & words.HELPER)
         weighted = bool(armature.below(bone.name) & carrying)
@@ -45,7 +45,7 @@ def _over_the_face(armature: Armature, carrying: set[str]) -> str | None:
     for bone in armature.bones:
         kind = words.has_word(bone.name, words.JAW | words.FACE_DETAIL | words.FACE_PARTS, (*words.JAW_SIGNS, *words.FACE_DETAIL_SIGNS))
         over = armature.by_name.get(bone.parent or "")
-        if kind is not None and bone.parent is not None and over is not None and _is_placed(over) and bone.name in carrying:
+        if kind is not None and bone.parent is not None and over is not None and over.is_placed and bone.name in carrying:
             kinds.setdefault(bone.parent, set()).add(kind)
             count[bone.parent] = count.get(bone.parent, 0) + 1
     likely = [(count[name], name) for name in kinds if len(kinds[name]) > 1 and count[name] >= FACE_BONES]
@@ -56,7 +56,7 @@ def _neck_that_carries_a_head(figure: Figure, armature: Armature, carrying: set[
     """The last bone of the neck, where what follows it is higher than a neck and reaches to the figure's top."""
     necks = [bone.name for bone in armature.bones if bone.name in carrying and words.has_word(bone.name, words.NECK, words.NECK_SIGNS)]
     last = [name for name in necks if not (armature.below(name) - {name}) & set(necks)]
-    if len(last) != 1 or not _is_placed(armature.by_name[last[0]]):
+    if len(last) != 1 or not armature.by_name[last[0]].is_placed:
         return None
     own, every = [], []
     for part in figure.parts:
@@ -74,19 +74,12 @@ def _neck_that_carries_a_head(figure: Figure, armature: Armature, carrying: set[
 def _placed(armature: Armature, name: str | None) -> str | None:
     """``name`` if it is that of a bone with a place, else None."""
     bone = armature.by_name.get(name or "")
-    return name if bone is not None and _is_placed(bone) else None
-
-
-def _is_placed(bone: Bone) -> bool:
-    return bool(np.isfinite(bone.head).all() and np.isfinite(bone.tail).all())
+    return name if bone is not None and bone.is_placed else None
 
 
 def depth_of(armature: Armature, name: str) -> int:
     """How many bones stand above the bone ``name``."""
-    depth, parent = 0, armature.by_name[name].parent
-    while parent is not None and parent in armature.by_name and depth < len(armature.bones):
-        depth, parent = depth + 1, armature.by_name[parent].parent
-    return depth
+    return len(armature.above(name))
 
 
 def carried_groups(part: Part) -> set[str]:

@@ -17,11 +17,10 @@ from .sole import surface_of
 
 THIN, OFF_GROUND = 0.3, 0.06
 """Arms are thinner and further off the ground than these shares of the height where they end. Our choice."""
-INNER, OUTER = 0.4, 0.45
-"""They end further than this from the middle, in shares of what reaches from side to side; a cut-off shoulder is thin only
-further out, and what a rig calls an arm may reach out little further than the head. Our choice."""
-SLIM = 0.12
-"""One way at least they are thinner than this at their very ends; a wide head is not. Our choice."""
+INNER, OUTER = (0.4, THIN), (0.45, 0.12)
+"""Further than the first from the middle, in shares of what reaches from side to side, arms are one way thinner than the second,
+in heights: a cut-off shoulder is not so further in, a wide head not at its very ends. What a rig calls an arm may reach out
+little further than the head. Our choice."""
 TIP = 0.05
 """What stands is as long as this share of the height where it meets the ground. Our choice."""
 
@@ -144,14 +143,15 @@ def _has_arms(figure: Figure, own: FloatArray) -> bool:
         if {1, -1} <= set(hands):
             return True
         if carrying:
-            return any("arm" in key for key in keys) and _stretches_out(own, OUTER)
-    return all(_stretches_out(own, outer) for outer in (INNER, OUTER))
+            return any("arm" in key for key in keys) and _stretches_out(own, *OUTER)
+    return _stretches_out(own, *INNER) and _stretches_out(own, *OUTER)
 
 
-def _stretches_out(own: FloatArray, outer: float) -> bool:
+def _stretches_out(own: FloatArray, outer: float, slim: float) -> bool:
     """True for points (n, 3) that reach far to both sides in something thin over the ground: arms, no wide head.
 
-    The ends are what lies further than the share ``outer`` of the breadth from the middle.
+    The ends are what lies further than the share ``outer`` of the breadth from the middle; one way at least they are
+    thinner than the share ``slim`` of the height.
     """
     height, low = float(np.ptp(own[:, 2])), float(own[:, 2].min())
     side = (own[:, 0].max() + own[:, 0].min()) / 2
@@ -159,7 +159,6 @@ def _stretches_out(own: FloatArray, outer: float) -> bool:
     if float(np.ptp(own[:, 0])) <= 0.5 * height:
         return False
     extent = np.array([extent_of(tip)[1:] for tip in tips])
-    slim = THIN if outer < OUTER else SLIM
     thin = (extent[:, 1] < THIN * height) & (extent.min(axis=1) < slim * height)
     return bool(thin.all()) and all(float(tip[:, 2].min()) > low + OFF_GROUND * height for tip in tips)
 

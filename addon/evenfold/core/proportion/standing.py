@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..extents import extent_of, high_of, low_of
+from ..extents import cells_of, extent_of, high_of, low_of
 from ..figure import FloatArray, IntArray
 from .body import BoolArray
 from .near_ground import CELLS_UP, Parts, lowest_parts
@@ -227,22 +227,19 @@ def _hangs(parts: Parts, may: BoolArray, side: float, size: float) -> BoolArray:
 
 def _hangs_as_sheet(parts: Parts, one: int, side: float, size: float) -> bool:
     """True for a sheet before or behind the rest; feet close together are no sheet, whatever hangs beside or over them."""
-    if _parts_below(parts.own(one), side, size):
+    own = parts.own(one)
+    if _parts_below(own, side, size) or not _is_thin(own, size) or not _is_thin(own[own[:, 2] < own[:, 2].min() + ENDS * size], size):
         return False
     others = parts.low[:, 2] < parts.high[one, 2]
     others[one] = False
     back, front = float(parts.low[others, 1].min()), float(parts.high[others, 1].max())
     low, high = float(parts.low[one, 1]), float(parts.high[one, 1])
-    own = parts.own(one)
-    if not (_is_thin(own, size) and _is_thin(own[own[:, 2] < own[:, 2].min() + ENDS * size], size)):
-        return False
     return not back < (low + high) / 2 < front or high < front - 0.05 * size
 
 
 def _is_thin(own: FloatArray, size: float) -> bool:
     """True for samples (n, 3) that are hardly deep at most places from side to side, curved as they may be: a cape, no feet."""
-    cell = size / CELLS_UP
-    place = ((own - low_of(own)) / cell).astype(np.int64)
+    place = cells_of(own, size / CELLS_UP)
     column = place[:, 0] * (int(place[:, 2].max()) + 1) + place[:, 2]
     order = np.argsort(column, kind="stable")
     first = np.flatnonzero(np.diff(column[order], prepend=-1))
