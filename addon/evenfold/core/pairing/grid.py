@@ -1,8 +1,10 @@
 """Whole-array matching: points that share a grid cell with exactly one mirrored point."""
 
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
 
@@ -59,29 +61,55 @@ def places(points: FloatArray) -> tuple[IntArray, IntArray]:
     return order[fresh], number
 
 
-def _sole(
-    points: FloatArray, numbers: IntArray, cell: float, shift: tuple[float, ...]
-) -> tuple[IntArray, IntArray]:
-    """Hashes, ascending, of the cells that hold exactly one point, and that point's number."""
-    bits = max(1, len(points).bit_length())
-    packed = np.sort((cell_hash(points, cell, shift) << bits) | np.arange(len(points)))
-    hashes = packed >> bits
-    fresh = np.ones(len(hashes) + 1, bool)
-    fresh[1:-1] = hashes[1:] != hashes[:-1]
-    alone = fresh[:-1] & fresh[1:]
-    return hashes[alone], numbers[packed[alone] & ((1 << bits) - 1)]
+def ranked(keys: IntArray, top: int) -> tuple[IntArray, IntArray]:
+    """``keys`` (n,), none below zero or above ``top``, ascending, and where each of them stood.
+
+    The array given is used up. Key and place are sorted as one number where they fit into one: numpy
+    sorts several times as fast as it finds an order.
+    """
+    bits = max(1, len(keys).bit_length())
+    if top.bit_length() + bits > 63:
+        order = np.argsort(keys, kind="stable")
+        return keys[order], order
+    keys <<= bits
+    keys |= np.arange(len(keys))
+    keys.sort()
+    order = keys & ((1 << bits) - 1)
+    keys >>= bits
+    return keys, order
 
 
-def _common(one: IntArray, other: IntArray) -> tuple[IntArray, IntArray]:
-    """Positions of equal values in two ascending arrays without repeats."""
-    if len(one) == len(other) and np.array_equal(one, other):
-        same = np.arange(len(one))
-        return same, same
-    if not len(other):
-        return np.zeros(0, np.int64), np.zeros(0, np.int64)
-    at = np.minimum(np.searchsorted(other, one), len(other) - 1)
-    hit = np.flatnonzero(other[at] == one)
-    return hit, at[hit]
+@dataclass(frozen=True)
+class _Cells:
+    """Points by their grid cells: ``hashes`` (n,) ascending, and of each point its ``numbers`` (n,)
+    and whether it is ``alone`` (n,) in its cell."""
+
+    hashes: IntArray
+    numbers: IntArray
+    alone: NDArray[np.bool_]
+
+    @staticmethod
+    def of(
+        points: FloatArray, numbers: IntArray, cell: float, shift: tuple[float, ...]
+    ) -> "_Cells":
+        hashes, order = ranked(cell_hash(points, cell, shift), (1 << _HASH_BITS) - 1)
+        fresh = np.ones(len(hashes) + 1, bool)
+        fresh[1:-1] = hashes[1:] != hashes[:-1]
+        return _Cells(hashes, numbers.take(order), fresh[:-1] & fresh[1:])
+
+    @property
+    def sole(self) -> IntArray:
+        """Numbers of the points that are alone in their cell."""
+        return self.numbers[self.alone]
+
+    def first_in(self, other: "_Cells") -> tuple[IntArray, NDArray[np.bool_]]:
+        """Where each point's cell begins among the other's, and whether it is there at all."""
+        if len(self.hashes) == len(other.hashes) and np.array_equal(self.hashes, other.hashes):
+            return np.arange(len(self.hashes)), np.ones(len(self.hashes), bool)
+        if not len(other.hashes):
+            return np.zeros(len(self.hashes), np.int64), np.zeros(len(self.hashes), bool)
+        at = np.minimum(np.searchsorted(other.hashes, self.hashes), len(other.hashes) - 1)
+        return at, other.hashes[at] == self.hashes
 
 
 def _room(points: FloatArray, cell: float, shift: tuple[float, ...]) -> FloatArray:
@@ -101,17 +129,19 @@ def matches_in_cells(
     cell: float,
     shift: tuple[float, ...],
     reach: float,
-) -> tuple[IntArray, IntArray]:
-    """Pairs that are provably each other's nearest.
+) -> tuple[IntArray, IntArray, IntArray]:
+    """Pairs that are provably each other's nearest, and points that provably have no partner.
 
     A pair is taken when it alone shares a cell and lies closer together than either to the
-    cell's wall, so that nothing nearer can hide next door. ``left`` and ``right`` are vertex
-    numbers into ``keys`` (n, 3); ``reach`` is the largest distance accepted.
+    cell's wall, so that nothing nearer can hide next door. A point has no partner when its cell
+    holds nothing of the other side and its walls are further off than ``reach``, the largest
+    distance accepted. ``left`` and ``right`` are vertex numbers into ``keys`` (n, 3).
     """
-    left_hashes, left_sole = _sole(flipped(rows(keys, left)), left, cell, shift)
-    right_hashes, right_sole = _sole(rows(keys, right), right, cell, shift)
-    at_left, at_right = _common(left_hashes, right_hashes)
-    one, other = left_sole[at_left], right_sole[at_right]
+    lefts = _Cells.of(flipped(rows(keys, left)), left, cell, shift)
+    rights = _Cells.of(rows(keys, right), right, cell, shift)
+    at, met = lefts.first_in(rights)
+    both = np.flatnonzero(met & lefts.alone & rights.alone[at]) if len(right) else at[:0]
+    one, other = lefts.numbers[both], rights.numbers[at[both]]
     image, place = flipped(rows(keys, one)), rows(keys, other)
     apart = length(image - place)
     good = apart <= reach
@@ -120,7 +150,12 @@ def matches_in_cells(
     off = np.flatnonzero(tight)
     room = np.minimum(_room(image[off], cell, shift), _room(place[off], cell, shift))
     good[off[room < apart[off]]] = False
-    return one[good], other[good]
+    lost = lefts.numbers[~met], rights.numbers[~rights.first_in(lefts)[1]]
+    lost = (
+        lost[0][_room(flipped(rows(keys, lost[0])), cell, shift) > reach],
+        lost[1][_room(rows(keys, lost[1]), cell, shift) > reach],
+    )
+    return one[good], other[good], np.concatenate(lost)
 
 
 def centre_alone(keys: FloatArray, reach: float) -> IntArray:
@@ -134,7 +169,7 @@ def centre_alone(keys: FloatArray, reach: float) -> IntArray:
         todo = np.flatnonzero(~alone)
         if not len(todo):
             break
-        _, sole = _sole(flat, np.arange(len(strip)), cell, shift)
+        sole = _Cells.of(flat, np.arange(len(strip)), cell, shift).sole
         roomy = _room(flat[sole], cell, shift) >= 2.0 * reach
         alone[sole[roomy]] = True
     return strip[alone & (np.abs(keys[strip, 0]) <= reach)]
@@ -142,9 +177,8 @@ def centre_alone(keys: FloatArray, reach: float) -> IntArray:
 
 def crowding(points: FloatArray, numbers: IntArray, cell: float) -> IntArray:
     """Those of the vertices that share a grid cell with another of them."""
-    _, sole = _sole(points[numbers], np.arange(len(numbers)), cell, _SHIFTS[0])
     crowd = np.ones(len(numbers), bool)
-    crowd[sole] = False
+    crowd[_Cells.of(points[numbers], np.arange(len(numbers)), cell, _SHIFTS[0]).sole] = False
     return numbers[crowd]
 
 
@@ -154,24 +188,30 @@ def settle(
     partner: IntArray,
     reach: float,
     rounds: tuple[tuple[float, int], ...],
+    worth: float = 0.0,
 ) -> IntArray:
     """Match what is still free in ``partner`` (changed in place); returns the newly settled.
 
     ``keys`` (n, 3) is what is compared, ``points`` (n, 3) must agree within ``reach`` as well.
     Each of ``rounds`` is a cell size as a multiple of ``reach`` and how many half shifts of the
-    grid are tried; with all 8 no place is missed for straddling a wall.
+    grid are tried; with all 8 no place is missed for straddling a wall. A size is given up once a
+    shift settles a smaller share than ``worth`` of what was free on a side.
     """
     before = partner < 0
-    free = np.flatnonzero(before)
-    for size, shift in ((size, shift) for size, tried in rounds for shift in _SHIFTS[:tried]):
-        free = free[partner[free] < 0]
-        side = keys[free, 0]
-        left, right = free[side > 0.0], free[side < 0.0]
-        if not len(left) or not len(right):
-            break
-        one, other = matches_in_cells(keys, left, right, size * reach, shift, reach)
-        if keys is not points:
-            apart = length(mirrored(points[one]) - points[other])
-            one, other = one[apart <= reach], other[apart <= reach]
-        partner[one], partner[other] = other, one
+    hopeful = before.copy()
+    for size, tried in rounds:
+        for shift in _SHIFTS[:tried]:
+            free = np.flatnonzero(hopeful)
+            side = keys[free, 0]
+            left, right = free[side > 0.0], free[side < 0.0]
+            if not len(left) or not len(right):
+                break
+            one, other, lost = matches_in_cells(keys, left, right, size * reach, shift, reach)
+            if keys is not points:
+                apart = length(mirrored(points[one]) - points[other])
+                one, other = one[apart <= reach], other[apart <= reach]
+            partner[one], partner[other] = other, one
+            hopeful[one] = hopeful[other] = hopeful[lost] = False
+            if len(one) < worth * len(left):
+                break
     return np.flatnonzero(before & (partner >= 0))

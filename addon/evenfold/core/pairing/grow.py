@@ -10,14 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
-from .grid import length
+from .grid import length, ranked
 from .records import Mesh, edges_touching
 
+MANY = 0xFFFF
+"""Faces of more corners than this count as alike."""
 OWN_SHARE = 0.4
 """How much of its own place a vertex's surroundings point keeps. Our choice."""
 
 
-def _spans(starts: IntArray, counts: IntArray) -> IntArray:
+def _spans(starts: NDArray[np.integer], counts: NDArray[np.integer]) -> IntArray:
     """Concatenate the ranges start .. start + count."""
     total = int(counts.sum())
     ends = np.cumsum(counts)
@@ -33,12 +35,14 @@ class Faces:
 
     @staticmethod
     def touching(mesh: Mesh, wanted: NDArray[np.bool_]) -> "Faces":
-        """Every face that has a ``wanted`` (n,) vertex."""
-        lengths = np.diff(mesh.face_starts)
-        hit = np.flatnonzero(wanted[mesh.corners])
+        """Every face that has a ``wanted`` (n,) vertex, and where most do, all."""
+        lengths = np.diff(mesh.face_starts).astype(np.int64)
+        hit = np.flatnonzero(wanted.take(mesh.corners))
+        if 2 * len(hit) > len(mesh.corners):  # most faces: all, since a few more cost less than choosing
+            return Faces(mesh.corners.astype(np.int64, copy=False), lengths[lengths > 0])
         touched = distinct(np.searchsorted(mesh.face_starts, hit, side="right") - 1)
         corners = mesh.corners[_spans(mesh.face_starts[touched], lengths[touched])]
-        return Faces(corners.astype(np.int64), lengths[touched].astype(np.int64))
+        return Faces(corners.astype(np.int64), lengths[touched])
 
     def around(self, wanted: NDArray[np.bool_]) -> "Faces":
         """Those of the faces that have a ``wanted`` (n,) vertex."""
@@ -51,12 +55,19 @@ class Faces:
 
 @dataclass(frozen=True)
 class HalfEdges:
-    """Directed face edges, sorted by start and end: ``keys`` = start * n + end, ascending."""
+    """Directed face edges, sorted by start and end: ``keys`` = start * n + end, ascending.
+
+    Those that start in vertex v are ``first[v]`` to ``first[v + 1]``; ``first`` has (n + 1,).
+    ``before`` and ``after`` are the corners of its face before its start and after its end,
+    ``previous`` is the number of the half-edge that ends in its start.
+    """
 
     keys: IntArray
+    first: NDArray[np.integer]
     source: NDArray[np.integer]
     target: NDArray[np.integer]
-    following: NDArray[np.integer]
+    before: NDArray[np.integer]
+    after: NDArray[np.integer]
     previous: NDArray[np.integer]
     size: NDArray[np.integer]
     usable: NDArray[np.bool_]
@@ -69,24 +80,38 @@ class HalfEdges:
         All but the keys are kept as 32-bit numbers: on a large mesh this table is the largest
         thing there is.
         """
-        source, lengths = faces.corners, faces.lengths
+        source, lengths = faces.corners.astype(np.int32), faces.lengths
         ends = np.cumsum(lengths)
         number = np.arange(len(source), dtype=np.int32)
         following, previous = number + np.int32(1), number - np.int32(1)
         following[ends - 1], previous[ends - lengths] = ends - lengths, ends - 1
-        keys = source * count + source.take(following)
-        order = np.argsort(keys).astype(np.int32)
+        target = source.take(following)
+        keys, order = ranked(faces.corners * count + target, count * count)
+        order = order.astype(np.int32)
         rank = np.empty_like(order)
         rank[order] = number
-        keys = keys.take(order)
         once = np.ones(len(keys), bool)
         once[1:] &= keys[1:] != keys[:-1]
         once[:-1] &= keys[:-1] != keys[1:]
-        following = rank.take(following.take(order))
-        previous = rank.take(previous.take(order))
-        size = np.repeat(lengths.astype(np.int32), lengths).take(order)
-        start = source.astype(np.int32).take(order)
-        return HalfEdges(keys, start, start.take(following), following, previous, size, once, count)
+        before = source.take(previous).take(order)
+        previous = rank.take(previous).take(order)
+        del rank
+        after = target.take(following).take(order)
+        del following
+        first = np.zeros(count + 1, np.int32)
+        np.cumsum(np.bincount(source, minlength=count), out=first[1:])
+        return HalfEdges(
+            keys,
+            first,
+            source=source.take(order),
+            target=target.take(order),
+            before=before,
+            after=after,
+            previous=previous,
+            size=np.repeat(np.minimum(lengths, MANY).astype(np.uint16), lengths).take(order),
+            usable=once,
+            vertex_count=count,
+        )
 
     def find(self, source: IntArray, target: IntArray) -> IntArray:
         """Number of each half-edge source -> target, -1 where there is not exactly one."""
@@ -98,9 +123,8 @@ class HalfEdges:
 
     def beside(self, vertices: IntArray) -> IntArray:
         """Half-edges that start or end in the vertices."""
-        first = np.searchsorted(self.keys, vertices * self.vertex_count)
-        last = np.searchsorted(self.keys, (vertices + 1) * self.vertex_count)
-        out = _spans(first, last - first)
+        first = self.first[vertices]
+        out = _spans(first, self.first[vertices + 1] - first)
         return distinct(np.concatenate([out, self.previous[out]]))
 
 
@@ -132,9 +156,9 @@ def accept(partner: IntArray, one: IntArray, other: IntArray) -> IntArray:
 def _face_proposals(
     table: HalfEdges, partner: IntArray, frontier: IntArray
 ) -> tuple[IntArray, IntArray]:
-    next_corner = table.target.take(table.following.take(frontier))
-    last_corner = table.source.take(table.previous.take(frontier))
-    useful = (partner.take(next_corner) < 0) | (partner.take(last_corner) < 0)
+    free = partner < 0
+    useful = free.take(table.after.take(frontier))
+    useful |= free.take(table.before.take(frontier))
     frontier = frontier[useful & table.usable.take(frontier)]
     start = partner.take(table.source.take(frontier))
     end = partner.take(table.target.take(frontier))
@@ -145,17 +169,18 @@ def _face_proposals(
     frontier, image = frontier[found], image[found]
     alike = table.size[frontier] == table.size[image]
     frontier, image = frontier[alike], image[alike]
-    after, before = table.following[frontier], table.previous[frontier]
-    one = np.concatenate([table.target[after], table.source[before]])
-    other = np.concatenate(
-        [table.source[table.previous[image]], table.target[table.following[image]]]
-    )
+    one = np.concatenate([table.after.take(frontier), table.before.take(frontier)])
+    other = np.concatenate([table.before.take(image), table.after.take(image)])
     return one.astype(np.int64), other.astype(np.int64)
 
 
 def grow_over_faces(table: HalfEdges, partner: IntArray) -> IntArray:
     """Settle (in ``partner``) all that faces can name; returns the newly settled."""
-    frontier = np.flatnonzero((partner[table.source] >= 0) & (partner[table.target] >= 0))
+    settled = partner >= 0
+    ready = settled.take(table.source)
+    ready &= settled.take(table.target)
+    ready &= ~(settled.take(table.before) & settled.take(table.after))
+    frontier = np.flatnonzero(ready)
     news = [np.zeros(0, np.int64)]
     while len(frontier):
         fresh = accept(partner, *_face_proposals(table, partner, frontier))
@@ -169,17 +194,28 @@ def grow_over_edges(mesh: Mesh, partner: IntArray) -> IntArray:
     if not len(mesh.edges) or not (partner < 0).any():
         return np.zeros(0, np.int64)
     count = len(mesh.points)
-    both = np.concatenate([mesh.edges, mesh.edges[:, ::-1]]).astype(np.int64)
-    degree = np.bincount(both[:, 0], minlength=count)
-    open_edges = both[(partner[both[:, 0]] >= 0) & (partner[both[:, 1]] < 0)]
-    free = np.bincount(open_edges[:, 0], minlength=count)
+    settled = partner >= 0
+    ends = settled.take(mesh.edges[:, 0]), settled.take(mesh.edges[:, 1])
+    rim = np.take(mesh.edges, np.flatnonzero(ends[0] != ends[1]), axis=0)
+    inner, outer = np.where(settled.take(rim[:, :1]), rim, rim[:, ::-1]).T.astype(np.int64)
+    free = np.bincount(inner, minlength=count)
     last = np.full(count, -1)
-    last[open_edges[:, 0]] = open_edges[:, 1]
+    last[inner] = outer
     at = np.flatnonzero(free == 1)
     image = partner[at]
-    good = (free[image] == 1) & (degree[at] == degree[image])
-    good &= (image == at) | (last[at] != last[image])
-    return accept(partner, last[at[good]], last[image[good]])
+    good = (free[image] == 1) & ((image == at) | (last[at] != last[image]))
+    at, image = at[good], image[good]
+    degree = _degrees(mesh, at, image)
+    even = degree[at] == degree[image]
+    return accept(partner, last[at[even]], last[image[even]])
+
+
+def _degrees(mesh: Mesh, *vertices: IntArray) -> IntArray:
+    """(n,) how many edges each of the vertices has; other vertices may have too few."""
+    asked = np.zeros(len(mesh.points), bool)
+    for numbers in vertices:
+        asked[numbers] = True
+    return np.bincount(edges_touching(mesh.edges, asked).ravel(), minlength=len(asked))
 
 
 def borne_out(

@@ -11,17 +11,18 @@ ISLAND_REACH = 0.5
 """How far a piece may have been shifted, as a share of its own size. Our choice."""
 
 
-def components(count: int, edges: IntArray) -> IntArray:
+def components(count: int, edges: NDArray[np.integer]) -> NDArray[np.int32]:
     """(count,) label of each vertex's connected piece: the smallest vertex number in it."""
-    label = np.arange(count)
+    label = np.arange(count, dtype=np.int32)
     if not len(edges):
         return label
-    one, other = edges[:, 0], edges[:, 1]
+    one, other = edges.T.astype(np.int32)
     while True:
-        low = np.minimum(label[one], label[other])
+        ends = label.take(one), label.take(other)
+        low = np.minimum(*ends)
         new = label.copy()
-        np.minimum.at(new, label[one], low)
-        np.minimum.at(new, label[other], low)
+        np.minimum.at(new, ends[0], low)
+        np.minimum.at(new, ends[1], low)
         new = new[new]
         while True:
             jumped = new[new]

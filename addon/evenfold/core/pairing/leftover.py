@@ -7,7 +7,7 @@ from ..figure import FloatArray, IntArray
 from ..nearest import Finder
 from .grid import cell_hash, mirrored
 from .islands import components
-from .records import Mesh, State, edges_touching
+from .records import Mesh, State, edge_lengths, edges_touching
 
 LOCAL_REACH = 0.5
 """How far a connected vertex is searched by distance alone, as a share of its shortest edge."""
@@ -21,16 +21,10 @@ TIE = 0.5
 CROWD = 16
 
 
-def spacing(mesh: Mesh, loose: float) -> FloatArray:
-    """(n,) length of each vertex's shortest edge, ``loose`` where it has none."""
-    out = np.full(len(mesh.points), np.inf)
-    if len(mesh.edges):
-        one, other = mesh.edges[:, 0], mesh.edges[:, 1]
-        length = np.linalg.norm(mesh.points[one] - mesh.points[other], axis=1)
-        np.minimum.at(out, one, length)
-        np.minimum.at(out, other, length)
-    out[~np.isfinite(out)] = loose
-    return out
+def spacing(mesh: Mesh, vertices: IntArray, loose: float) -> FloatArray:
+    """(k,) length of the shortest edge of each of the vertices, ``loose`` where it has none."""
+    shortest = edge_lengths(mesh, vertices)[0]
+    return np.where(np.isfinite(shortest), shortest, loose)
 
 
 def match_by_distance(
@@ -43,7 +37,8 @@ def match_by_distance(
     points = mesh.points[free]
     distance, at = finder(points).query(mirrored(points), 2)
     best, number = at[:, 0], np.arange(len(free))
-    reach = np.maximum(LOCAL_REACH * spacing(mesh, 2.0 * LOOSE_REACH * tolerance)[free], tolerance)
+    loose = 2.0 * LOOSE_REACH * tolerance
+    reach = np.maximum(LOCAL_REACH * spacing(mesh, free, loose), tolerance)
     near = distance[:, 0] <= reach
     clear = distance[:, 0] < TIE * distance[:, 1]
     mutual = best[best] == number
@@ -112,21 +107,22 @@ def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.b
     one, other = drifted[left], other[left]
     inside = np.zeros(len(mesh.points), bool)
     inside[drifted] = True
-    links = edges_touching(mesh.edges, inside)
+    links = edges_touching(mesh.edges, inside).astype(np.int32)
     pull = _evening_pull(mesh, links)
-    links = links[inside[links[:, 0]] & inside[links[:, 1]]]
     apart = mesh.points[one] - mirrored(mesh.points[other])
     gain = (apart * (pull[one] + mirrored(pull[other]))).sum(axis=1)
     clear = np.abs(gain) > 0.5 * np.square(apart).sum(axis=1)
-    joined = np.concatenate([links.reshape(-1, 2), np.stack([one, other], axis=1)])
-    label = components(len(mesh.points), joined)
+    del pull, apart
+    links = links[inside[links[:, 0]] & inside[links[:, 1]]]
+    links = np.concatenate([links.reshape(-1, 2), np.stack([one, other], axis=1, dtype=np.int32)])
+    label = components(len(mesh.points), links)
     lean = np.bincount(label[one], gain, minlength=len(mesh.points))[label[one]]
     first = np.where(clear, gain > 0.0, lean > 0.0)
     suspect[np.where(first, one, other)] = True
     return suspect
 
 
-def _evening_pull(mesh: Mesh, links: IntArray) -> FloatArray:
+def _evening_pull(mesh: Mesh, links: NDArray[np.integer]) -> FloatArray:
     """(n, 3) gradient of the thin-plate energy at vertices all of whose edges are ``links``."""
     count = len(mesh.points)
     pull = np.zeros((count, 3))
@@ -135,12 +131,19 @@ def _evening_pull(mesh: Mesh, links: IntArray) -> FloatArray:
     near = np.zeros(count, bool)
     near[links] = True
     edges = edges_touching(mesh.edges, near)
-    source = np.concatenate([edges[:, 0], edges[:, 1]])
-    target = np.concatenate([edges[:, 1], edges[:, 0]])
-    degree = np.maximum(np.bincount(source, minlength=count), 1)
+    one, other = edges.T.astype(np.int32)
+    del edges
+    degree = np.bincount(one, minlength=count) + np.bincount(other, minlength=count)
+    degree = np.maximum(degree, 1)
     for axis in range(3):
         values = mesh.points[:, axis].copy()
-        apart = values.take(target) - values.take(source)
-        bend = np.bincount(source, apart, minlength=count) / degree
-        pull[:, axis] = np.bincount(source, (bend / degree).take(target), minlength=count) - bend
+        apart = values.take(other)
+        apart -= values.take(one)
+        bend = np.bincount(one, apart, minlength=count)
+        bend -= np.bincount(other, apart, minlength=count)
+        bend /= degree
+        share = bend / degree
+        pull[:, axis] = np.bincount(one, share.take(other), minlength=count)
+        pull[:, axis] += np.bincount(other, share.take(one), minlength=count)
+        pull[:, axis] -= bend
     return pull

@@ -21,6 +21,8 @@ COARSE = 8.0
 _COARSE_CELLS = ((4.0, 8), (2.0, 8))
 MOSTLY_MOVED = 0.3
 """From this share of unmatched vertices on, wider matching is tried before growing. Our choice."""
+WORTH = 0.05
+"""Where most are free, a grid that settles a smaller share is left to growing. Our choice."""
 LIKELY_SHARE = 0.75
 """Share of mirrored edges below which a far, grown pair is not believed. Our choice."""
 _TIE_CELLS = ((0.5, 1), (2.0, 8), (8.0, 8), (32.0, 8))
@@ -53,19 +55,20 @@ def _pair_finite(mesh: Mesh, tolerance: float, finder: Finder) -> Pairing:
     settle(mesh.points, mesh.points, partner, tolerance, _FIRST)
     if np.count_nonzero(partner < 0) > MOSTLY_MOVED * len(partner):
         _settle_coarsely(mesh, partner, tolerance)
-    settle(mesh.points, mesh.points, partner, tolerance, _FINE)
+    mostly = bool(np.count_nonzero(partner < 0) > MOSTLY_MOVED * len(partner))
+    settle(mesh.points, mesh.points, partner, tolerance, _FINE, WORTH if mostly else 0.0)
     way[partner >= 0] = Way.PLACE
     tied = np.zeros(0, np.int64)
     if (partner < 0).any():
-        tied = _settle_rest(mesh, tolerance, finder, partner, way)
+        tied = _settle_rest(mesh, tolerance, finder, partner, way, again=mostly)
     return _classify(mesh, partner, way, tied, tolerance, finder)
 
 
 def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> None:
     """Match (in ``partner``) beyond the tolerance where the edges bear it out."""
     trial = partner.copy()
-    settle(mesh.points, mesh.points, trial, COARSE * tolerance, _COARSE_CELLS)
-    share = borne_out(mesh, trial, np.ones(len(trial), bool))
+    settle(mesh.points, mesh.points, trial, COARSE * tolerance, _COARSE_CELLS, WORTH)
+    share = borne_out(mesh, trial, trial != partner)
     trial[~(share == 1.0)] = -1
     kept = np.flatnonzero((trial >= 0) & (partner < 0))
     kept = kept[trial[trial[kept]] == kept]
@@ -73,14 +76,25 @@ def _settle_coarsely(mesh: Mesh, partner: IntArray, tolerance: float) -> None:
 
 
 def _settle_rest(
-    mesh: Mesh, tolerance: float, finder: Finder, partner: IntArray, way: NDArray[np.uint8]
+    mesh: Mesh,
+    tolerance: float,
+    finder: Finder,
+    partner: IntArray,
+    way: NDArray[np.uint8],
+    *,
+    again: bool,
 ) -> IntArray:
-    """Settle what place alone could not (in ``partner`` and ``way``); returns the tied."""
+    """Settle what place alone could not (in ``partner`` and ``way``); returns the tied.
+
+    With ``again`` places are compared once more after growing, since that was not done to the end.
+    """
     faces = Faces.touching(mesh, partner < 0)
     news = _settle_by_surroundings(mesh, faces, partner, tolerance)
     way[news] = Way.SURROUNDINGS
     table = HalfEdges.of(faces, len(mesh.points))
     _grow(mesh, table, partner, way)
+    if again:
+        way[settle(mesh.points, mesh.points, partner, tolerance, _FINE)] = Way.PLACE
     centred = np.flatnonzero((partner < 0) & (np.abs(mesh.points[:, 0]) <= tolerance))
     partner[centred] = centred
     way[centred] = Way.PLACE
@@ -96,6 +110,7 @@ def _settle_rest(
     way[near] = Way.DISTANCE
     if len(near):
         _grow(mesh, table, partner, way)
+    del table, faces
     free = np.count_nonzero(partner < 0)
     _drop_unlikely(mesh, tolerance, partner, way)
     if put_right(mesh, partner, way, tolerance, finder) or np.count_nonzero(partner < 0) > free:
@@ -212,6 +227,7 @@ def _classify(
     deviation = length(image)
     deviation[own] = np.abs(points[own, 0])
     deviation[~known] = np.nan
+    del image
     state = np.where(
         own,
         np.where(deviation <= tolerance, State.CENTRE, State.OFF_CENTRE),

@@ -4,11 +4,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
-from ..nearest import Finder
+from ..nearest import Finder, NearestFinder
 from .grid import length, mirrored
 from .grow import borne_out
 from .islands import components
-from .records import Mesh, Way, edges_touching
+from .records import Mesh, Way, edge_lengths, edges_touching
 
 MUCH_NEARER = 1.0 / 3.0
 """A candidate must lie within this share of the present partner's distance. Our choice."""
@@ -51,7 +51,8 @@ def without_far_centre(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], to
     own = own[np.abs(mesh.points[own, 0]) > tolerance]
     if not len(own):
         return
-    lost = own[np.abs(mesh.points[own, 0]) > _edge_lengths(mesh, own)[1]]
+    longest = edge_lengths(mesh, own)[1]
+    lost = own[(np.abs(mesh.points[own, 0]) > longest) & (longest > 0.0)]
     partner[lost] = -1
     way[lost] = Way.NONE
 
@@ -63,7 +64,8 @@ def _far(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], tolerance: float
     grown, apart = grown[apart > tolerance], apart[apart > tolerance]
     if not len(grown):
         return grown
-    return grown[apart > PLACE_OFF * _edge_lengths(mesh, grown)[0]]
+    shortest = edge_lengths(mesh, grown)[0]
+    return grown[(apart > PLACE_OFF * shortest) | np.isinf(shortest)]
 
 
 def _apart(mesh: Mesh, one: IntArray, other: IntArray) -> FloatArray:
@@ -76,15 +78,25 @@ def _nearer(
     """Mutually nearest among the far and the free, much nearer than what the far ones have."""
     some = np.flatnonzero(partner < 0)
     some = np.sort(np.concatenate([some, far]))
-    distance, at = finder(mesh.points[some]).query(mirrored(mesh.points[some]), 1)
-    best, near = at[:, 0], distance[:, 0]
-    now = np.full(len(some), np.inf)
+    points = np.take(mesh.points, some, axis=0)
+    enough = np.full(len(some), np.inf)
     known = np.flatnonzero(partner[some] >= 0)
-    now[known] = _apart(mesh, some[known], partner[some[known]])
-    ends = np.minimum(now, now[best])
-    good = (best[best] == np.arange(len(some))) & (near < MUCH_NEARER * ends)
-    good &= np.isfinite(ends)
-    return some[good], some[best[good]]
+    enough[known] = MUCH_NEARER * _apart(mesh, some[known], partner[some[known]])
+    search = finder(points)
+    one = np.flatnonzero(points[:, 0] > -enough)  # of two near enough, one stands so
+    near, other = _nearest(search, points[one])
+    ends = np.minimum(enough[one], enough[other])
+    good = (near < ends) & np.isfinite(ends)
+    one, other = one[good], other[good]
+    mutual = _nearest(search, points[other])[1] == one
+    one, other = some[one[mutual]], some[other[mutual]]
+    return np.concatenate([one, other]), np.concatenate([other, one])
+
+
+def _nearest(search: NearestFinder, points: FloatArray) -> tuple[FloatArray, IntArray]:
+    """How far from the image of each of (q, 3) points the nearest is, and its number."""
+    distance, at = search.query(mirrored(points), 1)
+    return distance[:, 0], at[:, 0]
 
 
 def _accepted(
@@ -119,17 +131,3 @@ def _answered(mesh: Mesh, partner: IntArray, asked: NDArray[np.bool_]) -> FloatA
     share = np.nan_to_num(borne_out(mesh, partner, asked, every=True))
     edges = edges_touching(mesh.edges, asked)
     return share * np.bincount(edges.ravel(), minlength=len(partner))
-
-
-def _edge_lengths(mesh: Mesh, vertices: IntArray) -> tuple[FloatArray, FloatArray]:
-    """(k,) the shortest and the longest edge of each; zero and infinite where there is none."""
-    asked = np.zeros(len(mesh.points), bool)
-    asked[vertices] = True
-    edges = edges_touching(mesh.edges, asked)
-    sizes = length(mesh.points[edges[:, 0]] - mesh.points[edges[:, 1]])
-    shortest, longest = np.full(len(asked), np.inf), np.zeros(len(asked))
-    for end in (0, 1):
-        np.minimum.at(shortest, edges[:, end], sizes)
-        np.maximum.at(longest, edges[:, end], sizes)
-    bare = ~np.isfinite(shortest[vertices])
-    return np.where(bare, 0.0, shortest[vertices]), np.where(bare, np.inf, longest[vertices])
