@@ -10,6 +10,7 @@ from .body import Body
 from .chin_hints import WEIGHT_END, face_reading, head_share, jaw_reading, weight_end
 from .chin_own import BLUR, hidden_below, is_lip, is_round, own_end
 from .fuse import fuse, widened
+from .muzzle import muzzle_reading
 from .profile import ChinFit, corner_over, end_of_ball, find_ledge, front_line, touch_chin
 from .profile import cuts as cuts_of
 from .region import Head, front_half
@@ -111,6 +112,10 @@ def find_chin(
     if other is not None:
         readings.append(other)
         high = max(high, other.high)
+    muzzle = muzzle_reading(head, leader.height, size)
+    if muzzle is not None:
+        readings.append(muzzle)
+        leader, low = muzzle, min(low, muzzle.low)
     ahead = front[np.argmin(np.abs(front[:, 2] - leader.height))] if len(front) else head.framed.mean(axis=0)
     point = np.array([head.side, ahead[1], leader.height])
     return Spot(leader.height, point, "weights" if how == "weights" else "shape", low, high, leader.method, tuple(readings))
