@@ -14,6 +14,7 @@ from .by_weights import find_by_weights
 from .frame import facings_of, sides_are_exchanged, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
+from .named_bones import end_of_legs
 from .plate import find_plate
 from .region import pieces_of
 from .shape import find_by_bone, find_by_shape
@@ -187,7 +188,7 @@ def measure(figure: Figure, settings: Settings) -> Proportion:
     refusal = refuse_stance(figure, body, framed)
     trouble = _head_spots(figure, body, framed, forward, spots) if refusal is None or body.head_how != "none" else None
     turned = _other_facings(figure, body, others, spots) if refusal is None and trouble is None else []
-    sole = spots.get("sole") or (find_sole(body, framed) if refusal is None else None)
+    sole = spots.get("sole") or (find_sole(body, framed, end_of_legs(figure)) if refusal is None else None)
     if sole is not None:
         spots["sole"] = sole
     refusal = refusal or trouble

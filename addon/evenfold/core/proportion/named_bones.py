@@ -109,6 +109,15 @@ def leg_bones(figure: Figure) -> frozenset[str]:
     return frozenset(named)
 
 
+def end_of_legs(figure: Figure) -> float | None:
+    """The height to which the bones of legs and feet reach down; None where there are none with a place."""
+    if figure.armature is None:
+        return None
+    bones = [figure.armature.by_name[name] for name in leg_bones(figure) if name in figure.armature.by_name]
+    ends = [end for bone in bones if bone.is_placed for end in (bone.head, bone.tail)]
+    return float((np.array(ends) @ np.asarray(figure.up, float)).min()) if ends else None
+
+
 def jaw_bones(figure: Figure, head_bone: str | None) -> frozenset[str]:
     """The bones under the head bone that move the lower jaw, by the avatar standard or by name."""
     armature = figure.armature

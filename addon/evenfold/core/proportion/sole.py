@@ -18,12 +18,20 @@ AHEAD = 0.03
 """What is lowest stands clearly ahead of other things by this share of the height. Our choice."""
 SHOE, ANKLE = 0.04, 0.15
 """A shoe is hardly longer or broader than the foot in it by the first share of the height, and as high as the second. Our choice."""
+UNDER = 0.02
+"""A slab under the foot begins no further below it than this share of the height. Our choice."""
+NO_LEGS, AT_FEET = 0.15, 0.08
+"""Legs have no skin where what follows them ends further above the ends of their bones than the first share of the height;
+a gown's hem lies within the second of these. Our choice."""
 UNSEEN = 0.06
 """How far off the ground may be, in heights of the figure, where no two legs are to be seen."""
 
 
-def find_sole(body: Body, framed: FloatArray) -> Spot | None:
-    """The lowest point of feet and legs by weight; else of the feet by shape; None if empty."""
+def find_sole(body: Body, framed: FloatArray, bones: float | None = None) -> Spot | None:
+    """The lowest point of feet and legs by weight; else of the feet by shape; None if empty.
+
+    ``bones`` is the height to which the bones of legs and feet reach down, where there are any.
+    """
     legs = (body.leg > 0.5) & ~body.worn
     chosen = legs if legs.any() else ~body.worn
     if not chosen.any():
@@ -34,7 +42,8 @@ def find_sole(body: Body, framed: FloatArray) -> Spot | None:
     slack = 0.002 * float(np.ptp(framed[:, 2]))
     bottom = Reading("lowest point of the body", lowest, lowest - 3 * slack, lowest + 3 * slack)
     if legs.any():
-        return _by_weights(body, framed, legs, bottom, slack)
+        hem = None if bones is None else _hem(body, framed, lowest, bones, slack)
+        return hem or _by_weights(body, framed, legs, bottom, slack)
     surface = surface_of(body, framed, 0.65)
     size = float(np.ptp(own[:, 2]))
     feet = feet_of(surface, float(np.median(own[:, 0])), size)
@@ -53,6 +62,17 @@ def find_sole(body: Body, framed: FloatArray) -> Spot | None:
     seen = Reading("lowest point of the feet beside the middle", foot, foot - slack, foot + slack)
     low = foot - slack - 0.1 * (foot - lowest)
     return Spot(foot, told.point, "shape", low, foot + slack, seen.method, (seen, bottom))
+
+
+def _hem(body: Body, framed: FloatArray, legs: float, bones: float, slack: float) -> Spot | None:
+    """The lower end of a gown that stands where legs and feet are but bones: what follows them ends far above, at ``legs``."""
+    size = float(np.ptp(framed[:, 2]))
+    rest = framed[~body.worn & (body.head <= 0.5)]
+    point = rest[np.argmin(rest[:, 2])] if len(rest) else None
+    if legs < bones + NO_LEGS * size or point is None or abs(point[2] - bones) > AT_FEET * size:
+        return None
+    seen = Reading("hem of a gown over legs that are but bones", float(point[2]), min(float(point[2]), bones) - slack, max(float(point[2]), bones) + slack)
+    return Spot(seen.height, point, "weights", seen.low, seen.high, seen.method, (seen,))
 
 
 def _stands_in_front(surface: FloatArray, told: Feet, size: float) -> bool:
@@ -103,7 +123,7 @@ def _under_foot(body: Body, framed: FloatArray, legs: BoolArray, point: FloatArr
     piece = label_pieces(framed, body.triangles, WELD * float(extent_of(framed).max()))
     low, high = boxes_of(framed[body.loose], piece[body.loose], int(piece.max()) + 1)
     inside = (low[:, :2] > feet[:, :2].min(axis=0) - SHOE * size).all(axis=1) & (high[:, :2] < feet[:, :2].max(axis=0) + SHOE * size).all(axis=1)
-    shoes = inside & (high[:, 2] > point[2]) & (high[:, 2] < point[2] + ANKLE * size) & (low[:, 2] > point[2] - ANKLE * size)
+    shoes = inside & (high[:, 2] > point[2] - UNDER * size) & (high[:, 2] < point[2] + ANKLE * size) & (low[:, 2] > point[2] - ANKLE * size)
     own = framed[body.loose & shoes[piece]]
     lowest = own[np.argmin(own[:, 2])] if len(own) else point
     return lowest if lowest[2] < point[2] else point
