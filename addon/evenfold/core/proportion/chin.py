@@ -47,6 +47,9 @@ ALONE = 0.2
 ABOVE = 0.12
 """An outline's chin further than this above both the head bone's start and the end of the head's weight, in
 heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
+NECK, NARROW, FACE = (0.2, 0.8), 0.6, 0.25
+"""Unless what lies between, in these shares of the way from there up to the chin, is narrower than the second share of the
+face over it, up to the third in heads: then it is the neck. Our choice."""
 OVER_JAW = 0.04
 """One further than this above both all that follows the jaw bone and the end of the head's weight may be a muzzle's. Our choice."""
 WEIGHTLESS = 0.06
@@ -95,6 +98,8 @@ def find_chin(
     if fit is not None and not hints.joined and is_lip(head, fit, size):
         fit = None
     neck_on_it = fit is not None and not hints.joined and fit.notch > head.low + STUMP * size
+    if fit is not None and hints.rim is not None and _is_neck_below(head, fit.height, hints.rim, size):
+        hints = replace(hints, bone=None)
     readings = _readings(outline, fit, hints, size, joined=hints.joined or neck_on_it)
     if not hints.joined:
         fit = None if fit is not None and not neck_on_it and _is_seated(outline, fit, size) else fit
@@ -156,6 +161,15 @@ def _nearer_bone(outline: FloatArray, anchor: float, crown: float, chin: float, 
 def _is_collar(body: Body, head: Head, fit: ChinFit, rim: float, size: float) -> bool:
     """True where a fold lies far under the end of the head's weight and hardly anything about it follows the head."""
     return fit.height < rim - BODY * size and head_share(body, head, fit.height, fit.forward, size) < ALIEN
+
+
+def _is_neck_below(head: Head, chin: float, rim: float, size: float) -> bool:
+    """True where what follows the head between the end of its weight and a ``chin`` over it is as narrow as a neck, no face."""
+    own = head.framed[head.own]
+    shares = (own[:, 2] - rim) / max(chin - rim, 1e-12)
+    below = own[(shares > NECK[0]) & (shares < NECK[1])]
+    over = own[(own[:, 2] > chin) & (own[:, 2] < chin + FACE * size)]
+    return bool(len(below) and len(over) and np.ptp(below[:, 0]) < NARROW * np.ptp(over[:, 0]))
 
 
 def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: float, *, joined: bool) -> list[Reading]:
