@@ -15,11 +15,14 @@ LEG_TOP = 45
 ALIKE = 2.3
 """The larger of two legs' cross-sections is at most so many times as long as the smaller."""
 FEWEST_LEVELS = 3
-FOUR = range(2, 8)
-"""Four legs are seen on all of these levels. Our choice."""
+FOUR, OVER_PAWS = range(2, 8), range(10, 18)
+"""Four legs are seen on all of the first levels, or over their paws on all of the second. Our choice."""
 TABLE = 1.3
 """Four legs are further apart from side to side and from front to back than they are long by this factor; toes and heels are
 not, nor are feet and the hands beside them. Our choice."""
+LONG = 5.0
+"""Seen over the paws alone, front and back legs are so many times as far apart as they are long; the two ends of a sash behind
+two feet are not. Our choice."""
 ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
 """Arms that hang are looked for from the first level on, and seen on at least so many. Our choice."""
 REACH = 2.5
@@ -43,7 +46,7 @@ def legs_of(samples: FloatArray, span: float) -> str:
     index = cells_of(samples, cell)
     sections = _sections(index[index[:, 2] < HIGHEST])
     pairs = [(level, pair) for level in range(1, LEG_TOP) for pair in [_pair(sections[level])] if pair is not None]
-    if all(_is_table(sections[level]) for level in FOUR):
+    if all(_is_table(sections[level]) for level in FOUR) or all(_is_table(sections[level], LONG) for level in OVER_PAWS):
         return "four"
     stacked, first = np.concatenate(sections), np.cumsum([len(boxes) for boxes in sections])
     joined = [level for level, pair in pairs if _joins(stacked[first[level] :], pair)]
@@ -111,14 +114,18 @@ def _alike_all(boxes: FloatArray) -> int:
     return int((length > length[:1].max(initial=0.0) / ALIKE).sum())
 
 
-def _is_table(boxes: FloatArray) -> bool:
-    """True where the four largest cross-sections (k, 4) are alike and far apart both ways, however they are turned: in no row."""
+def _is_table(boxes: FloatArray, longest: float = 0.0) -> bool:
+    """True where the four largest cross-sections (k, 4) are alike and far apart both ways, however they are turned: in no row.
+
+    One way they are further apart than ``longest`` times their length.
+    """
     if _alike_all(boxes) < 4:
         return False
     legs = boxes[np.argsort(-_length(boxes))[:4]]
     centre = (legs[:, :2] + legs[:, 2:]) / 2
     apart = np.linalg.svd(centre - centre.mean(axis=0), compute_uv=False)
-    return bool(apart.min() > TABLE * _length(legs).mean())
+    length = float(_length(legs).mean())
+    return bool(apart.min() > TABLE * length and apart.max() > longest * length)
 
 
 def _pair(boxes: FloatArray) -> FloatArray | None:
