@@ -278,3 +278,14 @@ def test_what_is_a_billion_times_as_wide_as_high_is_looked_at_in_few_columns(wid
     outline = outline_of(points, np.ones(len(points), bool), 0.0, 1.0, 0.0)
     assert outline.spread.max() == 2 * wide
     assert np.median(outline.width) == pytest.approx(0.2, abs=0.02)
+
+
+@pytest.mark.parametrize("spread", [0.05, 0.18])
+def test_four_legs_on_long_paws_are_told_over_them(spread):
+    """Paws nearly as long as the legs are apart, from side to side."""
+    rng = np.random.default_rng(3)
+    legs = [(x, y) for x in (-0.11, 0.11) for y in (-0.35, 0.35)]
+    paws = [column(rng, (x, y + step), 0.05, 0.0, 0.07) for x, y in legs for step in np.linspace(-spread, spread, 9) / 2]
+    parts = [column(rng, at, 0.04, 0.05, 0.5) for at in legs]
+    trunk = [column(rng, (0, y), 0.16, 0.45, 0.75) for y in np.linspace(-0.4, 0.4, 9)]
+    assert legs_of(np.concatenate([*paws, *parts, *trunk, column(rng, (0, -0.5), 0.1, 0.7, 1.0)]), 1.0) == "four"

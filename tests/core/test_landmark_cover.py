@@ -92,3 +92,40 @@ def test_a_large_hat_called_nothing_is_no_skull(tall, wide):
     found = measure(with_parts(keeper(replace(PERSON, neck=0.0)), hat, *plates), Settings())
     assert found.landmarks["chin"].point[2] == pytest.approx(1.5, abs=0.01)
     assert found.heads_tall == pytest.approx(6.0, rel=0.03)
+
+
+def shell(thick, low):
+    """Hair of one layer, open below ``low``, whose outside lies ``thick`` over a skull that ends at 1.8."""
+    points, faces = _ball((0, 0, MIDDLE), (0.15 + thick, 0.14 + thick, 0.15 + thick), 41)
+    return points, faces[(points[faces][:, :, 2] >= low).all(axis=1)]
+
+
+@pytest.mark.parametrize("thick", [0.012, 0.025, 0.04])
+@pytest.mark.parametrize("rim", [1.71, 1.75])
+def test_under_hair_of_one_layer_the_skull_goes_on_as_its_skin_begins(thick, rim):
+    """How thick such hair is cannot be seen; the skin around the opening is round."""
+    figure = keeper(PERSON)
+    (head,) = [part for part in figure.parts if part.name == "Head"]
+    neck = head.points[:, 2] < 1.6
+    round_head = head.points.copy()
+    rise = np.clip((head.points[:, 2] - MIDDLE) / 0.15, -1, 1)
+    flat = np.sqrt(np.maximum(1 - rise**2, 0)) / np.maximum(np.hypot(head.points[:, 0] / 0.135, head.points[:, 1] / 0.126), 1e-9)
+    round_head[~neck, :2] = (head.points[:, :2] * flat[:, None])[~neck]
+    faces = head.triangles[(head.points[head.triangles][:, :, 2] <= rim).all(axis=1)]
+    opened_round = with_parts(figure, replace(head, points=round_head, triangles=faces), carried("Mesh.012", shell(thick, 1.66), "Head"))
+    found = measure(opened_round, Settings())
+    assert found.landmarks["crown"].evidence == "dome that the skin around the opening follows"
+    assert found.landmarks["crown"].point[2] == pytest.approx(1.8, abs=0.005)
+    assert found.low <= 6.0 <= found.high
+
+
+def test_skin_that_is_not_round_tells_no_dome():
+    """Where the skin around the opening is creased, the hair over it tells, with a wide range."""
+    figure = opened()
+    (head,) = [part for part in figure.parts if part.name == "Head"]
+    points = head.points.copy()
+    points[::2, 1] *= 1.15
+    creased = with_parts(figure, replace(head, points=points), carried("Mesh.012", shell(0.03, 1.66), "Head"))
+    crown = measure(creased, Settings()).landmarks["crown"]
+    assert crown.evidence == "inside of what covers the open head"
+    assert crown.low < 1.8 < crown.high

@@ -279,3 +279,60 @@ def test_shoes_under_a_squat_body_with_its_arms_held_out_are_feet():
     head = block([-0.3, -0.3, 0.25], [0.6, 0.6, 0.7])
     samples = np.concatenate([*shoes, arms, scarf, head, block([-0.12, -0.06, 0.06], [0.24, 0.14, 0.2])])
     assert feet_of(samples, 0.0).point[2] == pytest.approx(0.0, abs=1e-9)
+
+
+def gowned(hem, legs_end=0.75, bones=True):
+    """A cook in a gown to ``hem`` that follows the hips; what follows the legs' bones ends at ``legs_end``."""
+    figure = cook(0.0, inside=False, footwear="")
+    parts = []
+    for part in figure.parts:
+        points = part.points.copy()
+        if part.name.startswith("Shank"):
+            points[:, 2] = np.maximum(points[:, 2], legs_end)
+        parts.append(replace(part, points=points))
+    figure = replace(figure, parts=tuple(parts))
+    gown = _loft([(hem, 0.3, 0.25, 0.0), (1.0, 0.17, 0.12, 0.0)])
+    count = len(gown[0])
+    worn = Part("Mesh.009", *gown, Weights(("hips",), np.arange(count), np.zeros(count, np.int64), np.ones(count)))
+    figure = replace(figure, parts=(*figure.parts, worn))
+    if bones:
+        return figure
+    up = np.array([0.0, 0.0, 0.7])
+    raised = tuple(
+        replace(bone, head=bone.head + up, tail=bone.tail + up) if bone.name.endswith(("Leg", "Foot", "Toes")) else bone
+        for bone in figure.armature.bones
+    )
+    return replace(figure, armature=replace(figure.armature, bones=raised))
+
+
+@pytest.mark.parametrize("hem", [-0.04, 0.0, 0.05])
+def test_a_gown_over_legs_that_are_but_bones_stands_on_its_hem(hem):
+    marks = landmarks(gowned(hem))[1]
+    assert marks["sole"].evidence == "hem of a gown over legs that are but bones"
+    assert marks["sole"].point[2] == pytest.approx(hem, abs=1e-6)
+
+
+def test_where_the_legs_bones_end_as_high_as_their_skin_the_figure_floats():
+    assert landmarks(gowned(0.0, bones=False))[1]["sole"].point[2] == pytest.approx(0.75, abs=0.01)
+
+
+def test_a_gown_that_ends_far_over_the_feet_is_no_ground():
+    assert landmarks(gowned(0.4, legs_end=0.5))[1]["sole"].evidence != "hem of a gown over legs that are but bones"
+
+
+@pytest.mark.parametrize("gap", [-0.01, 0.0, 0.003, 0.02])
+def test_slabs_right_under_the_feet_that_follow_no_bone_are_its_shoes(gap):
+    """Automatic weights leave out what they cannot reach."""
+    figure = cook(0.1, footwear="")
+    for sign in (1, -1):
+        slab = _loft([(0.0, 0.05, 0.14, -0.07), (0.1 - gap, 0.05, 0.14, -0.07)])
+        figure = replace(figure, parts=(*figure.parts, Part(f"Mesh.{sign + 5}", slab[0] + [0.1 * sign, 0, 0], slab[1], Weights.none())))
+    assert landmarks(figure)[1]["sole"].point[2] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_what_lies_further_under_the_feet_is_no_shoe():
+    figure = cook(0.2, footwear="")
+    for sign in (1, -1):
+        slab = _loft([(0.0, 0.05, 0.14, -0.07), (0.1, 0.05, 0.14, -0.07)])
+        figure = replace(figure, parts=(*figure.parts, Part(f"Mesh.{sign + 5}", slab[0] + [0.1 * sign, 0, 0], slab[1], Weights.none())))
+    assert landmarks(figure)[1]["sole"].point[2] == pytest.approx(0.2, abs=1e-6)

@@ -88,3 +88,17 @@ def test_where_no_soles_are_seen_no_count_is_made_up(up):
 def test_nothing_lies_nowhere(points):
     assert not lies(points, np.zeros((0, 3), np.int64))
     assert guess_up_by_shape(points, np.zeros((0, 3), np.int64)) is None
+
+
+@pytest.mark.parametrize("turn", [-35, 15, 45, 75, 130, 200])
+@pytest.mark.parametrize("name", ["adult", "child"])
+def test_a_figure_that_lies_aslant_lies_along_its_own_way(name, turn):
+    angle = np.radians(turn)
+    up = np.array([np.cos(angle), np.sin(angle), 0.0])
+    figure = laid(keeper(PEOPLE[name]), up)
+    assert np.array(guess_up_by_shape(*as_one(figure.parts))) == pytest.approx(up, abs=0.01)
+
+
+def test_what_lies_aslant_does_not_stand():
+    figure = laid(keeper(PEOPLE["adult"]), np.array([np.cos(0.6), np.sin(0.6), 0.0]))
+    assert measure(figure, Settings()).refusal == UNCLEAR

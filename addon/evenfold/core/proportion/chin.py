@@ -117,7 +117,7 @@ def find_chin(
     if other is not None:
         readings.append(other)
         high = max(high, other.high)
-    muzzle = muzzle_reading(head, leader.height, size)
+    muzzle = muzzle_reading(head, leader.height, size, weighted=how == "weights")
     if muzzle is not None:
         readings.append(muzzle)
         leader, low = muzzle, min(low, muzzle.low)

@@ -10,6 +10,9 @@ from .facing import ANGLES, EVEN, FINER, evenly, mirrored_shares
 from .legs import legs_of
 from .sample import dense
 
+OBLIQUE, ROUNDISH = np.radians(10.0), 1.5
+"""What lies further than this off the scene's axes is looked at along its own, unless it spreads the one way less than so
+many times as much as the other. Our choice."""
 LONGER = 1.3
 """A figure is longer from head to sole than it is deep by at least this; one that stands is no longer than high."""
 STEP = 130
@@ -56,24 +59,44 @@ def lies(points: FloatArray, triangles: IntArray) -> bool:
 
 
 def guess_up_by_shape(points: FloatArray, triangles: IntArray) -> tuple[float, float, float] | None:
-    """Unit up direction, along a level axis of the scene, of what ``lies`` and ends in two flat soles.
+    """Unit up direction, along a level axis of the scene or its own, of what ``lies`` and ends in two flat soles.
 
     ``points`` (n, 3) in world space, ``triangles`` (t, 3). None for what stands, or where it is not clear.
     """
     found: list[tuple[float, float, float]] = []
+    turn = _own_axes(points)
     for way, samples in _ways(points, triangles):
         one, other = (_end(samples, way, sign) for sign in (1.0, -1.0))
         found += [end.up for end, rest in ((one, other), (other, one)) if end.is_foot_of(rest)]
-    return found[0] if len(found) == 1 else None
+    if len(found) != 1:
+        return None
+    up = np.array(found[0]) @ turn
+    return float(up[0]), float(up[1]), float(up[2])
 
 
 def _ways(points: FloatArray, triangles: IntArray) -> list[tuple[int, FloatArray]]:
-    """The level axes along which the surface may lie, each with samples (n, 3) of it."""
+    """The level axes of ``_own_axes`` along which the surface may lie, each with samples (n, 3) of it there."""
     if len(points) < 4 or not np.isfinite(points).all():
         return []
+    points = points @ _own_axes(points).T
     extent = extent_of(points)
     found = [(way, dense(points, triangles, float(extent[way]) / STEP)) for way in (0, 1) if extent[way] > LONGER * extent[2] > 0]
     return [(way, samples) for way, samples in found if _is_alike(samples, way)]
+
+
+def _own_axes(points: FloatArray) -> FloatArray:
+    """(3, 3) rows: the level axes along which points (n, 3) spread most and least, and up; the scene's where those are close."""
+    if len(points) < 4 or not np.isfinite(points).all():
+        return np.eye(3)
+    level = points[:, :2] - points[:, :2].mean(axis=0)
+    spread, ways = np.linalg.eigh(level.T @ level)
+    angle = float(np.arctan2(ways[1, 1], ways[0, 1]))
+    off = (angle + np.pi / 4) % (np.pi / 2) - np.pi / 4
+    if abs(off) < OBLIQUE or spread[1] < ROUNDISH * spread[0]:
+        return np.eye(3)
+    turn = np.eye(3)
+    turn[0, :2], turn[1, :2] = (np.cos(off), np.sin(off)), (-np.sin(off), np.cos(off))
+    return turn
 
 
 def _end(samples: FloatArray, way: int, sign: float) -> _End:

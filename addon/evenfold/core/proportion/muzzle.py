@@ -19,9 +19,15 @@ EXACT = 0.009
 """How far its lowest point may be off, in heads: facets. Our choice."""
 
 
-def muzzle_reading(head: Head, chin: float, size: float) -> Reading | None:
-    """The lowest point of a muzzle that hangs lower than a ``chin`` behind it, in a head of ``size``; None where there is none."""
-    rest = head.own & ~np.isin(head.piece, np.unique(head.piece[head.skull]))
+def muzzle_reading(head: Head, chin: float, size: float, *, weighted: bool) -> Reading | None:
+    """The lowest point of a muzzle that hangs lower than a ``chin`` behind it, in a head of ``size``; None where there is none.
+
+    Where the head is told by weights (``weighted``), it follows the head.
+    """
+    shown = head.own.copy()
+    if not weighted:
+        shown[head.faces] = True
+    rest = shown & ~np.isin(head.piece, np.unique(head.piece[head.skull]))
     face = head.framed[head.skull & (head.framed[:, 2] > chin) & (head.framed[:, 2] < chin + HIGHEST * size)]
     if not rest.any() or not len(face) or not size > 0:
         return None

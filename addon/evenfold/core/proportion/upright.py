@@ -3,11 +3,16 @@
 import numpy as np
 
 from ..figure import Armature, FloatArray
+from ..sides import pairs
 from . import words
 
 LEANS = 0.7
 """A spine whose direction has at least this share of the scene's up stands; legs whose direction has as much of
 the spine's opposite belong to something that walks upright. Our choice."""
+LEVEL = 0.34
+"""One that rises or falls less than this, about 20 degrees, lies level. Our choice."""
+TURNED = 0.02
+"""An up direction that leans to the figure's side by more than this is set square to it. Our choice."""
 ALONG = 0.94
 """A spine within about 20 degrees of an axis of the scene lies along that axis. Our choice."""
 HIPS = frozenset({"hips", "hip", "pelvis"})
@@ -29,7 +34,27 @@ def guess_up(armature: Armature) -> tuple[float, float, float] | None:
     axis = int(np.argmax(np.abs(spine)))
     if abs(spine[axis]) >= ALONG:
         spine = np.eye(3)[axis] * np.sign(spine[axis])
+    elif abs(spine[2]) < LEVEL:
+        spine = spine * [1.0, 1.0, 0.0] / np.hypot(spine[0], spine[1])
+    spine = _square(spine, _across(armature))
     return float(spine[0]), float(spine[1]), float(spine[2])
+
+
+def _square(up: FloatArray, across: FloatArray | None) -> FloatArray:
+    """``up`` without what of it points ``across`` the figure; the very same where that is next to nothing."""
+    lean = 0.0 if across is None else float(up @ across)
+    square = None if across is None or abs(lean) < TURNED else _unit(up - lean * across)
+    return up if square is None else square
+
+
+def _across(armature: Armature) -> FloatArray | None:
+    """The unit direction from bones called right to those called left like them; None where there are no such pairs."""
+    places = {bone.name: bone.head for bone in armature.bones if bone.is_placed}
+    found = pairs(places)
+    if not found.left:
+        return None
+    ways = [places[left] - places[right] for left, right in zip(found.left, found.right, strict=True)]
+    return _unit(np.sum(ways, axis=0))
 
 
 def names_its_way(armature: Armature) -> bool:

@@ -105,14 +105,18 @@ def _upright(figure: Figure) -> Figure:
         note = f"The rig {figure.armature.name} lies in the scene, so its own way from hips to head is taken for up."
     else:
         up = guess_up_by_shape(*as_one(figure.parts))
-        axis = "" if up is None else _axis(up)
+        axis = None if up is None else _axis(up)
         note = f"The figure lies in the scene, so {axis} is taken for up, from its soles to the other end."
+        if axis is None:
+            note = "The figure lies in the scene, so its own long way is taken for up, from its soles to the other end."
     return figure if up is None else replace(figure, up=up, notes=(*figure.notes, note))
 
 
-def _axis(up: tuple[float, float, float]) -> str:
-    """The axis of the scene that is ``up``, with its sign."""
+def _axis(up: tuple[float, float, float]) -> str | None:
+    """The axis of the scene that is ``up``, with its sign; None where it is none."""
     axis = max(range(3), key=lambda one: abs(up[one]))
+    if abs(up[axis]) < 1 - 1e-9:
+        return None
     return f"{'+' if up[axis] > 0 else '-'}{'XYZ'[axis]}"
 
 
