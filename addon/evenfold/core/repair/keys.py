@@ -228,7 +228,7 @@ def _keys(case: Case, *names: str) -> Keys:
 
 def _chosen(case: Case) -> IntArray:
     rows = case.finding.elements
-    return rows[case.wanted(case.here.name, rows)]
+    return rows[case.wanted(case.here.name, rows) & ~case.excused[case.here.name][rows]]
 
 
 def sound(case: Case) -> tuple[str, ...]:
