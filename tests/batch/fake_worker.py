@@ -72,6 +72,12 @@ def garbage() -> None:
     write_frame(ANSWERS, b"\xff" * 100)
 
 
+def chatter() -> None:
+    for _ in range(9):
+        write_frame(ANSWERS, b"what nobody asked for")
+    time.sleep(60)
+
+
 def pickled() -> None:
     write_frame(ANSWERS, b"cos\nsystem\n(S'touch evenfold-was-here'\ntR.")
 
@@ -106,7 +112,7 @@ def start_program() -> None:
 _DOINGS = {
     one.__name__.replace("_", ""): one
     for one in (
-        even_slow, hang, crash, crash_once, allocate, allocate_at_once, noise, garbage, pickled, other_record,
+        even_slow, hang, crash, crash_once, allocate, allocate_at_once, noise, garbage, chatter, pickled, other_record,
         endless_frame, half_a_frame, reach_out, start_program,
     )
 }

@@ -90,6 +90,18 @@ def test_a_worker_that_fails_costs_its_file_only(fake, name, said, tmp_path, mon
     assert not list(tmp_path.iterdir())
 
 
+def test_a_worker_that_answers_again_and_again_leaves_nothing_behind():
+    def held():
+        return threading.active_count(), len([*Path("/proc/self/fd").iterdir()])
+
+    before = held()
+    for _ in range(3):
+        with Supervisor(FAKE) as one:
+            assert "made no sense" in one.run(task("chatter")).error
+            time.sleep(0.2)  # the reader has taken one frame more than anybody asked for
+        assert held() == before
+
+
 def test_a_file_is_not_blamed_for_what_an_earlier_one_left(fake):
     fake.run(task("keeper"))
     assert worker_of(fake.run(task("crashonce")))[1] == 1

@@ -186,12 +186,19 @@ class _Worker:
 
     def _read(self) -> None:
         try:
-            while True:
-                self._frames.put(read_frame(self._answers))
+            while not self._given_up:
+                self._hand_over(read_frame(self._answers))
         except PipeError:
-            self._frames.put(None)
+            self._hand_over(None)
         finally:
             os.close(self._answers)
+
+    def _hand_over(self, frame: bytes | None) -> None:
+        """Wait until somebody takes the frame, or nobody will any more."""
+        while not self._given_up:
+            with contextlib.suppress(queue.Full):
+                self._frames.put(frame, timeout=TICK)
+                return
 
     def greet(self) -> None:
         """Wait for the host's name. Raises _TroubleError where the worker cannot start."""
@@ -231,7 +238,8 @@ class _Worker:
             try:
                 return self._frames.get(timeout=max(min(TICK, last - time.monotonic()), 0.001))
             except queue.Empty:
-                pass
+                if self._given_up:
+                    return None
             if limits.memory_mb is not None:
                 self._peak_mb = max(self._peak_mb, resident_mb(self._process.pid))
                 if self._peak_mb > limits.memory_mb:
@@ -276,8 +284,7 @@ class _Worker:
         with self._writing:
             self._given_up = True
             os.close(self._requests)
-        with contextlib.suppress(queue.Empty):
-            self._frames.get_nowait()
+        self._reader.join(END_SECONDS)
         shutil.rmtree(self._folder, ignore_errors=True)
 
 
