@@ -107,6 +107,16 @@ def test_a_file_is_not_blamed_for_what_an_earlier_one_left(fake):
     assert worker_of(fake.run(task("crashonce")))[1] == 1
 
 
+@pytest.mark.parametrize(("kind", "said"), [
+    ("KeyError", "KeyError: 1"), ("MemoryError", "more than 2,000 MB"), ("_ArrayMemoryError", "more than 2,000 MB"),
+])
+def test_after_a_fault_of_ours_the_next_file_has_a_new_worker(fake, kind, said):
+    before, _ = worker_of(fake.run(task("keeper")))
+    assert said in fake.run(task(f"ourfault-{kind}", memory_mb=2000)).error
+    after, number = worker_of(fake.run(task("keeper")))
+    assert (after != before, number) == (True, 1)
+
+
 def test_memory_without_end_is_stopped(fake):
     result = fake.run(task("allocate", memory_mb=200))
     assert "more than 200 MB" in result.error and "--memory-limit" in result.error

@@ -18,6 +18,7 @@ from typing import Self
 from evenfold.core.findings import FileResult
 
 from .memory import resident_mb
+from .own_faults import fault_in
 from .packing import PackError, pack, unpack
 from .pipe import PipeError, read_frame, start_with_pipe, write_frame
 from .task import TEMPORARY, Answer, Limits, Task
@@ -90,9 +91,9 @@ class Supervisor:
                     continue
                 return Answer(FileResult(task.path, trouble.sentence, time.perf_counter() - began))
         result = replace(answer.result, path=task.path)
-        if result.error is not None and result.error.startswith("Checking stopped with"):
+        if fault := fault_in(result.error):
             self._drop()
-            if "MemoryError" in result.error:
+            if fault.endswith("MemoryError"):
                 result = replace(result, error=_too_large(task.limits))
         elif worker.used_up(task.limits):
             self._drop()
