@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ..figure import FloatArray, IntArray, Surface
+from ..figure import FloatArray, IntArray
 from ..sides import pairs
 from ..symmetry.halves import halves_of
 from ..symmetry.keys.moves import Keys, moves_of
@@ -190,7 +190,7 @@ def _pair_across(case: Case, left: str, right: str) -> _Across:
 
 def _carried(case: Case, across: _Across, turned: bool) -> Plan:
     """``turned`` where the half called left is the one over there."""
-    bound = case.limits.tolerance / max(scale_of(across.one.surface), 1e-30)
+    bound = case.limits.tolerance / across.one.surface.scale
     even = across.uneven <= bound
     told = list(sound(case))
     if not even.all():
@@ -205,11 +205,6 @@ def _carried(case: Case, across: _Across, turned: bool) -> Plan:
     if turned:
         ways.update(left="back", right="over")
     return plan_of(case, across.carried(ways[case.wish.way]), told)
-
-
-def scale_of(surface: Surface) -> float:
-    """How many scene units one of the object's own is, on the whole."""
-    return float(np.abs(np.linalg.det(surface.to_world[:3, :3])) ** (1.0 / 3.0))
 
 
 def _keys(case: Case, *names: str) -> Keys:
