@@ -17,9 +17,9 @@ from ..plane import into_frame
 from ..settings import Settings
 from ..sides import pairs
 from ..symmetry import Compared, Limits, check_surfaces
-from ..symmetry.halves import halves_of, weights_sign
 from ..symmetry.keys.moves import keys_of, moves_of
 from ..symmetry.matched import Matched
+from ..symmetry.paired_rows import paired_rows, weights_sign
 from ..symmetry.rebuilt import rebuilt
 from .applied import applied
 from .changes import Change, Moved, Wish
@@ -107,7 +107,7 @@ class Checked:
         name = matched.here.name
         if ("sign", name) not in self.kept:
             moves = moves_of(matched.here, self.limits)
-            self.kept["sign", name] = keys_of(halves_of(matched), self.limits, moves).sign
+            self.kept["sign", name] = keys_of(paired_rows(matched), self.limits, moves).sign
         return int(self.kept["sign", name])
 
     def is_half(self, name: str) -> bool:

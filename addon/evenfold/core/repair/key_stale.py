@@ -5,8 +5,8 @@ import numpy as np
 from ..figure import FloatArray, IntArray, Surface
 from ..layers import BoolArray
 from ..pairing.islands import components
-from ..symmetry.halves import shown
 from ..symmetry.keys.stale import FEWEST, SHARE
+from ..symmetry.paired_rows import shown
 from .case import Case, RepairError
 from .changes import Plan
 from .deltas import Delta, delta_of, plan_of, sound_key

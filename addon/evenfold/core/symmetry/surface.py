@@ -183,7 +183,7 @@ def _near_misses(entry: LaidSurface, found: Pairing, mine: IntArray) -> IntArray
         * float(np.nanmax(np.abs(entry.surface.positions), initial=0.0))
         * 4.0
     )
-    limit = max(HOST_MIRROR_TOLERANCE, rounding) * entry.surface.scale
+    limit = max(HOST_MIRROR_TOLERANCE, float(rounding)) * entry.surface.scale
     rows = np.flatnonzero(within & (apart > limit))
     first = own[rows] | (entry.points[rows, 0] < 0.0)
     return rows[first]
