@@ -21,11 +21,11 @@ import time
 from collections import Counter
 from pathlib import Path
 
+from batch.own_faults import OWN_FAULTS
 from fault_files import DAMAGES, damage, endless, hanging, make_seeds
 
 TOOL = Path(__file__).with_name("batch_check.py")
 SECONDS, MEMORY_MB = 10.0, 1500
-OWN_FAULT = ("Checking stopped with", "The check itself failed")
 
 
 def main(arguments: list[str]) -> int:
@@ -136,7 +136,7 @@ def _account(report: dict, status: int, done: dict[str, str]) -> list[str]:  # t
             wrong.append(f"{name} has no reason")
         if one["status"] != "unreadable" and not one["figures"]:
             wrong.append(f"{name} has no figure")
-        if error.startswith(OWN_FAULT):
+        if error.startswith(OWN_FAULTS):
             wrong.append(f"{name} ({done.get(name)}): {error}")
         if done.get(name) == "whole" and one["status"] == "unreadable" and "SIGKILL" not in error:
             wrong.append(f"{name} is whole: {error}")
@@ -195,7 +195,7 @@ def _keep(report: dict, inputs: Path, folder: Path) -> None:  # type: ignore[typ
     folder.mkdir(parents=True, exist_ok=True)
     for one in report["files"]:
         error = one["error"] or ""
-        if _verdict(one) in ("host ended", "took too long", "too large") or error.startswith(OWN_FAULT):
+        if _verdict(one) in ("host ended", "took too long", "too large") or error.startswith(OWN_FAULTS):
             name = Path(one["path"]).name
             if (inputs / name).is_file():
                 if "alloc" not in name:

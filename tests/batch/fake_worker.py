@@ -10,6 +10,7 @@ from pathlib import Path
 TOOLS = Path(__file__).parents[2] / "tools"
 sys.path[:0] = [str(TOOLS), str(TOOLS.parent / "addon")]
 
+from batch.own_faults import STOPPED  # noqa: E402
 from batch.packing import pack  # noqa: E402
 from batch.pipe import LENGTH, own_ends, write_frame  # noqa: E402
 from batch.task import Answer, Task  # noqa: E402
@@ -25,6 +26,8 @@ def check(task: Task) -> Answer:
     name = Path(task.path).stem.split("-")[0]
     DONE.append(name)
     _DOINGS.get(name, lambda: None)()
+    if name == "ourfault":
+        return Answer(FileResult(task.path, f"{STOPPED} {Path(task.path).stem.split('-')[1]}: 1. Please report this."))
     if name.startswith("even"):
         return Answer(FileResult(task.path, None, 0.01), depends=(), lasting=True)
     result = FileResult(task.path, f"pid {os.getpid()} file {len(DONE)}", 0.01)
@@ -72,6 +75,12 @@ def garbage() -> None:
     write_frame(ANSWERS, b"\xff" * 100)
 
 
+def chatter() -> None:
+    for _ in range(9):
+        write_frame(ANSWERS, b"what nobody asked for")
+    time.sleep(60)
+
+
 def pickled() -> None:
     write_frame(ANSWERS, b"cos\nsystem\n(S'touch evenfold-was-here'\ntR.")
 
@@ -106,7 +115,7 @@ def start_program() -> None:
 _DOINGS = {
     one.__name__.replace("_", ""): one
     for one in (
-        even_slow, hang, crash, crash_once, allocate, allocate_at_once, noise, garbage, pickled, other_record,
+        even_slow, hang, crash, crash_once, allocate, allocate_at_once, noise, garbage, chatter, pickled, other_record,
         endless_frame, half_a_frame, reach_out, start_program,
     )
 }

@@ -10,6 +10,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[2] / "tools"))
 
 import fault_files
+from batch.own_faults import OWN_FAULTS
 from fault_run import _account, _full_disk
 
 TOOL = Path(__file__).parents[2] / "tools" / "fault_run.py"
@@ -34,7 +35,7 @@ def report(**more):
     (report(), 0, "exit status 0"),
     (report(figures=[]), 3, "has no figure"),
     (report(status="unreadable", error=""), 3, "has no reason"),
-    (report(status="unreadable", error="Checking stopped with KeyError: 1. Please report this."), 3, "Checking stopped"),
+    *((report(status="unreadable", error=f"{said} KeyError: 1. Please report this."), 3, said) for said in OWN_FAULTS),
     (report(status="unreadable", error="Blender ended while it had this file open."), 3, "is whole"),
     (report(path="in/2.obj"), 3, "was no input"),
 ])

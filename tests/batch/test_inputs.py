@@ -190,6 +190,8 @@ def test_inside_the_working_folder_a_file_has_one_profile_however_it_is_named(tm
 @pytest.mark.parametrize(("text", "words"), [
     ("target_heads = ", "is not valid TOML"), ("target_heads = -1", "above zero"), ("colour = 1", "sets colour"),
     ("\udcff", "not a text in UTF-8"), ("x" * 1_000_001, "no text file"),
+    ("target_heads = 1" + 400 * "0", "above zero"), ("target_heads = 1" + 5000 * "0", "too many digits"),
+    ("a = " + 5000 * "[" + 5000 * "]", "nested too deeply"), ('layers = ["weight"]', "layers names 'weight'"),
 ])
 def test_a_broken_profile_refuses_its_files_and_no_others(tmp_path, text, words):
     make(tmp_path, "good/keeper.blend", "bad/cook.blend", "bad/deep/apprentice.blend")

@@ -1,13 +1,17 @@
 """What is kept from run to run holds for the file as it is, or is not used; damage costs time only."""
 
+import contextlib
 import os
+import resource
 import threading
 import time
+import tracemalloc
 from pathlib import Path
 
 import pytest
 from batch.cache import Cache
 from batch.journal import Journal, Results
+from batch.packing import PackError
 from batch.progress import Progress
 from batch.task import Answer, Task
 from evenfold.core.findings import FileResult
@@ -112,6 +116,88 @@ def test_a_journal_cut_short_keeps_what_is_whole(tmp_path):
     other.close(finished=True)
     again.close(finished=True)
     assert not list(tmp_path.iterdir())
+
+
+@contextlib.contextmanager
+def full_at(most):
+    """As on a disk that is full: no file grows beyond so many bytes."""
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (most, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def long_results(count):
+    return [FileResult(f"{number}.blend", f"{number}" * 3000) for number in range(count)]
+
+
+def test_a_disk_that_fills_up_costs_nothing_that_was_found(tmp_path):
+    mark, made = "a" * 64, long_results(6)
+    one = Journal(tmp_path, mark, 6)
+    for index in range(2):
+        one.add(made[index], index)
+    with full_at(8000):
+        for index in range(2, 5):
+            one.add(made[index], index)
+        assert list(Results(one, [each.path for each in made], "missing"))[:5] == made[:5]
+    one.add(made[5], 5)
+    assert list(Results(one, [each.path for each in made], "missing")) == made
+    with full_at(8000):
+        one.close(finished=False)
+    again = Journal(tmp_path, mark, 6, resume=True)
+    assert [again.has(index) for index in range(6)] == [True, True, False, False, False, True]
+    assert again.get(5) == made[5]
+    again.close(finished=True)
+
+
+@pytest.mark.parametrize("most", [0, 20])
+def test_a_disk_that_is_full_from_the_start_leaves_memory(tmp_path, most):
+    made = long_results(3)
+    with full_at(most):
+        one = Journal(tmp_path, "a" * 64, 3)
+        for index, each in enumerate(made):
+            one.add(each, index)
+        assert list(Results(one, [each.path for each in made], "missing")) == made
+        one.close(finished=True)
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("damage", [
+    lambda whole, start: whole[:-2000], lambda whole, start: whole[:start], lambda whole, start: whole[: start + 3],
+    lambda whole, start: whole[:-5] + b"12345", lambda whole, start: whole[:start] + b"\xff" * 8 + whole[start + 8 :],
+])
+def test_a_result_that_cannot_be_read_back_costs_the_others_nothing(tmp_path, damage):
+    made = long_results(3)
+    one = Journal(tmp_path, "a" * 64, 3)
+    for index, each in enumerate(made):
+        one.add(each, index)
+    (path,) = tmp_path.iterdir()
+    path.write_bytes(damage(path.read_bytes(), one._places[2]))
+    with pytest.raises(PackError):
+        one.get(2)
+    results = Results(one, [each.path for each in made], "missing")
+    for _ in range(2):
+        *whole, lost = results
+        assert whole == made[:2]
+        assert (lost.path, lost.status) == ("2.blend", "unreadable") and "damaged on the disk" in lost.error
+    assert one.counts() == {"within": 0, "outside": 0, "unreadable": 3}
+    one.close(finished=True)
+
+
+def test_a_damaged_length_does_not_ask_for_all_memory(tmp_path):
+    one = Journal(tmp_path, "a" * 64, 2)
+    one.add(FileResult("0.blend"), 0)
+    one.close(finished=False)
+    (path,) = tmp_path.iterdir()
+    path.write_bytes(path.read_bytes() + b"\xff" * 40)
+    tracemalloc.start()
+    again = Journal(tmp_path, "a" * 64, 2, resume=True)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert again.resumed == 1 and peak < 10**7
+    again.close(finished=True)
 
 
 def test_a_terminal_shows_count_rate_and_time_left(tmp_path, monkeypatch):

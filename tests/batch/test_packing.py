@@ -10,9 +10,16 @@ from batch.packing import HEAD, PackError, pack, unpack
 from batch.task import Answer, Limits, Task
 from evenfold.core.canon import Canon
 from evenfold.core.findings import FileResult, Finding
-from evenfold.core.report.written import folder_texts
 from evenfold.core.settings import Settings
-from figures.reported import figure_result, file_result, found, hostile_files, named, with_portrait
+from figures.reported import (
+    figure_result,
+    file_result,
+    folder_texts,
+    found,
+    hostile_files,
+    named,
+    with_portrait,
+)
 
 
 def texts(results):

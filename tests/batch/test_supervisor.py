@@ -90,9 +90,31 @@ def test_a_worker_that_fails_costs_its_file_only(fake, name, said, tmp_path, mon
     assert not list(tmp_path.iterdir())
 
 
+def test_a_worker_that_answers_again_and_again_leaves_nothing_behind():
+    def held():
+        return threading.active_count(), len([*Path("/proc/self/fd").iterdir()])
+
+    before = held()
+    for _ in range(3):
+        with Supervisor(FAKE) as one:
+            assert "made no sense" in one.run(task("chatter")).error
+            time.sleep(0.2)  # the reader has taken one frame more than anybody asked for
+        assert held() == before
+
+
 def test_a_file_is_not_blamed_for_what_an_earlier_one_left(fake):
     fake.run(task("keeper"))
     assert worker_of(fake.run(task("crashonce")))[1] == 1
+
+
+@pytest.mark.parametrize(("kind", "said"), [
+    ("KeyError", "KeyError: 1"), ("MemoryError", "more than 2,000 MB"), ("_ArrayMemoryError", "more than 2,000 MB"),
+])
+def test_after_a_fault_of_ours_the_next_file_has_a_new_worker(fake, kind, said):
+    before, _ = worker_of(fake.run(task("keeper")))
+    assert said in fake.run(task(f"ourfault-{kind}", memory_mb=2000)).error
+    after, number = worker_of(fake.run(task("keeper")))
+    assert (after != before, number) == (True, 1)
 
 
 def test_memory_without_end_is_stopped(fake):

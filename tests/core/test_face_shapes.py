@@ -8,8 +8,6 @@ from evenfold.core.face_shapes import (
     CENTRAL,
     DIRECTIONAL,
     ENOUGH,
-    EXPRESSIONS,
-    OLD_EXPRESSIONS,
     ONE_SIDED,
     SHAPES,
     SHORT,
@@ -35,9 +33,6 @@ def test_the_set_has_the_published_numbers():
     count = {part: sum(stem.startswith(part) for stem in ONE_SIDED) for part in ("eye", "mouth", "brow")}
     assert count == {"eye": 7, "mouth": 7, "brow": 2}
     assert sum(spelt(one, SHORT) != one for one in SHAPES) == 36
-    assert len(EXPRESSIONS) == 18 and len(pairs(EXPRESSIONS).left) == 2
-    assert pairs(OLD_EXPRESSIONS).partner["lookleft"] == "lookright"
-    assert pairs(OLD_EXPRESSIONS).partner["blink_l"] == "blink_r"
 
 
 @pytest.mark.parametrize("style", STYLES)

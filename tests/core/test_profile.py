@@ -1,5 +1,6 @@
 """Profiles: what they may set, own canons read and written, and nothing else touched."""
 
+import json
 import tomllib
 
 import numpy as np
@@ -7,7 +8,9 @@ import pytest
 from evenfold.core.canon import Canon
 from evenfold.core.errors import SettingsError
 from evenfold.core.profile import read_canons, with_canon, write_key, write_text
+from evenfold.core.profile_settings import with_settings
 from evenfold.core.settings import Settings, read_profile
+from evenfold.core.symmetry import LAYERS
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -42,6 +45,19 @@ def test_an_own_canon_may_be_named(tmp_path):
     ("canon = 8", "canon must be the name"),
     ('canon = "nobody"', "no canon nobody"),
     ("colour = 1", "sets colour"),
+    ('layers = ["weight"]', "layers names 'weight', but only surface, topology, normals, uv, .*weights.*bones"),
+    ('layers = ["uv", "Weights", ""]', "layers names 'Weights', '', but only"),
+    ("layers = [3]", "must be a list of names"),
+    ('layers = "uv"', "must be a list of names"),
+    ('plane = "floor"', "plane must be automatic, armature, object or world, not 'floor'"),
+    ("target_heads = 1" + 400 * "0", "target_heads must be a number above zero, not 10+…"),
+    ("target_heads = 1" + 5000 * "0", "not valid TOML: a number in it has too many digits"),
+    ("target_heads = 0x1" + 5000 * "0", "above zero, not what is too long to repeat"),
+    ("target_heads = " + 5000 * "[" + 5000 * "]", "not valid TOML: its lists or tables are nested too deeply"),
+    ("[canons.staff]\nheads = 1" + 400 * "0", "heads above 1"),
+    ("[canons.staff]\nheads = 2\nlevels = {knee = 1" + 400 * "0" + "}", "must be a number of heads"),
+    ("[canons.staff]\nheads = 2\nspread = 1" + 400 * "0", "spread of the canon staff"),
+    ("[canons.staff]\nheads = 2\nspread = nan", "spread of the canon staff"),
     ("canons = 3", r"\[canons.NAME\]"),
     ("[canons]\nstaff = 3", r"must be a table \[canons.staff\]"),
     ("[canons.staff]\nlevels = {}", "says no heads"),
@@ -57,6 +73,19 @@ def test_what_is_wrong_is_refused_with_a_sentence(tmp_path, text, words):
         profile(tmp_path, text)
 
 
+def test_a_profile_may_name_every_layer_there_is(tmp_path):
+    found = profile(tmp_path, f"layers = {json.dumps(LAYERS)}")
+    assert found.layers == LAYERS
+
+
+@pytest.mark.parametrize("text", ["a = 1" + 5000 * "0", "a = " + 5000 * "[" + 5000 * "]"])
+def test_nothing_is_written_into_a_text_that_cannot_be_read(text):
+    with pytest.raises(SettingsError, match="not valid TOML"):
+        with_canon(text, canon())
+    with pytest.raises(SettingsError, match="not valid TOML"):
+        with_settings(text, Settings(target_heads=2.0))
+
+
 def test_writing_appends_and_reads_back(tmp_path):
     text = "# limits of the lighthouse\ntarget_heads = 1.5\n"
     written = with_canon(text, canon())
@@ -69,8 +98,9 @@ def test_writing_appends_and_reads_back(tmp_path):
 KEPT = '''# limits
 target_heads = 1.5  # heads
 layers = [
-  "uv",
-  "[canons.keeper]",
+  "uv", # not
+  # [canons.keeper]
+  "weights",
 ]
 
 [canons.cook]
@@ -170,5 +200,5 @@ def test_other_tables_survive_many_exchanges(seed):
         text = with_canon(text, one)
     assert {c.key: c for c in read_canons(tomllib.loads(text)["canons"]) if c.key in kept} == kept
     values = tomllib.loads(text)
-    assert (values["target_heads"], values["layers"]) == (1.5, ["uv", "[canons.keeper]"])
+    assert (values["target_heads"], values["layers"]) == (1.5, ["uv", "weights"])
     assert "# the apprentice comes last\n" in text and "target_heads = 1.5  # heads\n" in text

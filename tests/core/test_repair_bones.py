@@ -316,6 +316,17 @@ def test_a_joint_with_an_excused_bone_stays():
     assert joined(after) and np.abs(after.by_name["LowerArm.R"].head - rig().by_name["LowerArm.R"].head).max() < 1e-7
 
 
+def test_a_bone_that_outgrew_its_excuse_is_mended():
+    small, grown = (pulled(rig(), "Ear.R", "tail", (0, by, 0)) for by in (0.01, 0.03))
+    finding = found(small)["bone-drifted"]
+    names = frozenset(("Ear.L", "Ear.R"))
+    allowed = Allowance("a", "bone", "Ear.R", "torn", "Rig", names=names, code="bone-drifted", worst=finding.worst)
+    after = mended(grown, "bone-drifted", allowances=(allowed,))
+    assert np.abs(after.by_name["Ear.R"].tail - rig().by_name["Ear.R"].tail).max() < 1e-7
+    held = mended(small, "bone-drifted", allowances=(allowed,))
+    assert held.by_name["Ear.R"] is small.by_name["Ear.R"]
+
+
 def test_no_bone_loses_its_length():
     off = pulled(rig(), "Ear.R", "tail", (0.01, 0, 0))
     ear = off.by_name["Ear.L"]

@@ -8,10 +8,13 @@ from core.test_pairing_rings import belt
 from evenfold.core.findings import Finding
 from evenfold.core.repair import Checked, RepairError, Wish, plan_repair
 from evenfold.core.repair.applied import applied
+from evenfold.core.repair.guarded import without_far
 from evenfold.core.repair.together import plan_together, safe_codes
+from evenfold.core.settings import Settings
 from figures.layered import layered
-from figures.mending import PLAIN, check, points, pushed, the
+from figures.mending import PLAIN, check, deltas, keyed, points, pushed, the
 from figures.records import figure_of, surface_of
+from figures.shapes import Mesh
 from oracles.finder import ScipyFinder
 
 
@@ -49,6 +52,40 @@ def test_partners_shifted_by_a_place_are_not_followed_and_the_true_one_is(seed):
     after = applied(figure, plan.changes)
     assert any("left alone" in text and "counterparts" in text for text in plan.left_alone)
     assert points(after).tobytes() == made.surface.positions.tobytes()
+
+
+TIGHT = Settings(plane="object", tolerance=1e-4)
+NEAR, BEYOND = 0.0099, 0.0101
+"""Metres on both sides of a hundred tolerances."""
+
+
+def test_of_vertices_without_edges_those_within_a_hundred_tolerances_are_moved_unasked():
+    places, none = np.random.default_rng(3).uniform(0.1, 0.5, (6, 3)), np.zeros(0, np.int64)
+    figure = figure_of(surface_of(Mesh(places, none.reshape(0, 2), none, np.zeros(1, np.int64))))
+    checked = Checked.of(figure, check(figure, TIGHT), TIGHT, ScipyFinder)
+    finding = Finding("drifted", np.array([0, 1, 2]), np.array([3, 4, -1]), np.array([NEAR, BEYOND, np.nan]))
+    near, far = without_far(checked, the(figure), the(figure), finding)
+    assert (near.elements.tolist(), near.partners.tolist(), far) == ([0, 2], [3, -1], 1)
+
+
+def test_in_a_key_a_hundred_tolerances_are_mended_together_unasked():
+    made = layered(2)
+    figure, base = made.figure(), made.surface.positions
+    x = base[:, 0]
+    rows = np.flatnonzero((x < -0.3) & ~deltas(figure)["Smile.L"].any(axis=1))[:2]
+    spilt = deltas(figure)["Smile.L"]
+    spilt[rows, 2] = NEAR, BEYOND
+    drifted = keyed(figure, **{"Smile.L": base + spilt})
+    result = check(drifted, TIGHT)
+    (finding,) = [f for f in result.objects[0].findings if f.code == "key-spill"]
+    assert sorted(finding.elements.tolist()) == sorted(rows.tolist())
+    checked = Checked.of(drifted, result, TIGHT, ScipyFinder)
+    plan = plan_together(checked, result.objects, ("key-spill",), Wish("left"), careful=True)
+    assert len(plan.left_alone) == 1 and plan.left_alone[0].startswith("Body: 1 of those")
+    (change,) = plan.changes
+    assert change.vertices.tolist() == [rows[0]]
+    asked = plan_together(checked, result.objects, ("key-spill",), Wish("left", far=True), careful=True)
+    assert sorted(asked.changes[0].vertices.tolist()) == sorted(rows.tolist())
 
 
 def test_a_far_move_back_is_sound_and_silent():

@@ -12,7 +12,7 @@ from evenfold.core.repair.applied import applied
 from evenfold.core.repair.together import plan_together, safe_codes
 from figures.layered import layered, rig
 from figures.layered_parts import LEFT, RIGHT, part
-from figures.mending import PLAIN, check, codes, found, mended, plan_for, the
+from figures.mending import PLAIN, check, codes, found, mended, plan_for, pushed, the
 from figures.records import figure_of
 from oracles.finder import ScipyFinder
 
@@ -135,6 +135,28 @@ def test_weight_of_the_other_half_goes_whichever_side_wins(way, scaled):
     assert codes(after) == []
     assert (table_of(after)[stolen, ARM_R] == 0.0).all() and (table_of(after)[rows[:5], ARM_L] == 0.0).all()
     assert np.abs(table_of(after) - table).max() < 1e-6
+
+
+@pytest.mark.parametrize("way", ["left", "average"])
+def test_a_group_may_reach_a_tenth_of_the_half_width_beyond_the_middle(way):
+    made, figure, table, _ = base(3)
+    x = made.surface.positions[:, 0]
+    width = float(np.abs(x).max())
+    rows = np.flatnonzero((x > 0.1) & (x < 0.9 * width) & (table[:, ARM_L] == 0.0) & (table[:, ARM_R] == 0.0))[:2]
+    to = np.array([0.099, 0.101]) * width - x[rows]
+    both = np.append(rows, made.partner[rows])
+    figure = pushed(figure, both, np.append(to, -to)[:, None] * [1.0, 0.0, 0.0])
+    assert codes(figure) == []
+    hurt = table.copy()
+    hurt[rows, ARM_R] = 0.2
+    drifted = with_table(figure, hurt)
+    (finding,) = [f for _, f in found(drifted) if f.code == WEIGHT]
+    assert finding.count == 2 and "Wrong side on 1 vertices" in finding.advice
+    inside, outside = rows
+    kept = 0.2 if way == "left" else 0.1
+    after = table_of(mended(drifted, WEIGHT, way))
+    assert (after[outside, ARM_R], after[made.partner[outside], ARM_L]) == (0.0, 0.0)
+    assert (after[inside, ARM_R], after[made.partner[inside], ARM_L]) == pytest.approx((kept, kept), abs=1e-6)
 
 
 @pytest.mark.parametrize("way", ["left", "right", "average"])

@@ -144,6 +144,12 @@ def damaged():
         "objects": lambda r: r["files"][0]["figures"][0].pop("objects"),
         "elements": lambda r: r["files"][0]["figures"][0]["objects"][0]["findings"][0].update(elements=[[1]]),
         "code": lambda r: r["files"][0]["figures"][0]["objects"][0]["findings"][0].update(code=None),
+        "huge element": lambda r: r["files"][0]["figures"][0]["objects"][0]["findings"][0].update(elements=[10**30]),
+        "negative element": lambda r: r["files"][0]["figures"][0]["objects"][0]["findings"][0].update(elements=[-1]),
+        "endless element": lambda r: r["files"][0]["figures"][0]["objects"][0]["findings"][0].update(elements=[float("inf")]),
+        "endless vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices=float("inf")),
+        "huge vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices=10**30),
+        "no vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices=float("nan")),
         "vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices="many"),
         "level": lambda r: r["files"][0]["figures"][0]["readiness"][0].update(level=4),
     }

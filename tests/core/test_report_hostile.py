@@ -19,11 +19,20 @@ from evenfold.core.findings import Proportion
 from evenfold.core.portrait import portrait_of
 from evenfold.core.report.against import compare_with, read_earlier
 from evenfold.core.report.as_table import safe
-from evenfold.core.report.written import folder_texts, json_text
+from evenfold.core.report.written import json_text
 from evenfold.core.settings import Settings
 from figures.measured import measured
 from figures.people import Person, keeper
-from figures.reported import HOSTILE, allowance, error, figure_result, file_result, found, named
+from figures.reported import (
+    HOSTILE,
+    allowance,
+    error,
+    figure_result,
+    file_result,
+    folder_texts,
+    found,
+    named,
+)
 
 PLAIN = "Plain"
 MORE = (

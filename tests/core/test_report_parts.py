@@ -8,9 +8,9 @@ import pytest
 from evenfold.core.report.against import compare_with
 from evenfold.core.report.as_json import report_dict
 from evenfold.core.report.plain import dumped
-from evenfold.core.report.written import folder_parts, folder_texts, json_text
+from evenfold.core.report.written import folder_parts, json_text
 from evenfold.core.settings import Settings
-from figures.reported import figure_result, file_result, found, hostile_files
+from figures.reported import figure_result, file_result, folder_texts, found, hostile_files
 
 
 class Lazy:

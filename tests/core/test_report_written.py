@@ -1,9 +1,9 @@
 """All files of a report: whole or not at all."""
 
 import pytest
-from evenfold.core.report.written import folder_texts, write_all
+from evenfold.core.report.written import write_all
 from evenfold.core.settings import Settings
-from figures.reported import hostile_files
+from figures.reported import folder_texts, hostile_files
 
 
 def test_every_form_can_be_written_whatever_the_names_hold(tmp_path):

@@ -8,6 +8,7 @@ from evenfold.core.figure import Armature, Bone
 from evenfold.core.readiness.names import names_readiness
 from evenfold.core.report.wording import IN_MOTION, WORDS
 from evenfold.core.sides import (
+    _readings,
     asks_for_counterpart,
     counterpart,
     host_flip,
@@ -80,6 +81,30 @@ def test_of_several_sides_all_turn_unless_only_one_reading_exists():
     four = pairs(["lookLeft_L", "lookLeft_R", "lookRight_L", "lookRight_R"])
     assert four.partner["lookLeft_L"] == "lookRight_R" and four.partner["lookLeft_R"] == "lookRight_L"
     assert pairs(["lookLeft_L", "lookLeft_R"]).left == ("lookLeft_L",)
+
+
+@pytest.mark.parametrize("count", [7, 12, 18])
+def test_names_full_of_sides_have_few_readings_and_still_find_their_pairs(count):
+    name = "_".join("L" * count) + "_Arm.L"
+    assert len(list(_readings(name))) <= count + 3
+    every = name.replace("L", "R")
+    last, inner = name[:-1] + "R", "L_R" + name[3:]
+    assert pairs([name, every]).partner == {name: every, every: name}
+    assert pairs([name, last]).partner == {name: last, last: name}
+    assert pairs([name, inner]).partner == {name: inner, inner: name}
+    assert pairs([last, name, every]).partner == {name: every, every: name}
+    assert pairs([name, "R_R" + name[3:]]).partner == {}
+
+
+def test_of_six_sides_any_may_turn():
+    found = pairs(["L_L_L_L_L_Arm.L", "R_R_L_L_R_Arm.L"])
+    assert (found.left, found.right) == (("L_L_L_L_L_Arm.L",), ("R_R_L_L_R_Arm.L",))
+
+
+@pytest.mark.parametrize("end", [".L", ".R"])
+def test_a_pair_that_ends_alike_is_told_by_the_side_that_differs(end):
+    found = pairs(["Arm_R_x" + end, "Arm_L_x" + end])
+    assert (found.left, found.right) == (("Arm_L_x" + end,), ("Arm_R_x" + end,))
 
 
 def test_names_the_host_will_not_mirror_are_told():

@@ -23,6 +23,25 @@ def codes(result):
     return {finding.code: finding for finding in result.findings}
 
 
+@pytest.mark.parametrize(("axes", "scale"), [
+    ((1, 1, 1), 1.0), ((2, 2, 2), 2.0), ((-3, 3, 3), 3.0), ((8, 1, 1), 2.0), ((1e-6, 1e-6, 1e-6), 1e-6),
+    ((0, 1, 1), 1.0), ((0, 0, 0), 1.0), ((np.nan, 1, 1), 1.0), ((np.inf, 1, 1), 1.0),
+])
+def test_an_objects_scale_is_told_and_one_where_there_is_none(axes, scale):
+    surface = surface_of(lumpy_ball(4, 6, seed=1)[0], to_world=np.diag([*axes, 1.0]))
+    assert surface.scale == pytest.approx(scale)
+
+
+def test_a_flattened_object_has_near_misses_beyond_the_hosts_bound_only():
+    ball, _ = lumpy_ball(40, 60, seed=3)
+    pushed = ball.points.copy()
+    row = np.flatnonzero(pushed[:, 0] > 0.2)[4]
+    pushed[row, 1] += 1e-6
+    flat = np.diag([1.0, 1.0, 0.0, 1.0])
+    found = codes(check(surface_of(replace(ball, points=pushed), to_world=flat)).objects[0])
+    assert "near-miss" not in found
+
+
 def test_seven_moved_among_many_are_exactly_seven():
     """Planted row: 7 vertices off by 1 mm, nothing else, each with its distance."""
     ball, truth = lumpy_ball(60, 80, seed=1)

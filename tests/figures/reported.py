@@ -13,6 +13,7 @@ from evenfold.core.findings import (
     Readiness,
 )
 from evenfold.core.portrait import portrait_of
+from evenfold.core.report.written import folder_parts
 
 from figures.measured import measured
 from figures.people import Person, keeper
@@ -73,3 +74,8 @@ def with_portrait(result, person=None):
     """The result with the pictures of an invented person, its findings' spots on them."""
     figure = keeper(person or Person())
     return replace(result, portrait=portrait_of(figure, result))
+
+
+def folder_texts(files, settings, host, against=None):
+    """Every file of the report's folder by name, each as one text."""
+    return {name: "".join(parts) for name, parts in folder_parts(files, settings, host, against).items()}

@@ -20,6 +20,7 @@ from evenfold.core.findings import (
 from evenfold.core.report.as_json import report_dict
 from evenfold.core.report.as_table import table
 from evenfold.core.settings import Settings
+from evenfold.host import batch as host_batch
 from evenfold.host.batch import check_files
 from host.scenes import add_box, add_rig, deform, empty_scene, pose
 
@@ -220,3 +221,17 @@ def test_an_empty_folder_was_not_checked(tmp_path):
     done = call(tmp_path)
     assert done.returncode == 3
     assert "The folder holds no file" in done.stdout
+
+
+@pytest.mark.parametrize("fault", [KeyError("a: b"), MemoryError("x"), np.linalg.LinAlgError("no")])
+def test_the_batch_tools_know_how_a_fault_of_ours_is_told(monkeypatch, tmp_path, fault):
+    monkeypatch.syspath_prepend(str(Path(__file__).parents[2] / "tools"))
+    from batch.own_faults import fault_in
+
+    def stop(*_):
+        raise fault
+
+    monkeypatch.setattr(host_batch, "_check_open", stop)
+    (result,) = check_files([tmp_path / "keeper.blend"], Settings())
+    assert fault_in(result.error) == type(fault).__name__
+    assert fault_in("keeper.blend holds no mesh: there is nothing to check.") == fault_in(None) == ""

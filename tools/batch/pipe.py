@@ -12,7 +12,6 @@ from collections.abc import Sequence
 LENGTH = struct.Struct("<Q")
 MOST_BYTES = 512 * 1024 * 1024
 """A longer frame is taken for damage; our choice, a hundred times what we met."""
-WINDOWS = sys.platform == "win32"
 
 
 class PipeError(Exception):

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from evenfold.core.findings import FileResult
 
 from .marks import host_mark
+from .own_faults import FAILED
 from .supervisor import Supervisor
 from .task import Answer, Task
 
@@ -82,6 +83,6 @@ class Pool:
             try:
                 answer = supervisor.check(task)
             except Exception as error:  # noqa: BLE001 - every task has an answer, or the run would wait for ever
-                said = f"The check itself failed with {type(error).__name__}: {error}. Please report this."
+                said = f"{FAILED} {type(error).__name__}: {error}. Please report this."
                 answer = Answer(FileResult(task.path, said))
             self._answers.put((number, answer))

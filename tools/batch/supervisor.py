@@ -18,6 +18,7 @@ from typing import Self
 from evenfold.core.findings import FileResult
 
 from .memory import resident_mb
+from .own_faults import fault_in
 from .packing import PackError, pack, unpack
 from .pipe import PipeError, read_frame, start_with_pipe, write_frame
 from .task import TEMPORARY, Answer, Limits, Task
@@ -90,9 +91,9 @@ class Supervisor:
                     continue
                 return Answer(FileResult(task.path, trouble.sentence, time.perf_counter() - began))
         result = replace(answer.result, path=task.path)
-        if result.error is not None and result.error.startswith("Checking stopped with"):
+        if fault := fault_in(result.error):
             self._drop()
-            if "MemoryError" in result.error:
+            if fault.endswith("MemoryError"):
                 result = replace(result, error=_too_large(task.limits))
         elif worker.used_up(task.limits):
             self._drop()
@@ -186,12 +187,19 @@ class _Worker:
 
     def _read(self) -> None:
         try:
-            while True:
-                self._frames.put(read_frame(self._answers))
+            while not self._given_up:
+                self._hand_over(read_frame(self._answers))
         except PipeError:
-            self._frames.put(None)
+            self._hand_over(None)
         finally:
             os.close(self._answers)
+
+    def _hand_over(self, frame: bytes | None) -> None:
+        """Wait until somebody takes the frame, or nobody will any more."""
+        while not self._given_up:
+            with contextlib.suppress(queue.Full):
+                self._frames.put(frame, timeout=TICK)
+                return
 
     def greet(self) -> None:
         """Wait for the host's name. Raises _TroubleError where the worker cannot start."""
@@ -231,7 +239,8 @@ class _Worker:
             try:
                 return self._frames.get(timeout=max(min(TICK, last - time.monotonic()), 0.001))
             except queue.Empty:
-                pass
+                if self._given_up:
+                    return None
             if limits.memory_mb is not None:
                 self._peak_mb = max(self._peak_mb, resident_mb(self._process.pid))
                 if self._peak_mb > limits.memory_mb:
@@ -276,8 +285,7 @@ class _Worker:
         with self._writing:
             self._given_up = True
             os.close(self._requests)
-        with contextlib.suppress(queue.Empty):
-            self._frames.get_nowait()
+        self._reader.join(END_SECONDS)
         shutil.rmtree(self._folder, ignore_errors=True)
 
 

@@ -155,13 +155,18 @@ def _covered_exactly(
     none = np.zeros(finding.count, bool)
     if one.code != finding.code or not _on(one, result, finding):
         return none
-    bound = np.inf if one.worst is None else GROWN * one.worst + 1e-12
-    small = ~(finding.sizes > bound)
+    small = ~outgrown(one, finding)
     if finding.names:
         return small & _covered_bones(one, finding, ("bone", "group", "key"))
     if frozenset(finding.about) != one.names:
         return none
     return small & _covered_vertices(one, result, finding, surfaces)
+
+
+def outgrown(one: Allowance, finding: Finding) -> NDArray[np.bool_]:
+    """(count,) which elements have grown by more than a tenth since the allowance was made from them."""
+    bound = np.inf if one.worst is None else GROWN * one.worst + 1e-12
+    return np.asarray(finding.sizes > bound)
 
 
 def _covered_vertices(

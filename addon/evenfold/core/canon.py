@@ -1,10 +1,10 @@
 """A canon: levels of the body in head heights, always together with where they come from."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from .errors import SettingsError
+from .values import is_number, shown
 
 
 @dataclass(frozen=True)
@@ -30,12 +30,12 @@ class Canon:
     def __post_init__(self) -> None:
         if not self.source.strip():
             raise SettingsError(f"The canon {self.name} names no source: say where it comes from.")
-        if not (_is_number(self.heads) and self.heads > 1):
-            raise SettingsError(f"The canon {self.name} needs heads above 1, not {self.heads!r}.")
+        if not (is_number(self.heads) and self.heads > 1):
+            raise SettingsError(f"The canon {self.name} needs heads above 1, not {shown(self.heads)}.")
         for name, value in (*self.levels.items(), *self.spans.items()):
-            if not _is_number(value) or value < 0:
+            if not is_number(value) or value < 0:
                 raise SettingsError(
-                    f"{name} of the canon {self.name} must be a number of heads, 0 or more, not {value!r}."
+                    f"{name} of the canon {self.name} must be a number of heads, 0 or more, not {shown(value)}."
                 )
         fixed = {"crown": 0.0, "chin": 1.0, "sole": float(self.heads)}
         for name, value in fixed.items():
@@ -61,7 +61,3 @@ class Canon:
             for name, level in self.levels.items()
             if 1.0 < level < self.heads
         }
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)

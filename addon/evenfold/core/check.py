@@ -109,7 +109,7 @@ def _since_baseline(
         scale = 1.0
         if surface is not None:
             changes += changes_since(result.name, surface, base)
-            scale = float(np.abs(np.linalg.det(surface.to_world[:3, :3])) ** (1.0 / 3.0)) or 1.0
+            scale = surface.scale
         told.append(compare(result, surface, base, tolerance / scale))
     return tuple(told), changes
 

@@ -1,7 +1,7 @@
-"""The trade's 52 face-tracking shapes and the open avatar standard's expressions, by name.
+"""The trade's 52 face-tracking shapes, by name.
 
 Names: MediaPipe, face_blendshapes_graph.cc (51 of them), and Apple's list of blend shape
-locations. Expressions: VRMC_vrm-1.0, expressions.md, and the 0.x schema.
+locations.
 """
 
 import re
@@ -27,14 +27,6 @@ ONE_SIDED = (
 PAIRED = tuple(sorted(DIRECTIONAL + ONE_SIDED))
 SHAPES = CENTRAL + tuple(stem + side for stem in PAIRED for side in ("Left", "Right"))
 
-EXPRESSIONS = (
-    "happy", "angry", "sad", "relaxed", "surprised", "aa", "ih", "ou", "ee", "oh", "blink",
-    "blinkLeft", "blinkRight", "lookUp", "lookDown", "lookLeft", "lookRight", "neutral",
-)
-OLD_EXPRESSIONS = (
-    "neutral", "a", "i", "u", "e", "o", "blink", "joy", "angry", "sorrow", "fun", "lookup",
-    "lookdown", "lookleft", "lookright", "blink_l", "blink_r",
-)
 ENOUGH = 10
 """From so many of the 52 names on, a figure is taken to be meant for face tracking. Our choice."""
 

@@ -120,6 +120,16 @@ class Surface:
         """(n, 3) positions in world space."""
         return transform_points(self.to_world, self.positions)
 
+    @cached_property
+    def scale(self) -> float:
+        """How many scene units one of the object's own is, on the whole: the edge of the cube that a unit cube becomes.
+
+        1 where the object is flattened or its matrix has no numbers: then there is no such measure.
+        """
+        with np.errstate(invalid="ignore"):
+            edge = float(np.abs(np.linalg.det(self.to_world[:3, :3])) ** (1.0 / 3.0))
+        return edge if np.isfinite(edge) and edge > 0.0 else 1.0
+
 
 @dataclass(frozen=True)
 class Part:

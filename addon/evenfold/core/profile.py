@@ -7,6 +7,7 @@ from typing import Any
 
 from .canon import Canon
 from .errors import SettingsError
+from .values import is_number, shown
 
 KNOWN = ("heads", "levels", "name", "source", "spans", "spread", "status")
 OWN_SOURCE = "this profile, which names no source"
@@ -39,10 +40,10 @@ def _canon(key: str, table: object) -> Canon:
     words = {"name": key, "source": OWN_SOURCE, "status": "own", **table}
     for name in ("name", "source", "status"):
         if not isinstance(words[name], str):
-            raise SettingsError(f"{name} of the canon {key} must be a text, not {words[name]!r}.")
+            raise SettingsError(f"{name} of the canon {key} must be a text, not {shown(words[name])}.")
     spread = table.get("spread")
-    if spread is not None and (isinstance(spread, bool) or not isinstance(spread, (int, float))):
-        raise SettingsError(f"spread of the canon {key} must be a number of heads, not {spread!r}.")
+    if spread is not None and not is_number(spread):
+        raise SettingsError(f"spread of the canon {key} must be a number of heads, not {shown(spread)}.")
     return Canon(
         key, str(words["name"]), table["heads"], table.get("levels", {}), str(words["source"]),
         str(words["status"]), "own", table.get("spans", {}), spread,
@@ -51,7 +52,7 @@ def _canon(key: str, table: object) -> Canon:
 
 def canon_names(text: str) -> tuple[str, ...]:
     """The names of the canons in a profile's text. Raises SettingsError for text that is not TOML."""
-    canons = _parsed(text).get("canons", {})
+    canons = parsed(text).get("canons", {})
     return tuple(canons) if isinstance(canons, Mapping) else ()
 
 
@@ -61,7 +62,7 @@ def with_canon(text: str, canon: Canon) -> str:
     Raises SettingsError when the text is not valid TOML, or keeps the canon in a form that
     cannot be exchanged safely.
     """
-    before = _parsed(text)
+    before = parsed(text)
     canons = before.get("canons", {})
     if not isinstance(canons, Mapping):
         raise SettingsError("canons of the profile is no table: correct that first.")
@@ -69,7 +70,7 @@ def with_canon(text: str, canon: Canon) -> str:
     lines = re.findall(r"[^\n]*\n|[^\n]+", text)
     block = [line + ending for line in canon_lines(canon)]
     written = "".join(_spliced(lines, block, ("canons", canon.key), ending))
-    expected = {**before, "canons": {**canons, canon.key: _parsed("\n".join(canon_lines(canon)))["canons"][canon.key]}}
+    expected = {**before, "canons": {**canons, canon.key: parsed("\n".join(canon_lines(canon)))["canons"][canon.key]}}
     try:
         same = tomllib.loads(written) == expected
     except tomllib.TOMLDecodeError:
@@ -123,11 +124,24 @@ def _write_table(values: Mapping[str, float]) -> str:
     return f"{{ {inside} }}" if inside else "{}"
 
 
-def _parsed(text: str) -> dict[str, Any]:
+def parsed(text: str) -> dict[str, Any]:
+    """What a profile's text sets. Raises SettingsError for text that is not TOML, or that no one wrote."""
+    try:
+        return toml_of(text)
+    except ValueError as error:
+        raise SettingsError(f"The profile is not valid TOML: {error}.") from error
+
+
+def toml_of(text: str) -> dict[str, Any]:
+    """The values of a TOML text. Raises ValueError with the reason, also where it is nested too deeply."""
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"The profile is not valid TOML: {error}.") from error
+    except tomllib.TOMLDecodeError:
+        raise
+    except ValueError as error:
+        raise ValueError("a number in it has too many digits") from error
+    except RecursionError as error:
+        raise ValueError("its lists or tables are nested too deeply") from error
 
 
 def _spliced(lines: list[str], block: list[str], path: tuple[str, ...], ending: str) -> list[str]:

@@ -7,7 +7,7 @@ from dataclasses import fields
 from typing import Any
 
 from .errors import SettingsError
-from .profile import with_canon, write_text
+from .profile import parsed, with_canon, write_text
 from .settings import Settings
 
 NAMES = tuple(entry.name for entry in fields(Settings) if entry.name != "canons")
@@ -19,13 +19,13 @@ def with_settings(text: str, settings: Settings) -> str:
     Settings at their usual value are written only where the text has them already. Raises
     SettingsError for text that is not valid TOML.
     """
-    before = _parsed(text)
+    before = parsed(text)
     wanted = wanted_of(before, settings)
     lines = re.findall(r"[^\n]*\n|[^\n]+", text)
     ending = "\r\n" if "\r\n" in text else "\n"
     written = "".join(_exchanged(lines, wanted, ending))
     expected = {name: value for name, value in before.items() if name not in NAMES} | wanted
-    if _parsed(written) != expected:
+    if parsed(written) != expected:
         raise SettingsError("The profile is written in a way that cannot be changed safely: save to a new file.")
     for canon in settings.canons:
         written = with_canon(written, canon)
@@ -49,12 +49,12 @@ def _exchanged(lines: list[str], wanted: Mapping[str, Any], ending: str) -> list
     left, at = dict(wanted), 0
     while at < len(lines) and not lines[at].lstrip(" \t").startswith("["):
         end = _statement(lines, at)
-        names = [name for name in _parsed("".join(lines[at:end])) if name in NAMES]
+        names = [name for name in parsed("".join(lines[at:end])) if name in NAMES]
         if not names:
             out += lines[at:end]
         elif names[0] in left:
             value = left.pop(names[0])
-            kept = _parsed("".join(lines[at:end]))[names[0]] == value
+            kept = parsed("".join(lines[at:end]))[names[0]] == value
             out += lines[at:end] if kept else [_line(names[0], value, ending)]
         at = end
     if out and not out[-1].endswith("\n"):
@@ -85,10 +85,3 @@ def _written(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(write_text(str(one)) for one in value)}]"
     return repr(float(value))
-
-
-def _parsed(text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"The profile is not valid TOML: {error}.") from error

@@ -1,13 +1,12 @@
 """One frozen record of settings, made once from panel, profile or command line."""
 
-import math
-import tomllib
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from .canon import Canon
 from .errors import SettingsError
-from .profile import read_canons
+from .profile import read_canons, toml_of
+from .values import is_number, shown
 
 HOST_MIRROR_TOLERANCE = 0.00002
 """How far off a partner may lie for Blender's mirror tools, in the mesh's own units (measured)."""
@@ -52,19 +51,19 @@ class Settings:
             if value is None and name in ("tolerance", "target_heads"):
                 continue
             if isinstance(value, bool) or not isinstance(value, (int, float)):
-                raise SettingsError(f"{name} must be a number, not {value!r}.")
-            if not (math.isfinite(value) and value > 0):
-                raise SettingsError(f"{name} must be a number above zero, not {value!r}.")
+                raise SettingsError(f"{name} must be a number, not {shown(value)}.")
+            if not (is_number(value) and value > 0):
+                raise SettingsError(f"{name} must be a number above zero, not {shown(value)}.")
         if self.plane not in ("automatic", "armature", "object", "world"):
             raise SettingsError(
-                f"plane must be automatic, armature, object or world, not {self.plane!r}."
+                f"plane must be automatic, armature, object or world, not {shown(self.plane)}."
             )
         if not isinstance(self.layers, tuple) or not all(isinstance(one, str) for one in self.layers):
-            raise SettingsError(f"layers must be a list of names, not {self.layers!r}.")
+            raise SettingsError(f"layers must be a list of names, not {shown(self.layers)}.")
         if self.keep not in ("head", "height"):
-            raise SettingsError(f"keep must be head or height, not {self.keep!r}.")
+            raise SettingsError(f"keep must be head or height, not {shown(self.keep)}.")
         if not isinstance(self.canon, str):
-            raise SettingsError(f"canon must be the name of a canon, not {self.canon!r}.")
+            raise SettingsError(f"canon must be the name of a canon, not {shown(self.canon)}.")
 
 
 def read_profile(path: Path, base: Settings) -> Settings:
@@ -72,13 +71,12 @@ def read_profile(path: Path, base: Settings) -> Settings:
     from .proportion.canons import canon_named  # here, because proportion rests on the settings
 
     try:
-        with path.open("rb") as file:
-            values = tomllib.load(file)
+        values = toml_of(path.read_bytes().decode("utf-8"))
     except OSError as error:
         raise SettingsError(f"The profile {path} cannot be read: {error.strerror}.") from error
     except UnicodeDecodeError as error:
         raise SettingsError(f"The profile {path} is not a text in UTF-8: choose another file.") from error
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:
         raise SettingsError(f"The profile {path} is not valid TOML: {error}.") from error
     known = {entry.name for entry in fields(Settings)}
     unknown = sorted(set(values) - known)
@@ -92,6 +90,16 @@ def read_profile(path: Path, base: Settings) -> Settings:
         own = {canon.key: canon for canon in (*base.canons, *read_canons(values["canons"]))}
         values["canons"] = tuple(own.values())
     settings = replace(base, **values)
+    _require_layers(settings.layers)
     if settings.canon:
         canon_named(settings.canon, settings.canons)
     return settings
+
+
+def _require_layers(names: tuple[str, ...]) -> None:
+    """A misspelt layer would never be checked. Raises SettingsError that lists the known ones."""
+    from .symmetry import LAYERS  # here, because the layers rest on the settings
+
+    wrong = [shown(name) for name in names if name not in LAYERS]
+    if wrong:
+        raise SettingsError(f"layers names {', '.join(wrong)}, but only {', '.join(LAYERS)} are known.")

@@ -14,6 +14,9 @@ from itertools import combinations
 
 PLAIN, LIKELY, GUESS = 0, 1, 2
 
+MANY = 6
+"""Names with more sides in them than this are no names that anybody chose. Our choice."""
+
 WORDS = {"left": "right", "right": "left"}
 GERMAN = {"links": "rechts", "linke": "rechte", "linker": "rechter", "linkes": "rechtes"}
 GERMAN |= {right: left for left, right in GERMAN.items()}
@@ -234,11 +237,16 @@ def _swap(name: str, marks: Iterable[_Mark]) -> str:
 
 
 def _readings(name: str) -> Iterator[tuple[int, str]]:
-    """Mirrored names with their rank: all sides swapped, some of them, the host's own way."""
+    """Mirrored names with their rank: all sides swapped, some of them, the host's own way.
+
+    Of more than MANY sides all are swapped, or one alone: every choice of them would be twice as
+    many with each.
+    """
     marks = list(_marks(name))
-    for count in range(len(marks), 0, -1):
+    few = len(marks) <= MANY
+    for count in range(len(marks), 0, -1) if few else (len(marks), 1):
         for chosen in combinations(marks, count):
-            yield len(marks) - count, _swap(name, chosen)
+            yield min(len(marks) - count, MANY), _swap(name, chosen)
     if name in _LETTERS:
         yield 8, _LETTERS[name]
     if glued := _glued(name):
@@ -264,11 +272,12 @@ def _matched(names: list[str]) -> dict[str, str]:
 
 
 def _is_left(name: str, other: str) -> bool:
-    """Which of two paired names is the left one: by the first place where they differ."""
+    """Which of two paired names is the left one: by the side the host would read, else by the first that differs."""
     mine, its = list(_marks(name)), list(_marks(other))
     for one, two in zip(mine, its, strict=False):
         if one.left != two.left:
-            return one.left if len(mine) == 1 else _leading(name, mine).left
+            read = _leading(name, mine).left
+            return read if read != _leading(other, its).left else one.left
     at = next(i for i, (a, b) in enumerate(zip(name, other, strict=False)) if a.lower() != b.lower())
     return name[at].lower() == "l"
 

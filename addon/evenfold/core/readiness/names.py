@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from ..figure import Figure
 from ..findings import Readiness
 from ..sides import counterpart, host_flips, pairs
-from ..symmetry.halves import shown
+from ..symmetry.paired_rows import shown
 
 
 def names_readiness(figure: Figure) -> list[Readiness]:

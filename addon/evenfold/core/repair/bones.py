@@ -8,8 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..allowances import resolved
+from ..allowances import Allowance, outgrown, resolved
 from ..figure import Armature, Bone, FloatArray
+from ..findings import Finding
 from ..plane import reflect
 from ..sides import counterpart, pairs, side_of
 from ..symmetry.turning import angle_between, carried
@@ -143,8 +144,17 @@ def _rig(case: Case) -> Rig:
         if one.kind == "bones":
             held |= resolved(one, case.figure).names
         elif one.kind == "bone":
-            held |= one.names
+            held |= one.names - _outgrown(one, case.finding)
     return Rig(armature, held)
+
+
+def _outgrown(one: Allowance, finding: Finding) -> frozenset[str]:
+    """The bones of an allowance that are listed again because they differ by more than it covers."""
+    if one.code != finding.code:
+        return frozenset()
+    partners = finding.partner_names or finding.names
+    rows = np.flatnonzero(outgrown(one, finding))
+    return frozenset(name for row in rows for name in (finding.names[row], partners[row]) if name)
 
 
 def _rows(case: Case) -> list[tuple[str, str]]:

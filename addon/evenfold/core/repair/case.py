@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..allowances import resolved
+from ..allowances import LAYER_OF_CODE, Allowance, named_in, outgrown, resolved, vertices_of
 from ..errors import EvenfoldError
 from ..figure import Figure, FloatArray, IntArray, Surface
 from ..findings import FigureResult, Finding, MirrorPlane, ObjectResult, Readiness
@@ -17,9 +17,9 @@ from ..plane import into_frame
 from ..settings import Settings
 from ..sides import pairs
 from ..symmetry import Compared, Limits, check_surfaces
-from ..symmetry.halves import halves_of, weights_sign
 from ..symmetry.keys.moves import keys_of, moves_of
 from ..symmetry.matched import Matched
+from ..symmetry.paired_rows import paired_rows, weights_sign
 from ..symmetry.rebuilt import rebuilt
 from .applied import applied
 from .changes import Change, Moved, Wish
@@ -107,7 +107,7 @@ class Checked:
         name = matched.here.name
         if ("sign", name) not in self.kept:
             moves = moves_of(matched.here, self.limits)
-            self.kept["sign", name] = keys_of(halves_of(matched), self.limits, moves).sign
+            self.kept["sign", name] = keys_of(paired_rows(matched), self.limits, moves).sign
         return int(self.kept["sign", name])
 
     def is_half(self, name: str) -> bool:
@@ -119,23 +119,53 @@ class Checked:
         """(n, 3) a surface's vertices in the plane's frame."""
         return into_frame(surface.world, self.limits.plane.point, self.limits.plane.normal)
 
-    @cached_property
-    def excused(self) -> dict[str, NDArray[np.bool_]]:
-        """By object, the vertices (n,) that an allowance of all codes covers; repairs never touch them."""
-        return self.excused_of("")
+    def excused_for(self, finding: Finding, owner: str) -> dict[str, NDArray[np.bool_]]:
+        """By object, the vertices (n,) that no repair of this finding on ``owner`` may change.
 
-    def excused_of(self, code: str) -> dict[str, NDArray[np.bool_]]:
-        """The same, with what is excused of this code only."""
+        They are excused of everything, or of findings on the very things that mending this one
+        changes. What has outgrown its allowance, or is listed here as something else, is free.
+        """
         covers = {name: np.zeros(len(one.positions), bool) for name, one in self.surfaces.items()}
         for one in self.figure.allowances:
             known = resolved(one, self.figure)
-            if known.code not in ("", code):
+            if known.kind not in ("selection", "object", "group", "material") or known.owner not in covers:
                 continue
-            if known.kind in ("selection", "object", "group", "material") and known.owner in covers:
-                rows = known.vertices
-                count = len(covers[known.owner])
-                covers[known.owner][rows[(rows >= 0) & (rows < count)]] = True
+            if known.code and not _on_the_same(known, finding):
+                continue
+            flags = np.zeros(len(covers[known.owner]), bool)
+            flags[known.vertices[(known.vertices >= 0) & (known.vertices < len(flags))]] = True
+            if known.code:
+                flags[_released(known, finding, owner, self.surfaces[known.owner])] = False
+            covers[known.owner] |= flags
         return covers
+
+
+def _on_the_same(one: Allowance, finding: Finding) -> bool:
+    """Whether an allowance made from a finding is on what mending this one changes.
+
+    The weights of a vertex hang together, whichever groups they are in; keys stand by themselves.
+    """
+    layer = LAYER_OF_CODE.get(one.code)
+    if layer == "uv":
+        return one.code == finding.code and one.names == frozenset(finding.about)
+    if layer != LAYER_OF_CODE.get(finding.code):
+        return False
+    named = named_in(finding)
+    apart = bool(one.names) and bool(named) and one.names.isdisjoint(named)
+    return layer != "shape_keys" or not apart
+
+
+def _released(one: Allowance, finding: Finding, owner: str, surface: Surface) -> IntArray:
+    """The vertices (k,) of the allowance's object that are listed although it covers them."""
+    exactly = one.code == finding.code and one.names == frozenset(finding.about)
+    if finding.names or (not exactly and LAYER_OF_CODE.get(one.code) == "weights"):
+        return np.zeros(0, np.int64)
+    listed = outgrown(one, finding) if exactly else np.ones(finding.count, bool)
+    mine = finding.elements[listed] if surface.name == owner else finding.elements[:0]
+    its = finding.partners[listed]
+    if surface.name != (finding.partner_object or owner):
+        its = its[:0]
+    return vertices_of(finding.kind, np.append(mine, its[its >= 0]), surface)
 
 
 def _by_bones(checked: Checked) -> int:
@@ -186,8 +216,8 @@ class Case:
 
     @cached_property
     def excused(self) -> dict[str, NDArray[np.bool_]]:
-        """By object, the vertices (n,) that are excused, of all codes or of this finding's."""
-        return self.checked.excused_of(self.finding.code)
+        """By object, the vertices (n,) that must stay as they are, see ``Checked.excused_for``."""
+        return self.checked.excused_for(self.finding, self.entry.name)
 
     @cached_property
     def here(self) -> Surface:

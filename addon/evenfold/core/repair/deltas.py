@@ -9,7 +9,7 @@ import numpy as np
 from ..figure import FloatArray, IntArray, Surface
 from ..findings import Finding
 from ..layers import ShapeKey, ShapeKeys
-from ..symmetry.halves import group_values
+from ..symmetry.paired_rows import group_values
 from .applied import dependents
 from .case import Case, RepairError
 from .changes import Change, KeyMoved, Plan

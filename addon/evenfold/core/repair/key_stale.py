@@ -5,8 +5,8 @@ import numpy as np
 from ..figure import FloatArray, IntArray, Surface
 from ..layers import BoolArray
 from ..pairing.islands import components
-from ..symmetry.halves import shown
 from ..symmetry.keys.stale import FEWEST, SHARE
+from ..symmetry.paired_rows import shown
 from .case import Case, RepairError
 from .changes import Plan
 from .deltas import Delta, delta_of, plan_of, sound_key
@@ -33,8 +33,9 @@ def carry_over(case: Case) -> Plan:
     rows, stray = _stray(deltas, listed, here)
     chosen = case.wanted(here.name, rows) & ~case.excused[here.name][rows]
     rows, stray = rows[chosen], stray[chosen]
+    meant = _meant(case)
     changes, emptied = [], []
-    for one in deltas:
+    for one in (delta for delta in deltas if delta.name not in meant):
         rest = one.by.copy()
         rest[rows] -= stray
         far = np.linalg.norm(rest @ here.to_world[:3, :3].T, axis=1)
@@ -43,7 +44,17 @@ def carry_over(case: Case) -> Plan:
         else:
             emptied.append(one.name)
     told = [f"{shown(emptied)}: left as it is, nothing of its movement would remain."] if emptied else []
+    held = [delta.name for delta in deltas if delta.name in meant]
+    told += [f"{shown(held)}: left as it is, it is meant to differ."] if held else []
     return plan_of(case, changes, told)
+
+
+def _meant(case: Case) -> frozenset[str]:
+    """The keys of the object that are excused as a whole."""
+    return frozenset(
+        one.subject for one in case.figure.allowances
+        if one.kind == "key" and not one.code and one.owner == case.here.name
+    )
 
 
 def _left_behind(case: Case) -> list[Delta]:

@@ -8,12 +8,12 @@ from functools import cached_property
 
 import numpy as np
 
-from ..figure import FloatArray, IntArray, Surface
+from ..figure import FloatArray, IntArray
 from ..sides import pairs
-from ..symmetry.halves import halves_of
 from ..symmetry.keys.moves import Keys, moves_of
 from ..symmetry.keys.pair import blend_of
 from ..symmetry.matched import Matched
+from ..symmetry.paired_rows import paired_rows
 from .case import Case, RepairError
 from .changes import KeyMoved, Plan
 from .deltas import Delta, delta_of, independent, names_of, plan_of
@@ -56,7 +56,7 @@ def lopsided(case: Case) -> Plan:
     """A centre key evened out: left over to the right, right over to the left, or the average."""
     sound(case)
     name, _ = names_of(case.finding)
-    halves = halves_of(case.matched)
+    halves = paired_rows(case.matched)
     across = _across(case, name, name, halves.left, halves.right)
     turned = case.matched.itself and case.checked.sign < 0
     return _carried(case, across, turned)
@@ -68,7 +68,7 @@ def pair(case: Case) -> Plan:
     left, right = names_of(case.finding)
     _refuse_spill(case, left, right)
     if case.finding.partner_object is not None:
-        halves = halves_of(case.matched)
+        halves = paired_rows(case.matched)
         across = _across(case, left, right, halves.left, halves.right)
         return _carried(case, across, case.checked.sign < 0)
     return _carried(case, _pair_across(case, left, right), False)
@@ -190,7 +190,7 @@ def _pair_across(case: Case, left: str, right: str) -> _Across:
 
 def _carried(case: Case, across: _Across, turned: bool) -> Plan:
     """``turned`` where the half called left is the one over there."""
-    bound = case.limits.tolerance / max(scale_of(across.one.surface), 1e-30)
+    bound = case.limits.tolerance / across.one.surface.scale
     even = across.uneven <= bound
     told = list(sound(case))
     if not even.all():
@@ -207,11 +207,6 @@ def _carried(case: Case, across: _Across, turned: bool) -> Plan:
     return plan_of(case, across.carried(ways[case.wish.way]), told)
 
 
-def scale_of(surface: Surface) -> float:
-    """How many scene units one of the object's own is, on the whole."""
-    return float(np.abs(np.linalg.det(surface.to_world[:3, :3])) ** (1.0 / 3.0))
-
-
 def _keys(case: Case, *names: str) -> Keys:
     """These keys of the object as the check compares them."""
     here = case.matched.here
@@ -223,12 +218,12 @@ def _keys(case: Case, *names: str) -> Keys:
     layers = replace(here.layers, keys=replace(own[0].keys, keys=few))
     moves = {move.name: move for move in moves_of(replace(here, layers=layers), case.limits)}
     sign = case.checked.key_sign(case.matched)
-    return Keys(halves_of(case.matched), case.limits, moves, pairs(names), sign)
+    return Keys(paired_rows(case.matched), case.limits, moves, pairs(names), sign)
 
 
 def _chosen(case: Case) -> IntArray:
     rows = case.finding.elements
-    return rows[case.wanted(case.here.name, rows)]
+    return rows[case.wanted(case.here.name, rows) & ~case.excused[case.here.name][rows]]
 
 
 def sound(case: Case) -> tuple[str, ...]:

@@ -97,7 +97,10 @@ def _middle(one: NDArray[np.floating], other: FloatArray) -> FloatArray:
 
 
 def _together(case: Case, move: Moved) -> Moved:
-    """Each vertex once, with those that share its place in a mesh split at its seams; no idle move."""
+    """Each vertex once, with those that share its place in a mesh split at its seams; no idle move.
+
+    What is excused stays.
+    """
     surface = case.checked.surfaces[move.owner]
     vertices, first = np.unique(move.vertices, return_index=True)
     places = move.places[first]
@@ -106,9 +109,9 @@ def _together(case: Case, move: Moved) -> Moved:
         target = np.full(len(number), -1)
         target[number[vertices]] = np.arange(len(vertices))
         vertices = np.flatnonzero(target[number] >= 0)
-        vertices = vertices[~case.checked.excused[move.owner][vertices]]
         places = places[target[number[vertices]]]
-    idle = (surface.positions[vertices].astype(np.float32) == places.astype(np.float32)).all(axis=1)
+    idle = case.excused[move.owner][vertices]
+    idle |= (surface.positions[vertices].astype(np.float32) == places.astype(np.float32)).all(axis=1)
     return Moved(move.owner, vertices[~idle], places[~idle])
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
+from ..allowances import excuse
 from ..findings import Finding, ObjectResult
 from ..symmetry import weights
 from . import REPAIRS, RepairError, plan_repair
@@ -78,14 +79,15 @@ class _Run:
         """What mending one pair of groups has left to do in another: they share their vertices."""
         if not any(plan.changes for plan in self.plans):
             return []
-        compared = self.checked.compared
-        return [
-            (name, finding)
-            for name in sorted(names)
-            if name in compared and (matched := compared[name].matched) is not None
-            for finding in weights.check(matched, self.checked.limits)
-            if finding.code == "weight-drifted" and finding.count
-        ]
+        figure, limits = self.checked.figure, self.checked.limits
+        again = []
+        for name in sorted(names):
+            found = self.checked.compared.get(name)
+            if found is not None and found.matched is not None:
+                findings = tuple(weights.check(found.matched, limits))
+                again.append(replace(self.entries[name], findings=findings))
+        open_ones, _ = excuse(figure, again, figure.allowances)
+        return _of_code({entry.name: entry for entry in open_ones}, "weight-drifted")
 
     def plan(self) -> Plan:
         """All of it as one."""

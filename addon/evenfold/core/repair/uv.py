@@ -69,14 +69,14 @@ def _maps(case: Case) -> tuple[UVMap, UVMap]:
 
 
 def _wanted(case: Case, corners: IntArray, its: IntArray) -> NDArray[np.bool_]:
-    here, there, excused = case.here, case.there, case.checked.excused
+    here, there, excused = case.here, case.there, case.excused
     mine, other = here.corners[corners], there.corners[its]
     kept = ~(excused[here.name][mine] | excused[there.name][other])
     return kept & (case.wanted(here.name, mine) | case.wanted(there.name, other))
 
 
 def _wanted_edges(case: Case, edges: IntArray, its: IntArray) -> NDArray[np.bool_]:
-    here, there, excused = case.here, case.there, case.checked.excused
+    here, there, excused = case.here, case.there, case.excused
     mine, other = here.edges[edges], there.edges[its]
     kept = ~(excused[here.name][mine].all(axis=1) | excused[there.name][other].all(axis=1))
     chosen = np.stack([case.wanted(here.name, mine[:, end]) for end in (0, 1)]).all(axis=0)
@@ -123,7 +123,7 @@ def _moved(
     target[points[corners]] = np.arange(len(corners))
     more = np.flatnonzero(loose & (target[points] >= 0))
     more = np.setdiff1d(more, corners)
-    more = more[~case.checked.excused[surface.name][surface.corners[more]]]
+    more = more[~case.excused[surface.name][surface.corners[more]]]
     corners = np.concatenate([corners, more])
     places = np.concatenate([places, places[target[points[more]]]])
     other = (places != uv_map.places[corners]).any(axis=1)

@@ -62,7 +62,15 @@ def mend(case: Case) -> Plan:
         case, columns, held_by(case.here, columns), held_by(case.there, columns), chosen,
         case.wish.way, BLEND * _half_width(case), True,
     )
-    return _plan(task, mine, its, len(mine))
+    plan = _plan(task, mine, its, len(mine))
+    return replace(plan, left_alone=(*plan.left_alone, *_held(case, int((~kept).sum()))))
+
+
+def _held(case: Case, left: int) -> tuple[str, ...]:
+    """A sentence on listed vertices that stay because of what is excused in other groups there."""
+    if case.wish.only or not left:
+        return ()
+    return (f"{left:,} vertices were left alone: their weights in another group are meant to differ.",)
 
 
 def make_group(case: Case) -> Plan:
@@ -119,7 +127,7 @@ def _own_half(
 def _wanted(case: Case, mine: IntArray, its: IntArray) -> BoolArray:
     """Pairs that the artist asked for and of which neither vertex is excused."""
     here, there = case.here.name, case.there.name
-    excused = case.checked.excused
+    excused = case.excused
     kept = (its >= 0) & ~excused[here][mine] & ~excused[there][np.maximum(its, 0)]
     return kept & (case.wanted(here, mine) | case.wanted(there, its))
 
@@ -192,7 +200,7 @@ def _spread(
     lead = np.full(len(number), -1)
     lead[number[vertices]] = np.arange(len(vertices))
     copies = np.setdiff1d(np.flatnonzero(lead[number] >= 0), vertices)
-    copies = copies[~task.case.checked.excused[held.surface.name][copies]]
+    copies = copies[~task.case.excused[held.surface.name][copies]]
     width = len(task.columns.names)
     own = held.rows(copies, width)[:, group]
     alike = own == held.rows(vertices, width)[lead[number[copies]], group]

@@ -21,6 +21,7 @@ Key = tuple[str, str, str, str, str, str]
 
 FINDING, READINESS = "finding", "readiness"
 LEVELS = ("error", "warning", "note")
+LARGEST = 1 << 63
 SHOWN = 8
 """Elements named in one line of text."""
 
@@ -82,7 +83,7 @@ def read_earlier(path: Path) -> Json:
         raise SettingsError(f"{path} is not a report of the schema {SCHEMA}: name one that --json wrote.")
     try:
         _entries(report)
-    except (TypeError, KeyError, AttributeError, ValueError) as error:
+    except (TypeError, KeyError, AttributeError, ValueError, OverflowError) as error:
         raise SettingsError(f"The earlier report {path} is damaged: write it again with --json.") from error
     return report
 
@@ -167,7 +168,10 @@ def elements_of(finding: Finding) -> list[Element]:
 
 
 def _entries(report: Mapping[str, Any]) -> tuple[dict[Key, Found], Sizes]:
-    """The same from plain data; raises TypeError, KeyError or AttributeError where it is damaged."""
+    """The same from plain data.
+
+    Raises TypeError, KeyError, AttributeError, ValueError or OverflowError where it is damaged.
+    """
     found: dict[Key, Found] = {}
     sizes: Sizes = {}
     for file in _list(report["files"]):
@@ -176,7 +180,7 @@ def _entries(report: Mapping[str, Any]) -> tuple[dict[Key, Found], Sizes]:
         for figure in _list(file["figures"]):
             name = _text(figure["name"])
             for entry in _list(figure["objects"]):
-                sizes[path, name, _text(entry["name"])] = int(entry["vertices"])
+                sizes[path, name, _text(entry["name"])] = _count(entry["vertices"])
                 for finding in _list(entry["findings"]):
                     code = _text(finding["code"])
                     key = (path, name, entry["name"], FINDING, code, _text(finding["subject"] or ""))
@@ -204,7 +208,16 @@ def _text(value: object) -> str:
 def _element(value: object) -> Element:
     if isinstance(value, bool) or not isinstance(value, (int, str)):
         raise TypeError("no element")
-    return value
+    return value if isinstance(value, str) else _count(value)
+
+
+def _count(value: object) -> int:
+    """A whole number from 0 on, as arrays hold it."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise TypeError("no number")
+    if not 0 <= (number := int(value)) < LARGEST:
+        raise ValueError("no count")
+    return number
 
 
 def against_dict(found: Against) -> Json:

@@ -1,4 +1,4 @@
-"""All forms of one report as texts, and writing files whole or not at all."""
+"""All forms of one report, and writing files whole or not at all."""
 
 import contextlib
 import os
@@ -35,31 +35,19 @@ def json_parts(
     return dumped(report, ("files",), (file_dict(one, settings) for one in files))
 
 
-def plain_text(files: Sequence[FileResult], settings: Settings, against: Against | None = None) -> str:
-    """The table for people, and what is new since the earlier report."""
-    return "".join(plain_parts(files, settings, against))
-
-
 def plain_parts(
     files: Iterable[FileResult], settings: Settings, against: Against | None = None
 ) -> Iterator[str]:
-    """The same piece by piece."""
+    """The table for people, and what is new since the earlier report, piece by piece."""
     yield from table_parts(files, settings)
     if against is not None:
         yield f"\n{against_text(against)}"
 
 
-def folder_texts(
-    files: Sequence[FileResult], settings: Settings, host: str, against: Against | None = None
-) -> dict[str, str]:
-    """Every file of the report's folder by name."""
-    return {name: "".join(parts) for name, parts in folder_parts(files, settings, host, against).items()}
-
-
 def folder_parts(
     files: Collection[FileResult], settings: Settings, host: str, against: Against | None = None
 ) -> dict[str, Iterator[str]]:
-    """The same piece by piece, for more results than memory has room for.
+    """Every file of the report's folder by name, in pieces for more results than memory has room for.
 
     ``files`` is gone through several times; no result is kept.
     """

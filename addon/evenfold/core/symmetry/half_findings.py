@@ -75,8 +75,7 @@ def _elsewhere(half: Half) -> str:
 
 
 def _gap_words(half: Half, metres: float) -> str:
-    scale = float(np.abs(np.linalg.det(half.surface.to_world[:3, :3])) ** (1.0 / 3.0))
-    bound = (half.modifier.merge_limit or 0.0) / 2.0 * scale * metres * 1000.0
+    bound = (half.modifier.merge_limit or 0.0) / 2.0 * half.surface.scale * metres * 1000.0
     clip = "" if half.modifier.clip else ", with Clipping on"
     return (
         f"The middle stays open here: {half.modifier.name} joins only what lies within "

@@ -8,8 +8,8 @@ from ..figure import Armature, Bone
 from ..findings import Finding
 from ..proportion.words import tokens
 from ..sides import counterpart, pairs
-from .halves import shown
 from .matched import Limits
+from .paired_rows import shown
 
 CODES = ("chain-drifted",)
 

@@ -175,7 +175,6 @@ def _notes(entry: LaidSurface, several: bool) -> tuple[str, ...]:
 def _near_misses(entry: LaidSurface, found: Pairing, mine: IntArray) -> IntArray:
     """Within the tolerance, yet further than the host's mirror tools accept; local numbers."""
     state = found.state[mine]
-    scale = np.abs(np.linalg.det(entry.surface.to_world[:3, :3])) ** (1.0 / 3.0)
     own = found.partner[mine] == mine
     apart = np.where(own, 2.0, 1.0) * found.deviation[mine]
     within = (state == State.PAIRED) | (state == State.CENTRE)
@@ -184,7 +183,7 @@ def _near_misses(entry: LaidSurface, found: Pairing, mine: IntArray) -> IntArray
         * float(np.nanmax(np.abs(entry.surface.positions), initial=0.0))
         * 4.0
     )
-    limit = max(HOST_MIRROR_TOLERANCE, rounding) * scale
+    limit = max(HOST_MIRROR_TOLERANCE, float(rounding)) * entry.surface.scale
     rows = np.flatnonzero(within & (apart > limit))
     first = own[rows] | (entry.points[rows, 0] < 0.0)
     return rows[first]

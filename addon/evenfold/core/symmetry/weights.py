@@ -11,8 +11,8 @@ from ..findings import Finding
 from ..influences import Entries, trimmed
 from ..layers import SurfaceLayers
 from ..sides import Pairs, counterpart, pairs
-from .halves import Halves, halves_of, weights_sign
 from .matched import Limits, Matched
+from .paired_rows import PairedRows, paired_rows, weights_sign
 
 CODES = ("weight-drifted", "group-unpaired")
 
@@ -31,7 +31,7 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
     here, there = matched.here.layers, matched.there.layers
     if here is None or there is None or not (here.weights.names or there.weights.names):
         return
-    halves = halves_of(matched)
+    halves = paired_rows(matched)
     groups = _groups_of(matched, here, there)
     yield from _unpaired(halves, here.weights, groups)
     if not halves.half:
@@ -72,7 +72,7 @@ def _on_one_half(matched: Matched, name: str, paired: Pairs) -> bool:
     return matched.itself and len(x) > 0 and abs(float(x.mean())) >= ONE_HALF
 
 
-def _unpaired(halves: Halves, weights: Weights, groups: _Groups) -> Iterator[Finding]:
+def _unpaired(halves: PairedRows, weights: Weights, groups: _Groups) -> Iterator[Finding]:
     for name in groups.alone:
         other = counterpart(name)
         members = np.unique(weights.vertex[weights.group == weights.names.index(name)])
@@ -109,7 +109,7 @@ class _Differences:
 
 
 def _drifted(
-    halves: Halves, groups: _Groups, here: SurfaceLayers, there: SurfaceLayers, limits: Limits
+    halves: PairedRows, groups: _Groups, here: SurfaceLayers, there: SurfaceLayers, limits: Limits
 ) -> Iterator[Finding]:
     mine = np.concatenate([halves.left, halves.centre])
     its = np.concatenate([halves.right, halves.centre])
@@ -203,7 +203,7 @@ def _larger(found: _Differences, engine: _Differences, width: int) -> _Differenc
 
 
 def _finding(
-    halves: Halves,
+    halves: PairedRows,
     groups: _Groups,
     part: _Differences,
     mine: IntArray,
@@ -238,7 +238,7 @@ def _side_of_groups(groups: _Groups) -> IntArray:
 
 
 def _wrong(
-    halves: Halves, part: _Differences, side: IntArray, mine: IntArray, limit: float
+    halves: PairedRows, part: _Differences, side: IntArray, mine: IntArray, limit: float
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Which differences are weight of the other half's group, on the left and on the right vertex."""
     beyond = halves.matched.points[mine[part.row], 0] > BLEND * halves.width
@@ -253,7 +253,7 @@ def _pair_names(groups: _Groups, group: int) -> tuple[str, ...]:
     return (name, other) if name in groups.paired.left else (other, name)
 
 
-def _advice(halves: Halves, names: tuple[str, ...], wrong: int, part: _Differences) -> str:
+def _advice(halves: PairedRows, names: tuple[str, ...], wrong: int, part: _Differences) -> str:
     said = []
     here, there = halves.matched.here.layers, halves.matched.there.layers
     left, right = _members(here, names[0]), _members(there, names[-1])

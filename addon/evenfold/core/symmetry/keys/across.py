@@ -7,15 +7,15 @@ import numpy as np
 
 from ...findings import Finding
 from ...sides import counterpart
-from ..halves import halves_of
 from ..matched import Limits, Matched
+from ..paired_rows import paired_rows
 from .moves import MIRROR, Keys, Move, keys_of, moves_of, muted_note
 from .single import missing
 
 
 def across(matched: Matched, limits: Limits) -> Iterator[Finding]:
     """Each key here against its counterpart there, or against the one of the same name."""
-    keys = keys_of(halves_of(matched), limits, moves_of(matched.here, limits))
+    keys = keys_of(paired_rows(matched), limits, moves_of(matched.here, limits))
     there = {move.name: move for move in moves_of(matched.there, limits)}
     used = set()
     for move in keys.moves.values():

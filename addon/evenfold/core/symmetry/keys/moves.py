@@ -10,8 +10,8 @@ from ...figure import FloatArray, IntArray, Surface
 from ...layers import ShapeKey
 from ...plane import frame
 from ...sides import Pairs, pairs
-from ..halves import Halves, group_values, halves_of, shown, weights_sign
 from ..matched import Limits, Matched
+from ..paired_rows import PairedRows, group_values, paired_rows, shown, weights_sign
 
 MIRROR = np.array([-1.0, 1.0, 1.0])
 
@@ -78,7 +78,7 @@ def moves_of(surface: Surface, limits: Limits) -> list[Move]:
 class Keys:
     """All that the checks of one object's keys need; ``sign`` +1 where left names are on the left."""
 
-    halves: Halves
+    halves: PairedRows
     limits: Limits
     moves: dict[str, Move]
     paired: Pairs
@@ -117,13 +117,13 @@ class Keys:
 def own_keys(matched: Matched, limits: Limits) -> Keys:
     """The keys of an object matched with itself, worked out once."""
     if ("keys",) not in matched.kept:
-        found = keys_of(halves_of(matched), limits, moves_of(matched.here, limits))
+        found = keys_of(paired_rows(matched), limits, moves_of(matched.here, limits))
         matched.kept["keys",] = found
     kept: Keys = matched.kept["keys",]
     return kept
 
 
-def keys_of(halves: Halves, limits: Limits, moves: list[Move]) -> Keys:
+def keys_of(halves: PairedRows, limits: Limits, moves: list[Move]) -> Keys:
     """The moves by name, with their pairs and with the facing settled."""
     named = {move.name: move for move in moves}
     paired = key_pairs(named)

@@ -9,7 +9,7 @@ from ...figure import FloatArray, IntArray
 from ...findings import Finding
 from ...layers import BoolArray
 from ...pairing.islands import components
-from ..halves import shown
+from ..paired_rows import shown
 from .moves import Keys, Move
 
 FEWEST = 3

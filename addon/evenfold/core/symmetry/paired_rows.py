@@ -15,7 +15,7 @@ CLEAR = 0.2
 
 
 @dataclass(frozen=True)
-class Halves:
+class PairedRows:
     """``left`` and ``right`` (m,) numbers of the vertices of a pair; ``centre`` (c,) numbers.
 
     ``left`` counts in the object here, ``right`` in the one there. Columns of ``x`` and the like
@@ -42,19 +42,19 @@ class Halves:
         return 0 if flags is None else int(flags[vertices].sum())
 
 
-def halves_of(matched: Matched) -> Halves:
+def paired_rows(matched: Matched) -> PairedRows:
     """Each pair of vertices once, the one on the left first; and the vertices of the centre."""
     numbers = np.arange(len(matched.partner))
     known = matched.partner >= 0
     if not matched.itself:
         left = numbers[known]
-        return Halves(matched, left, matched.partner[left], np.zeros(0, np.int64))
+        return PairedRows(matched, left, matched.partner[left], np.zeros(0, np.int64))
     own = matched.partner == numbers
     x = np.nan_to_num(matched.points[:, 0])
     other = x[np.where(known, matched.partner, 0)]
     first = (x > other) | ((x == other) & (numbers < matched.partner))
     left = numbers[known & ~own & first]
-    return Halves(matched, left, matched.partner[left], numbers[own])
+    return PairedRows(matched, left, matched.partner[left], numbers[own])
 
 
 def weights_sign(matched: Matched, weights: Weights, paired: Pairs) -> int:
