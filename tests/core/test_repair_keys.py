@@ -10,7 +10,7 @@ from evenfold.core.findings import Finding
 from evenfold.core.layers import ShapeKey
 from evenfold.core.repair import Checked, KeyMade, RepairError, Wish, plan_repair
 from evenfold.core.repair.applied import applied, dependents
-from evenfold.core.repair.together import plan_together
+from evenfold.core.repair.together import plan_together, safe_codes
 from evenfold.core.symmetry.rebuilt import rebuilt
 from figures.layered import MIRROR, layered
 from figures.layered_parts import LEFT, RIGHT, part
@@ -493,9 +493,35 @@ def rebuilt_figure(direction):
     return made, replace(figure, surfaces=(replace(one, layers=replace(one.layers, weights=replace(w, group=group))),))
 
 
+def blended(figure, direction):
+    """The same with the blend at the centre that stays in the other side's keys and groups."""
+    one, lost = the(figure), "R" if direction > 0 else "L"
+    base, kept = one.positions, "L" if direction > 0 else "R"
+    keys = {}
+    for stem in ("Smile", "Blink"):
+        by = deltas(figure)[f"{stem}.{kept}"]
+        reach = np.abs(base[by.any(axis=1), 0]).max()
+        height = base[by.any(axis=1), 2]
+        near = (np.abs(base[:, 0]) < 0.35 * reach) & (base[:, 2] >= height.min()) & (base[:, 2] <= height.max())
+        assert near.any()
+        keys[f"{stem}.{lost}"] = base + near[:, None] * np.array([0.0, 0.0, 0.02 * np.abs(by).max()])
+    figure = keyed(figure, **keys)
+    one = the(figure)
+    w = one.layers.weights
+    arm = np.unique(w.vertex[w.group == w.names.index(f"Arm.{kept}")])
+    rows = np.flatnonzero(np.abs(base[:, 0]) < 0.3 * np.abs(base[arm, 0]).max())
+    more = Weights(
+        w.names, np.append(w.vertex, rows), np.append(w.group, np.full(len(rows), w.names.index(f"Arm.{lost}"))),
+        np.append(w.weight, np.full(len(rows), 0.05)),
+    )
+    return replace(figure, surfaces=(replace(one, layers=replace(one.layers, weights=more)),))
+
+
+@pytest.mark.parametrize("blend", [False, True])
 @pytest.mark.parametrize("direction", [1, -1])
-def test_a_rebuilt_half_is_named_and_its_keys_are_not_mended(direction):
+def test_a_rebuilt_half_is_named_and_its_keys_are_not_mended(direction, blend):
     _, figure = rebuilt_figure(direction)
+    figure = blended(figure, direction) if blend else figure
     result = check(figure)
     checked = Checked.of(figure, result, PLAIN, ScipyFinder)
     told = rebuilt(checked.compared["Body"].matched, checked.limits)
@@ -506,6 +532,22 @@ def test_a_rebuilt_half_is_named_and_its_keys_are_not_mended(direction):
     for finding in asked:
         with pytest.raises(RepairError, match="backup"):
             plan_repair(checked, result.objects[0], finding, Wish("left"))
+    assert any(finding.code == "weight-drifted" for finding in result.objects[0].findings)
+    safe = [code for code in safe_codes() if code.startswith(("key-", "weight-"))]
+    for way in ("left", "right", "average"):
+        plan = plan_together(checked, result.objects, safe, Wish(way), careful=True)
+        assert plan.changes == () and plan.left_alone == (told.message,)
+    arms = next(f for f in result.objects[0].findings if f.subject == "Arm.L / Arm.R")
+    with pytest.raises(RepairError, match="is empty"):
+        plan_repair(checked, result.objects[0], arms, Wish("right" if direction > 0 else "left"))
+
+
+def never_split(figure, base, share):
+    """Keys copied for both sides, the right one weaker, and never cut in two."""
+    by = deltas(figure)
+    both = {stem: by[f"{stem}.L"] + by[f"{stem}.R"] for stem in ("Smile", "Blink")}
+    keys = {f"{stem}.L": base + one for stem, one in both.items()}
+    return keyed(figure, **keys, **{f"{stem}.R": base + share * one for stem, one in both.items()})
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -516,6 +558,8 @@ def test_other_faults_are_no_rebuilt_half(seed):
         keyed(figure, **{"Smile.R": base}),
         keyed(figure, **{"Blink.R": points(figure, "Blink.L")}),
         keyed(figure, **{"Smile.R": base + 0.8 * deltas(figure)["Smile.R"]}),
+        never_split(figure, base, 1.0),
+        never_split(figure, base, 0.5),
     ]
     for one in faults:
         checked = Checked.of(one, check(one), PLAIN, ScipyFinder)

@@ -14,6 +14,9 @@ from .surface import far_off
 _OWN_GUARD = ("drifted", "near-miss", "off-centre")
 """Repairs that leave the far ones alone themselves."""
 
+_FROM_HALVES = ("key-off-centre", "key-spill", "weight-drifted")
+"""Repairs that would rest on what is left of an object of which one half was rebuilt."""
+
 
 def safe_codes() -> tuple[str, ...]:
     """The kinds that may be mended together without a judgement."""
@@ -58,6 +61,10 @@ class _Run:
 
     def mend(self, name: str, finding: Finding, *, again: bool = False) -> None:
         """Plan one finding; with ``again`` its elements are counted already."""
+        rebuilt = self.checked.rebuilt(name) if self.careful and finding.code in _FROM_HALVES else None
+        if rebuilt is not None:
+            self.told.append(rebuilt.message)
+            return
         careful = self.careful and not self.wish.far
         asked, far = _near(finding, self.checked) if careful else (finding, 0)
         if far:
