@@ -316,6 +316,27 @@ def test_a_joint_with_an_excused_bone_stays():
     assert joined(after) and np.abs(after.by_name["LowerArm.R"].head - rig().by_name["LowerArm.R"].head).max() < 1e-7
 
 
+@pytest.mark.parametrize("way", ["right", "average"])
+def test_a_joint_that_only_one_of_a_pair_has_takes_no_bone_along_that_is_not_off(way):
+    off = changed(rig(), "LowerArm.R", connected=False, head=stored(rig().by_name["LowerArm.R"].head + (0, 0.002, 0)))
+    assert set(found(off)) >= {"bone-drifted", "bone-parent-unmatched"}
+    _, plan = planned(off, "bone-drifted", way)
+    assert not plan.changes and len(plan.left_alone) == 1
+    assert "LowerArm.L" in plan.left_alone[0] and "connected to UpperArm.L" in plan.left_alone[0]
+    assert REPAIRS["bone-parent-unmatched"].title in plan.left_alone[0]
+    loose = mended(off, "bone-parent-unmatched", "right")
+    after = mended(loose, "bone-drifted", way)
+    assert not {"bone-drifted", "bone-parent-unmatched"} & set(found(after))
+    assert after.by_name["UpperArm.L"] is loose.by_name["UpperArm.L"]
+
+
+def test_the_connected_one_of_a_pair_wins_without_a_word():
+    off = changed(rig(), "LowerArm.R", connected=False, head=stored(rig().by_name["LowerArm.R"].head + (0, 0.002, 0)))
+    _, plan = planned(off, "bone-drifted", "left")
+    assert [one.bone for one in plan.changes[0].bones] == ["LowerArm.R"] and plan.left_alone == ()
+    assert "bone-drifted" not in found(mended(off, "bone-drifted", "left"))
+
+
 def test_no_bone_loses_its_length():
     off = pulled(rig(), "Ear.R", "tail", (0.01, 0, 0))
     ear = off.by_name["Ear.L"]
