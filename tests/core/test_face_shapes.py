@@ -145,6 +145,15 @@ def test_a_key_with_places_that_are_no_numbers_is_broken_and_says_where():
     assert "2 places" in told.message and "7, 30" in told.message
 
 
+def test_a_broken_vertex_of_the_neutral_shape_makes_no_key_dead():
+    (plain,) = figure_with(dict.fromkeys(SHAPES, 0.01))
+    broken = plain.positions.copy()
+    broken[9, 1] = np.nan
+    keys = [replace(one, points=np.where(np.isnan(broken), broken, one.points)) for one in plain.layers.keys.keys]
+    hurt = replace(plain, positions=broken, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys))))
+    assert [one.code for one in face_readiness([hurt])] == ["ready-face-shapes"]
+
+
 def test_on_half_a_model_the_still_one_of_two_keys_is_not_called_dead():
     (plain,) = figure_with({"Smile.L": 0.01, "Smile.R": 0.0, "Jaw": 0.0})
     mirror = MirrorModifier("Mirror", 0, np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.001)

@@ -316,9 +316,15 @@ def test_a_joint_with_an_excused_bone_stays():
     assert joined(after) and np.abs(after.by_name["LowerArm.R"].head - rig().by_name["LowerArm.R"].head).max() < 1e-7
 
 
+def loosened(armature, name, by):
+    """One bone not connected any more and its head further back."""
+    head = armature.by_name[name].head
+    return changed(armature, name, connected=False, head=stored(head + np.array([0.0, by, 0.0])))
+
+
 @pytest.mark.parametrize("way", ["right", "average"])
 def test_a_joint_that_only_one_of_a_pair_has_takes_no_bone_along_that_is_not_off(way):
-    off = changed(rig(), "LowerArm.R", connected=False, head=stored(rig().by_name["LowerArm.R"].head + (0, 0.002, 0)))
+    off = loosened(rig(), "LowerArm.R", 0.002)
     assert set(found(off)) >= {"bone-drifted", "bone-parent-unmatched"}
     _, plan = planned(off, "bone-drifted", way)
     assert not plan.changes and len(plan.left_alone) == 1
@@ -331,7 +337,7 @@ def test_a_joint_that_only_one_of_a_pair_has_takes_no_bone_along_that_is_not_off
 
 
 def test_the_connected_one_of_a_pair_wins_without_a_word():
-    off = changed(rig(), "LowerArm.R", connected=False, head=stored(rig().by_name["LowerArm.R"].head + (0, 0.002, 0)))
+    off = loosened(rig(), "LowerArm.R", 0.002)
     _, plan = planned(off, "bone-drifted", "left")
     assert [one.bone for one in plan.changes[0].bones] == ["LowerArm.R"] and plan.left_alone == ()
     assert "bone-drifted" not in found(mended(off, "bone-drifted", "left"))

@@ -119,13 +119,15 @@ def _wanted(settings: Settings, names: set[str]) -> set[str]:
 
 
 def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
-    """The surface's own result and the findings of every further layer.
+    """The surface's own result and the findings of every further layer that is wanted.
 
     Of half a model under a Mirror modifier only the layers that say something about its centre.
+    The surface is always paired, since the other layers need its partners.
     """
     names = set(HALF_LAYERS if one.half else SURFACE_LAYERS)
+    surface = one.result.findings if _wanted(limits.settings, {"surface"}) else ()
     if one.matched is None or one.matched.here.layers is None:
-        return one.result
+        return replace(one.result, findings=surface)
     found: list[Finding] = []
     told: list[str] = [*one.matched.here.layers.notes]
     for name, layer in SURFACE_LAYERS.items():
@@ -134,7 +136,7 @@ def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
             told += layer.notes(one.matched, limits) if hasattr(layer, "notes") else ()
     return replace(
         one.result,
-        findings=(*one.result.findings, *found),
+        findings=(*surface, *found),
         notes=(*one.result.notes, *told),
     )
 

@@ -35,7 +35,9 @@ def _reaches(surface: Surface) -> Iterator[tuple[ShapeKey, float]]:
     keys = surface.layers.keys if surface.layers is not None else None
     if keys is None or not len(surface.positions):
         return
-    size = float(np.ptp(surface.positions, axis=0).max()) or 1.0
+    sound = surface.positions[np.isfinite(surface.positions).all(axis=1)]
+    size = float(np.ptp(sound, axis=0).max()) if len(sound) else 0.0
+    size = size or 1.0
     points = {key.name: key.points for key in keys.keys}
     neutral = points.get(keys.reference, surface.positions)
     for key in keys.keys:
