@@ -15,7 +15,7 @@ from .proportion import measure
 from .proportion.body import BEYOND
 from .readiness import readiness_of_figure
 from .settings import Settings
-from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces
+from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces, limits_of
 from .symmetry.half_model import astray
 from .symmetry.mirror_modifier import Mirrored, mirror_readiness
 from .symmetry.rebuilt import rebuilt
@@ -36,7 +36,7 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
     proportion = measure(figure, settings)
     tolerance = tolerance_of(figure, proportion, settings)
     plane = mirror_plane(figure, settings, tolerance, finder)
-    limits = Limits(tolerance, figure.metres_per_unit, plane, settings)
+    limits = limits_of(figure, tolerance, plane, settings)
     compared, told = compare_halves(figure, limits, finder)
     objects, uses = excuse(figure, compared, figure.allowances)
     readiness = [*readiness_of(proportion), *told, *readiness_of_figure(figure)]

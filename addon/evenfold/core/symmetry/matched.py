@@ -24,12 +24,17 @@ BoolArray = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Limits:
-    """``tolerance`` in scene units, ``metres`` a scene unit; the plane in world space."""
+    """``tolerance`` in scene units, ``metres`` a scene unit; the plane in world space.
+
+    ``unnamed`` are bones that mirror each other by place while their names tell no pair: groups
+    called like them belong to one half each, and nobody can say whose counterpart they are.
+    """
 
     tolerance: float
     metres: float
     plane: MirrorPlane
     settings: Settings
+    unnamed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
