@@ -82,7 +82,7 @@ class Checked:
         """The same partners on the surfaces of this figure."""
         here, there = self.surfaces[matched.here.name], self.surfaces[matched.there.name]
         points = self.across(here) if moved else matched.points
-        return Matched(here, there, points, matched.partner, matched.off)
+        return Matched(here, there, points, matched.partner, matched.off, matched.doubled)
 
     @cached_property
     def sign(self) -> int:

@@ -43,8 +43,9 @@ class Matched:
 
     ``points`` (n, 3) are ``here``'s vertices in the plane's frame, column 0 positive on the
     left; ``partner`` (n,) numbers in ``there``, -1 where none is known, and on an object
-    matched with itself the vertex's own number on the centre. Ambiguous and doubled vertices
-    have no partner here. ``off`` (n,) bool marks vertices whose partner is known but drifted.
+    matched with itself the vertex's own number on the centre. Ambiguous vertices have no partner
+    here, of several ``doubled`` ones (n,) at one place only one has. ``off`` (n,) bool marks
+    vertices whose partner is known but drifted.
 
     Partners of edges (e,), faces (f,) and corners (c,) follow from those of the vertices.
     Where a mesh stores vertices several times at one place they are compared by place.
@@ -55,6 +56,7 @@ class Matched:
     points: FloatArray
     partner: IntArray
     off: BoolArray
+    doubled: BoolArray | None = None
 
     @property
     def itself(self) -> bool:
