@@ -327,6 +327,37 @@ def test_an_edit_of_the_neutral_shape_is_carried_over(seed):
     assert codes(after) == [] and untouched(edited, after)
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_vertices_that_some_keys_move_by_themselves_are_listed_as_they_are_carried_over(seed):
+    _, figure, partner, base = made_of(seed)
+    _, offset = chin_edit(figure)
+    size = np.linalg.norm(offset, axis=1)
+    there = np.flatnonzero(size > 0.3 * size.max())
+    rows = np.unique([np.argmax(size), partner[np.argmax(size)]])
+    other = np.setdiff1d(there, rows)
+    keys = {}
+    for number, name in enumerate(f"Word {n}" for n in range(9)):
+        by = np.zeros_like(base, float)
+        by[np.flatnonzero(base[:, 2] < 0.3)[number], 2] = 0.01
+        if number % 2:
+            by[rows, 1] = 0.002 * (number + 1)
+        keys[name] = ShapeKey(name, np.float32(base + by), "Basis")
+    plain = keyed(figure, **keys)
+    names = [key.name for key in the(plain).layers.keys.keys if key.name not in ("Basis", *keys)]
+    by = deltas(plain)
+    for number, name in enumerate(names[:4]):
+        by[name][rows, 1] += 0.003 * (number + 1)
+    plain = keyed(plain, **{name: base + by[name] for name in names[:4]})
+    edited, _ = chin_edit(plain)
+    (finding,) = [f for one in check(edited).objects for f in one.findings if f.code == "key-stale"]
+    assert np.isin(other, finding.elements).all() and np.isin(rows, finding.elements).all()
+    plan = plan_for(edited, "key-stale")
+    moved = {int(v) for one in plan.changes for v in one.vertices}
+    listed = set(finding.elements.tolist())
+    small = 1e-4 * np.ptp(base[:, 2])
+    assert listed <= moved and all(size[v] < 2 * small for v in moved - listed)
+
+
 def test_a_key_made_after_the_edit_and_a_chain_are_told_apart():
     _, figure, _, _ = made_of(2)
     by = deltas(figure)
