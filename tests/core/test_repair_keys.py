@@ -595,3 +595,29 @@ def test_other_faults_are_no_rebuilt_half(seed):
     for one in faults:
         checked = Checked.of(one, check(one), PLAIN, ScipyFinder)
         assert rebuilt(checked.compared["Body"].matched, checked.limits) is None
+
+
+def test_what_lies_far_off_in_keys_is_told_once_with_the_keys_and_sizes_keep_their_units():
+    made, figure, partner, base = made_of(3)
+    moves, keys = deltas(figure), {}
+    for name in ("Smile.L", "Blink.L"):
+        by = moves[name]
+        away = np.argsort(base[:, 0])[:2]
+        by[away] = (0.0, 0.0, 0.2)
+        keys[name] = base + by
+    figure = keyed(figure, **keys)
+    one = the(figure)
+    w = one.layers.weights
+    row = int(np.flatnonzero((base[:, 0][w.vertex] > 0.2) & (w.weight > 0.5))[0])
+    weight = w.weight.copy()
+    weight[row] -= np.float32(0.125)
+    figure = replace(figure, surfaces=(replace(one, layers=replace(one.layers, weights=replace(w, weight=weight))),))
+    result = check(figure)
+    assert {"key-spill", "weight-drifted"} <= {f.code for e in result.objects for f in e.findings}
+    checked = Checked.of(figure, result, PLAIN, ScipyFinder)
+    plan = plan_together(checked, result.objects, safe_codes(), Wish("left"), careful=True)
+    (told,) = [text for text in plan.left_alone if "so far off" in text]
+    assert told.startswith("Body, Smile.L, Blink.L: 4 of those moved on the wrong half")
+    asked = plan_together(checked, result.objects, safe_codes(), Wish("left", far=True), careful=True)
+    sizes = {unit: size for size, unit in ((asked.largest, asked.unit), *asked.further)}
+    assert sizes["metres"] == pytest.approx(0.2, abs=1e-4) and 0.1 < sizes["weight"] < 0.5 and len(sizes) == 2
