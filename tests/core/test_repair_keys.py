@@ -598,7 +598,7 @@ def test_other_faults_are_no_rebuilt_half(seed):
 
 
 def test_what_lies_far_off_in_keys_is_told_once_with_the_keys_and_sizes_keep_their_units():
-    made, figure, partner, base = made_of(3)
+    _, figure, _, base = made_of(3)
     moves, keys = deltas(figure), {}
     for name in ("Smile.L", "Blink.L"):
         by = moves[name]

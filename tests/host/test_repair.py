@@ -226,7 +226,7 @@ def test_where_nothing_is_safe_the_button_of_each_kind_is_named():
     right = places(item, "Smile.R").copy()
     put(item, "Smile.R", base + np.float32(0.8) * (right - base))
     assert {code for code, _ in check()} == {"key-pair-drifted"}
-    with pytest.raises(RuntimeError, match="safe to mend without a look.*each kind: .*counterpart key"):
+    with pytest.raises(RuntimeError, match=r"safe to mend without a look\..*each kind: .*counterpart key"):
         bpy.ops.evenfold.repair_all("EXEC_DEFAULT", True, way="left")
     put(item, "Smile.R", right)
     assert check() == {}

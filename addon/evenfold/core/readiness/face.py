@@ -134,9 +134,10 @@ def _relative(surface: Surface) -> Iterator[Readiness]:
         if key.relative_to in points and key.relative_to not in own and key.relative_to != key.name
     ]
     if names:
+        name = keys.reference
         yield Readiness(
             "ready-key-relative", "warning",
-            f"Keys of {surface.name} that build on another key than {keys.reference}: {shown(names)}. Engines measure "
-            f"every key from the neutral shape: make them relative to {keys.reference} and look at them again.",
+            f"Keys of {surface.name} that build on another key than {name}: {shown(names)}. Engines measure "
+            f"every key from the neutral shape: make them relative to {name} and look at them again.",
             surface.name,
         )

@@ -227,12 +227,17 @@ def _takes_along(case: Case, rig: Rig, asked: dict[End, FloatArray], ends: set[E
             if (name, end) in ends or other is None:
                 continue
             if not _apart(case, _reflect(case, rig.place(other, end)), rig.place(name, end)):
-                rig.told.append(
-                    f"The {'tail' if one[1] else 'head'} of {one[0]} was left alone: it is connected to {name}, "
-                    "which is not off and would move along. Use Match Parents first."
-                )
+                rig.told.append(_would_take(one, name))
                 return True
     return False
+
+
+def _would_take(end: End, over: str) -> str:
+    bone = end[0]
+    return (
+        f"The {'tail' if end[1] else 'head'} of {bone} was left alone: it is connected to {over}, "
+        "which is not off and would move along. Use Match Parents first."
+    )
 
 
 def _aslant(case: Case, rig: Rig, left: str, right: str) -> bool:

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from ..figure import FloatArray, IntArray, Surface
 from ..pairing import WELD_SHARE
 from ..symmetry.elements import place_numbers
-from ..symmetry.halves import shown
 from .case import Case, RepairError
 from .changes import Moved, Plan
 from .guarded import kept_sound, without_far
@@ -50,7 +49,7 @@ def far_off(name: str, code: str, count: int, subjects: Sequence[str] = ()) -> s
         "near-miss": "off by very little", "key-spill": "moved on the wrong half",
     }
     if subjects:
-        name = f"{name}, {shown(list(subjects))}"
+        name = ", ".join([name, *subjects[:5]]) + (" …" if len(subjects) > 5 else "")
     return (
         f"{name}: {count:,} of those {what.get(code, 'away from their mirror image')} lie so far off "
         "that it may be meant, and were left alone: tick Large Differences Too to move them."

@@ -122,12 +122,12 @@ class _Repairing(Reporting):
             layout.prop(self, "only_selected")
 
 
-def _largest(scene: bpy.types.Scene, size: float, unit: str) -> str:
+def _largest(scene: bpy.types.Scene, largest: float, unit: str) -> str:
     """A plain number says of what it is one."""
-    said = amount(scene, size, unit)
+    size = amount(scene, largest, unit)
     if unit == "weight":
-        return f"Largest change of a weight: {said}."
-    return f"Largest change of a UV: {said}." if unit == "uv" else f"Largest change: {said}."
+        return f"Largest change of a weight: {size}."
+    return f"Largest change of a UV: {size}." if unit == "uv" else f"Largest change: {size}."
 
 
 def _in_edit_mode(context: bpy.types.Context) -> list[bpy.types.Object]:
@@ -245,7 +245,9 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
         codes = (self.code,) if self.code else safe_codes()
         wanted = [one for one in result.objects if self.object_name in ("", one.name)]
         if not any(_count(wanted, code) for code in codes):
-            raise NothingToCheckError("There is nothing of this kind to mend." if self.code else _need_own(wanted))
+            if self.code:
+                raise NothingToCheckError("There is nothing of this kind to mend.")
+            raise NothingToCheckError(_need_own(wanted))
         plan = plan_together(checked, wanted, codes, wish, careful=not self.code)
         self.carry_out(context, checked, plan)
 
@@ -253,10 +255,10 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
 def _need_own(objects: Sequence[ObjectResult]) -> str:
     """What *Repair What Is Safe* says where nothing is: which findings wait for the button of their kind."""
     counts = {code: _count(objects, code) for code in REPAIRS}
-    kinds = ", ".join(counted(code, count) for code, count in counts.items() if count)
-    if not kinds:
+    those = ", ".join(counted(code, count) for code, count in counts.items() if count)
+    if not those:
         return "Nothing here that could be repaired."
-    return f"Nothing here is safe to mend without a look. Use the button of each kind: {kinds}."
+    return f"Nothing here is safe to mend without a look. Use the button of each kind: {those}."
 
 
 def _count(objects: Iterable[ObjectResult], code: str, name: str = "") -> int:
