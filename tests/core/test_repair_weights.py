@@ -387,7 +387,8 @@ def foreign_words(figure, left="li", right="re"):
 def test_groups_of_bones_that_pair_by_place_only_are_one_finding_on_the_names():
     figure = foreign_words(layered(0).figure())
     assert codes(figure) == [("bone-unpaired", "")]
-    assert "the names do not pair" in found(figure)[0][1].advice
+    advice = found(figure)[0][1].advice
+    assert "the names do not pair" in advice and "weights of such bones are not compared" in advice
     assert codes(foreign_words(layered(0).figure(), "lft", "rgt")) == []
 
 

@@ -192,6 +192,8 @@ def _missing(laid: _Laid, elements: IntArray, partners: IntArray) -> str:
             said.append(f"{laid.names[other]} lies where {name} has its mirror image, but the names do not pair.")
         elif wanted is not None:
             said.append(f"There is no {wanted}.")
+    if (partners >= 0).any():
+        said.append("Until the names pair, the weights of such bones are not compared.")
     return " ".join(said)
 
 
