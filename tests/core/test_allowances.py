@@ -56,6 +56,7 @@ def test_an_allowance_takes_away_its_own_vertices_and_no_others(seed: int) -> No
     after = check_figure(replace(figure, allowances=(selection(excused),)), SETTINGS, ScipyFinder)
     assert found_in(after) == {*kept, *(int(partner[one]) for one in kept)}
     assert sum(entry.allowed for entry in after.objects) == 2
+    assert sum(entry.allowed_places for entry in after.objects) == 2
     assert [use.count for use in after.allowances] == [2]
     assert not after.within
     whole = replace(figure, allowances=(selection(chosen),))
@@ -111,7 +112,7 @@ def test_a_key_allowance_covers_findings_about_that_key_alone() -> None:
     assert [finding.subject for finding in result.findings] == [
         "mouthFrownLeft / mouthFrownRight", "mouthSmileLeft",
     ]
-    assert use.count == result.allowed == 2
+    assert use.count == result.allowed == 2 and result.allowed_places == 0
 
 
 def test_a_key_allowance_stays_on_its_object() -> None:

@@ -140,6 +140,64 @@ def test_a_key_with_places_that_are_no_numbers_is_broken_and_says_where():
     assert "2 places" in told.message and "7, 30" in told.message
 
 
+def test_a_broken_vertex_of_the_neutral_shape_makes_no_key_dead():
+    (plain,) = figure_with(dict.fromkeys(SHAPES, 0.01))
+    broken = plain.positions.copy()
+    broken[9, 1] = np.nan
+    keys = [replace(one, points=np.where(np.isnan(broken), broken, one.points)) for one in plain.layers.keys.keys]
+    hurt = replace(plain, positions=broken, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys))))
+    assert [one.code for one in face_readiness([hurt])] == ["ready-face-shapes"]
+
+
+def test_keys_that_build_on_another_key_are_told_with_their_names():
+    (plain,) = figure_with({"Jaw": 0.01, "Wide": 0.02, "Still": 0.0})
+    points = plain.layers.keys.named("Jaw").points
+    keys = plain.layers.keys
+    on_jaw = [replace(one, relative_to="Jaw") if one.name == "Wide" else one for one in keys.keys]
+    on_still = [replace(one, relative_to="Still") if one.name == "Wide" else one for one in keys.keys]
+
+    def told(some, relative=True):
+        layers = replace(plain.layers, keys=ShapeKeys("Basis", tuple(some), relative))
+        return [one for one in face_readiness([replace(plain, layers=layers)]) if one.code == "ready-key-relative"]
+
+    (one,) = told(on_jaw)
+    assert (one.level, one.subject) == ("warning", "Body") and "than Basis: Wide." in one.message
+    assert told(keys.keys) == [] and told(on_still) == [] and told(on_jaw, relative=False) == []
+    assert points is keys.named("Jaw").points
+
+
+def tall(**more):
+    """A face's 52 shapes on a figure with a lower part: only its upper end moves; more by name."""
+    plain = layered(0).surface
+    z = plain.positions[:, 2]
+    top = z > z.max() - 0.1 * np.ptp(z)
+    feet = np.flatnonzero(z < z.min() + 0.05 * np.ptp(z))
+    keys = [ShapeKey("Basis", plain.positions, "Basis")]
+    for name in SHAPES:
+        points = plain.positions.copy()
+        points[top, 1] -= 0.02
+        for far in (feet[:3],) if name in more.get("feet", ()) else ():
+            points[far, 2] += np.float32(more.get("by", 0.01))
+        if name in more.get("all_down", ()):
+            points[:, 1] -= np.float32(0.01)
+        keys.append(ShapeKey(name, points, "Basis"))
+    surface = replace(plain, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys))))
+    return feet[:3], [one for one in face_readiness([surface]) if one.code == "ready-key-far"]
+
+
+def test_a_foot_that_moves_in_face_shapes_is_told_with_its_vertices():
+    assert tall()[1] == []
+    feet, (one,) = tall(feet=("eyeBlinkLeft", "mouthPucker"))
+    assert (one.level, one.subject) == ("warning", "mouthPucker / eyeBlinkLeft")
+    assert "(3: " + ", ".join(str(row) for row in feet) + ")" in one.message
+
+
+def test_what_hangs_on_the_face_moves_hardly_or_stands_in_most_shapes_is_not_told_as_far():
+    assert tall(all_down=("jawOpen",))[1] == []
+    assert tall(feet=("eyeBlinkLeft",), by=1e-5)[1] == []
+    assert tall(feet=SHAPES)[1] == []
+
+
 def test_on_half_a_model_the_still_one_of_two_keys_is_not_called_dead():
     (plain,) = figure_with({"Smile.L": 0.01, "Smile.R": 0.0, "Jaw": 0.0})
     mirror = MirrorModifier("Mirror", 0, np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.001)

@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from evenfold.core.check import check_figure
 from evenfold.core.figure import Surface, Weights
 from evenfold.core.findings import MirrorPlane
 from evenfold.core.layers import SurfaceLayers
@@ -13,7 +14,9 @@ from evenfold.core.symmetry import masks, materials, normals, topology, uv
 from evenfold.core.symmetry.matched import Limits, Matched
 from figures.layered import layered
 from figures.layered_parts import LEFT, RIGHT, corner_twins, edge_twins, face_twins, findings, part
+from figures.records import figure_of
 from figures.shapes import mesh_of
+from oracles.finder import ScipyFinder
 
 
 def bare(points, faces, name="Body", loose=()):
@@ -107,6 +110,33 @@ def test_a_loose_edge_on_one_side_is_an_edge_alone():
     surface = bare(made.surface.positions, made.faces, loose=[(quad[0], quad[2])])
     (found,) = findings(surface)
     assert (found.code, found.elements.tolist()) == ("edge-unmatched", [len(surface.edges) - 1])
+
+
+def ripped(made, vertex, face):
+    """The mesh with one face cut loose at a vertex: a second vertex at the same place."""
+    old, new = made.surface, len(made.surface.positions)
+    corners = old.corners.copy()
+    own = slice(old.face_starts[face], old.face_starts[face + 1])
+    corners[own] = np.where(corners[own] == vertex, new, corners[own])
+    ring = corners[own].tolist()
+    at = ring.index(new)
+    gone = {tuple(sorted((vertex, ring[at - 1]))), tuple(sorted((vertex, ring[(at + 1) % len(ring)])))}
+    shared = {tuple(sorted((a, b))) for n, f in enumerate(made.faces) if n != face for a, b in pairwise([*f, f[0]])}
+    kept = [tuple(sorted(edge)) not in gone - shared for edge in old.edges.tolist()]
+    more = [(new, ring[at - 1]), (new, ring[(at + 1) % len(ring)])]
+    edges = np.concatenate([old.edges[kept], np.array(more)])
+    return replace(old, positions=np.concatenate([old.positions, old.positions[[vertex]]]), edges=edges, corners=corners, layers=None)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize("corner", range(4))
+def test_a_ripped_vertex_is_doubled_and_no_face_is_reported_with_it(side, corner):
+    made = layered(0)
+    face = sided(made, side)[20]
+    surface = ripped(made, made.faces[face][corner], face)
+    empty = SurfaceLayers(Weights.none(), np.zeros(len(surface.edges), bool), np.zeros(len(made.faces), np.int64))
+    result = check_figure(figure_of(replace(surface, layers=empty)), Settings(tolerance=1e-4), ScipyFinder)
+    assert [one.code for one in result.objects[0].findings] == ["doubled"]
 
 
 @pytest.mark.parametrize("flip", [False, True])

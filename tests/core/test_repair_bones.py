@@ -327,6 +327,33 @@ def test_a_bone_that_outgrew_its_excuse_is_mended():
     assert held.by_name["Ear.R"] is small.by_name["Ear.R"]
 
 
+def loosened(armature, name, by):
+    """One bone not connected any more and its head further back."""
+    head = armature.by_name[name].head
+    return changed(armature, name, connected=False, head=stored(head + np.array([0.0, by, 0.0])))
+
+
+@pytest.mark.parametrize("way", ["right", "average"])
+def test_a_joint_that_only_one_of_a_pair_has_takes_no_bone_along_that_is_not_off(way):
+    off = loosened(rig(), "LowerArm.R", 0.002)
+    assert set(found(off)) >= {"bone-drifted", "bone-parent-unmatched"}
+    _, plan = planned(off, "bone-drifted", way)
+    assert not plan.changes and len(plan.left_alone) == 1
+    assert "LowerArm.L" in plan.left_alone[0] and "connected to UpperArm.L" in plan.left_alone[0]
+    assert REPAIRS["bone-parent-unmatched"].title in plan.left_alone[0]
+    loose = mended(off, "bone-parent-unmatched", "right")
+    after = mended(loose, "bone-drifted", way)
+    assert not {"bone-drifted", "bone-parent-unmatched"} & set(found(after))
+    assert after.by_name["UpperArm.L"] is loose.by_name["UpperArm.L"]
+
+
+def test_the_connected_one_of_a_pair_wins_without_a_word():
+    off = loosened(rig(), "LowerArm.R", 0.002)
+    _, plan = planned(off, "bone-drifted", "left")
+    assert [one.bone for one in plan.changes[0].bones] == ["LowerArm.R"] and plan.left_alone == ()
+    assert "bone-drifted" not in found(mended(off, "bone-drifted", "left"))
+
+
 def test_no_bone_loses_its_length():
     off = pulled(rig(), "Ear.R", "tail", (0.01, 0, 0))
     ear = off.by_name["Ear.L"]

@@ -81,7 +81,7 @@ def test_in_a_key_a_hundred_tolerances_are_mended_together_unasked():
     assert sorted(finding.elements.tolist()) == sorted(rows.tolist())
     checked = Checked.of(drifted, result, TIGHT, ScipyFinder)
     plan = plan_together(checked, result.objects, ("key-spill",), Wish("left"), careful=True)
-    assert len(plan.left_alone) == 1 and plan.left_alone[0].startswith("Body: 1 of those")
+    assert len(plan.left_alone) == 1 and plan.left_alone[0].startswith("Body, Smile.L: 1 of those")
     (change,) = plan.changes
     assert change.vertices.tolist() == [rows[0]]
     asked = plan_together(checked, result.objects, ("key-spill",), Wish("left", far=True), careful=True)

@@ -10,7 +10,7 @@ from evenfold.core.findings import Finding
 from evenfold.core.layers import ShapeKey
 from evenfold.core.repair import Checked, KeyMade, RepairError, Wish, plan_repair
 from evenfold.core.repair.applied import applied, dependents
-from evenfold.core.repair.together import plan_together
+from evenfold.core.repair.together import plan_together, safe_codes
 from evenfold.core.symmetry.rebuilt import rebuilt
 from figures.layered import MIRROR, layered
 from figures.layered_parts import LEFT, RIGHT, part
@@ -327,6 +327,37 @@ def test_an_edit_of_the_neutral_shape_is_carried_over(seed):
     assert codes(after) == [] and untouched(edited, after)
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_vertices_that_some_keys_move_by_themselves_are_listed_as_they_are_carried_over(seed):
+    _, figure, partner, base = made_of(seed)
+    _, offset = chin_edit(figure)
+    size = np.linalg.norm(offset, axis=1)
+    there = np.flatnonzero(size > 0.3 * size.max())
+    rows = np.unique([np.argmax(size), partner[np.argmax(size)]])
+    other = np.setdiff1d(there, rows)
+    keys = {}
+    for number, name in enumerate(f"Word {n}" for n in range(9)):
+        by = np.zeros_like(base, float)
+        by[np.flatnonzero(base[:, 2] < 0.3)[number], 2] = 0.01
+        if number % 2:
+            by[rows, 1] = 0.002 * (number + 1)
+        keys[name] = ShapeKey(name, np.float32(base + by), "Basis")
+    plain = keyed(figure, **keys)
+    names = [key.name for key in the(plain).layers.keys.keys if key.name not in ("Basis", *keys)]
+    by = deltas(plain)
+    for number, name in enumerate(names[:4]):
+        by[name][rows, 1] += 0.003 * (number + 1)
+    plain = keyed(plain, **{name: base + by[name] for name in names[:4]})
+    edited, _ = chin_edit(plain)
+    (finding,) = [f for one in check(edited).objects for f in one.findings if f.code == "key-stale"]
+    assert np.isin(other, finding.elements).all() and np.isin(rows, finding.elements).all()
+    plan = plan_for(edited, "key-stale")
+    moved = {int(v) for one in plan.changes for v in one.vertices}
+    listed = set(finding.elements.tolist())
+    small = 1e-4 * np.ptp(base[:, 2])
+    assert listed <= moved and all(size[v] < 2 * small for v in moved - listed)
+
+
 def test_a_key_made_after_the_edit_and_a_chain_are_told_apart():
     _, figure, _, _ = made_of(2)
     by = deltas(figure)
@@ -493,9 +524,35 @@ def rebuilt_figure(direction):
     return made, replace(figure, surfaces=(replace(one, layers=replace(one.layers, weights=replace(w, group=group))),))
 
 
+def blended(figure, direction):
+    """The same with the blend at the centre that stays in the other side's keys and groups."""
+    one, lost = the(figure), "R" if direction > 0 else "L"
+    base, kept = one.positions, "L" if direction > 0 else "R"
+    keys = {}
+    for stem in ("Smile", "Blink"):
+        by = deltas(figure)[f"{stem}.{kept}"]
+        reach = np.abs(base[by.any(axis=1), 0]).max()
+        height = base[by.any(axis=1), 2]
+        near = (np.abs(base[:, 0]) < 0.35 * reach) & (base[:, 2] >= height.min()) & (base[:, 2] <= height.max())
+        assert near.any()
+        keys[f"{stem}.{lost}"] = base + near[:, None] * np.array([0.0, 0.0, 0.02 * np.abs(by).max()])
+    figure = keyed(figure, **keys)
+    one = the(figure)
+    w = one.layers.weights
+    arm = np.unique(w.vertex[w.group == w.names.index(f"Arm.{kept}")])
+    rows = np.flatnonzero(np.abs(base[:, 0]) < 0.3 * np.abs(base[arm, 0]).max())
+    more = Weights(
+        w.names, np.append(w.vertex, rows), np.append(w.group, np.full(len(rows), w.names.index(f"Arm.{lost}"))),
+        np.append(w.weight, np.full(len(rows), 0.05)),
+    )
+    return replace(figure, surfaces=(replace(one, layers=replace(one.layers, weights=more)),))
+
+
+@pytest.mark.parametrize("blend", [False, True])
 @pytest.mark.parametrize("direction", [1, -1])
-def test_a_rebuilt_half_is_named_and_its_keys_are_not_mended(direction):
+def test_a_rebuilt_half_is_named_and_its_keys_are_not_mended(direction, blend):
     _, figure = rebuilt_figure(direction)
+    figure = blended(figure, direction) if blend else figure
     result = check(figure)
     checked = Checked.of(figure, result, PLAIN, ScipyFinder)
     told = rebuilt(checked.compared["Body"].matched, checked.limits)
@@ -506,6 +563,22 @@ def test_a_rebuilt_half_is_named_and_its_keys_are_not_mended(direction):
     for finding in asked:
         with pytest.raises(RepairError, match="backup"):
             plan_repair(checked, result.objects[0], finding, Wish("left"))
+    assert any(finding.code == "weight-drifted" for finding in result.objects[0].findings)
+    safe = [code for code in safe_codes() if code.startswith(("key-", "weight-"))]
+    for way in ("left", "right", "average"):
+        plan = plan_together(checked, result.objects, safe, Wish(way), careful=True)
+        assert plan.changes == () and plan.left_alone == (told.message,)
+    arms = next(f for f in result.objects[0].findings if f.subject == "Arm.L / Arm.R")
+    with pytest.raises(RepairError, match="is empty"):
+        plan_repair(checked, result.objects[0], arms, Wish("right" if direction > 0 else "left"))
+
+
+def never_split(figure, base, share):
+    """Keys copied for both sides, the right one weaker, and never cut in two."""
+    by = deltas(figure)
+    both = {stem: by[f"{stem}.L"] + by[f"{stem}.R"] for stem in ("Smile", "Blink")}
+    keys = {f"{stem}.L": base + one for stem, one in both.items()}
+    return keyed(figure, **keys, **{f"{stem}.R": base + share * one for stem, one in both.items()})
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -516,7 +589,35 @@ def test_other_faults_are_no_rebuilt_half(seed):
         keyed(figure, **{"Smile.R": base}),
         keyed(figure, **{"Blink.R": points(figure, "Blink.L")}),
         keyed(figure, **{"Smile.R": base + 0.8 * deltas(figure)["Smile.R"]}),
+        never_split(figure, base, 1.0),
+        never_split(figure, base, 0.5),
     ]
     for one in faults:
         checked = Checked.of(one, check(one), PLAIN, ScipyFinder)
         assert rebuilt(checked.compared["Body"].matched, checked.limits) is None
+
+
+def test_what_lies_far_off_in_keys_is_told_once_with_the_keys_and_sizes_keep_their_units():
+    _, figure, _, base = made_of(3)
+    moves, keys = deltas(figure), {}
+    for name in ("Smile.L", "Blink.L"):
+        by = moves[name]
+        away = np.argsort(base[:, 0])[:2]
+        by[away] = (0.0, 0.0, 0.2)
+        keys[name] = base + by
+    figure = keyed(figure, **keys)
+    one = the(figure)
+    w = one.layers.weights
+    row = int(np.flatnonzero((base[:, 0][w.vertex] > 0.2) & (w.weight > 0.5))[0])
+    weight = w.weight.copy()
+    weight[row] -= np.float32(0.125)
+    figure = replace(figure, surfaces=(replace(one, layers=replace(one.layers, weights=replace(w, weight=weight))),))
+    result = check(figure)
+    assert {"key-spill", "weight-drifted"} <= {f.code for e in result.objects for f in e.findings}
+    checked = Checked.of(figure, result, PLAIN, ScipyFinder)
+    plan = plan_together(checked, result.objects, safe_codes(), Wish("left"), careful=True)
+    (told,) = [text for text in plan.left_alone if "so far off" in text]
+    assert told.startswith("Body, Smile.L, Blink.L: 4 of those moved on the wrong half")
+    asked = plan_together(checked, result.objects, safe_codes(), Wish("left", far=True), careful=True)
+    sizes = {unit: size for size, unit in ((asked.largest, asked.unit), *asked.further)}
+    assert sizes["metres"] == pytest.approx(0.2, abs=1e-4) and 0.1 < sizes["weight"] < 0.5 and len(sizes) == 2

@@ -390,3 +390,43 @@ def test_many_shared_groups_are_even_after_one_run(seed):
     plan = plan_together(Checked.of(hurt, result, PLAIN, ScipyFinder), result.objects, (WEIGHT,), Wish("left"))
     assert WEIGHT not in {code for code, _ in codes(applied(hurt, plan.changes))}
     assert plan.elements == sum(f.count for f in result.objects[0].findings if f.code == WEIGHT)
+
+
+def foreign_words(figure, left="li", right="re"):
+    """The figure with side words that nobody knows on its groups and bones."""
+    def named(name):
+        return name.replace(".L", f"_{left}").replace(".R", f"_{right}")
+
+    one = the(figure)
+    w = replace(one.layers.weights, names=tuple(named(name) for name in one.layers.weights.names))
+    deform = one.layers.deform_groups and frozenset(named(name) for name in one.layers.deform_groups)
+    armature = rig()
+    bones = tuple(replace(bone, name=named(bone.name)) for bone in armature.bones)
+    surface = replace(one, layers=replace(one.layers, weights=w, deform_groups=deform))
+    return replace(figure, surfaces=(surface,), armature=replace(armature, bones=bones))
+
+
+def test_groups_of_bones_that_pair_by_place_only_are_one_finding_on_the_names():
+    figure = foreign_words(layered(0).figure())
+    assert codes(figure) == [("bone-unpaired", "")]
+    advice = found(figure)[0][1].advice
+    assert "the names do not pair" in advice and "weights of such bones are not compared" in advice
+    assert codes(foreign_words(layered(0).figure(), "lft", "rgt")) == []
+
+
+def test_what_pairs_by_place_only_is_not_carried_across_with_a_centre_group():
+    made = layered(0)
+    figure = foreign_words(made.figure())
+    one = the(figure)
+    w = one.layers.weights
+    spine, arm = w.names.index("Spine"), w.names.index("Arm_li")
+    both = np.intersect1d(w.vertex[w.group == arm], w.vertex[w.group == spine])
+    hurt = both[made.partner[both] != both][:1]
+    assert len(hurt)
+    weight = np.where((w.group == spine) & np.isin(w.vertex, hurt), 0.3 * w.weight, w.weight)
+    off = replace(figure, surfaces=(replace(one, layers=replace(one.layers, weights=replace(w, weight=weight))),))
+    assert ("weight-drifted", "Spine") in codes(off)
+    for way in ("left", "right", "average"):
+        after = the(mended(off, "weight-drifted", way)).layers.weights
+        groups = {after.names[g] for g in after.group[np.isin(after.vertex, made.partner[hurt])]}
+        assert "Arm_li" not in groups

@@ -82,6 +82,15 @@ def test_names_are_compared_as_names():
     assert "Body: bones off their mirror image, 1 new (Head), 1 fixed (Arm.L), 1 unchanged" in against_text(made)
 
 
+def test_hand_off_notes_are_no_differences():
+    notes = [error(level="note"), error(level="note")]
+    made = since(one(readiness=notes), one(readiness=notes[:1]))
+    assert [made.count(state) for state in ("new", "fixed", "unchanged")] == [0, 0, 0]
+    assert against_text(made) == "Since old.json: 0 new, 0 fixed, 0 unchanged.\n"
+    grown = since(one(readiness=notes[:1]), one(readiness=[error()]))
+    assert [grown.count(state) for state in ("new", "fixed", "unchanged")] == [1, 0, 0] and grown.worse
+
+
 def test_a_note_or_a_warning_is_new_but_not_worse():
     made = since(one(), one(found("near-miss", (1e-5,)), readiness=[error(level="warning")]))
     assert (made.count("new"), made.worse) == (2, False)

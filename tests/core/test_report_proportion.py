@@ -120,8 +120,8 @@ def test_a_target_no_figure_can_have_is_said_in_the_table():
     assert "above 1" in table(result(keeper(target=1.0)))
 
 
-def with_findings(*findings, allowed=0):
-    objects = (ObjectResult("Body", "mesh", 8, 4, allowed=allowed, findings=findings),)
+def with_findings(*findings, allowed=0, places=0):
+    objects = (ObjectResult("Body", "mesh", 8, 4, allowed=allowed, findings=findings, allowed_places=places),)
     uses = (AllowanceUse(Allowance("m1", "object", "", "worn on one side", "Satchel"), 5),)
     (file,) = result(measured(0.9, 0.3))
     (figure,) = file.figures
@@ -152,6 +152,15 @@ def test_sizes_stand_in_their_own_units():
 ])
 def test_the_halves_in_one_line(findings, allowed, words):
     assert words in table(with_findings(*findings, allowed=allowed))
+
+
+def test_what_is_excused_counts_neither_as_matching_nor_as_off():
+    assert "match: 5 vertices within 0.1 mm; 4 excused" in table(with_findings(allowed=4, places=3))
+    assert "1 of 5 vertices do not match" in table(with_findings(finding("drifted", [0.1]), allowed=4, places=3))
+    many = finding("weight-drifted", [0.25] * 12345)
+    assert "; 12,345 differences of other kinds; 2,345 excused" in table(with_findings(many, allowed=2345))
+    assert "places were left out\n" in table(with_findings(), Settings(layers=("uv",)))
+    assert "match: 8" in table(with_findings(), Settings(layers=("surface",)))
 
 
 def test_allowances_are_in_the_report_with_their_reasons():

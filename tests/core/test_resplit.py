@@ -38,7 +38,7 @@ def exported(seed, drop=(), fill=(), cut=0.02, split=True):
 
 
 def told(surface):
-    result = check_figure(figure_of(surface), Settings(layers=("topology",), plane="world"), ScipyFinder)
+    result = check_figure(figure_of(surface), Settings(layers=("surface", "topology"), plane="world"), ScipyFinder)
     (item,) = result.objects
     return {one.code: one for one in item.findings if one.count}, item.notes
 

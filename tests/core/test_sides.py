@@ -131,6 +131,24 @@ def test_turning_twice_gives_the_name_back_and_pairs_are_one_to_one(seed):
     assert all(counterpart(one) is None for one in set(whole) - set(found.partner))
 
 
+@pytest.mark.parametrize(("left", "right"), [
+    ("Arm_lft", "Arm_rgt"), ("LFT_arm", "RGT_arm"), ("hand lt", "hand rt"), ("Lt.Hand.002", "Rt.Hand.002"),
+    ("lf_leg", "rt_leg"), ("rig:lf_leg_01", "rig:rt_leg_01"),
+])
+def test_short_side_words_count_only_where_both_names_exist(left, right):
+    found = pairs((right, "Spine", left))
+    assert (found.left, found.right, found.singles) == ((left,), (right,), ())
+    for one in (left, right):
+        assert pairs((one, "Spine")).partner == {} and not asks_for_counterpart(one)
+        assert counterpart(one) is None and side_of(one) is None
+
+
+def test_a_short_word_that_answers_two_names_pairs_with_none():
+    assert pairs(("lt_arm", "lf_arm", "rt_arm")).partner == {}
+    assert pairs(("salt_arm", "sart_arm", "alt", "art", "Bolt", "Bort")).partner == {}
+    assert pairs(("lt_grey", "dk_grey", "rt")).partner == {}
+
+
 def test_every_code_has_its_words():
     layers = {code for layer in (*SURFACE_LAYERS.values(), *ARMATURE_LAYERS.values()) for code in layer.CODES}
     surface = {"drifted", "off-centre", "unpaired", "doubled", "ambiguous", "near-miss"}

@@ -7,6 +7,7 @@ import pytest
 from evenfold.core.check import check_figure
 from evenfold.core.figure import MirrorModifier
 from evenfold.core.settings import Settings
+from figures.layered import layered
 from figures.records import figure_of, surface_of
 from figures.shapes import joined, lumpy_ball, mesh_of
 from oracles.finder import ScipyFinder
@@ -196,3 +197,23 @@ def test_doubled_vertices_have_no_size_because_only_their_number_differs():
     result = check(surface_of(replace(mesh, points=points)))
     (doubled,) = [one for one in result.objects[0].findings if one.code == "doubled"]
     assert set(doubled.elements.tolist()) == {there, len(mesh.points)} and doubled.worst is None
+
+
+def test_layers_that_are_not_named_are_left_out_and_so_is_the_surface():
+    made = layered(0)
+    rows = np.flatnonzero(made.partner != np.arange(len(made.partner)))
+    positions = made.surface.positions.copy()
+    positions[rows[0]] += np.float32(0.01)
+    seams = made.layers.seams.copy()
+    seams[0] = not seams[0]
+    off = made.changed(seams=seams).surface
+    off = replace(off, positions=positions)
+    by_layers = {
+        layers: {f.code for one in check(off, settings=replace(SETTINGS, layers=layers)).objects for f in one.findings}
+        for layers in ((), ("surface",), ("uv",), ("surface", "uv"), ("bones",))
+    }
+    assert by_layers["surface",] == {"drifted"} and by_layers["uv",] == {"seam-unmatched"}
+    assert by_layers["surface", "uv"] == {"drifted", "seam-unmatched"} and by_layers["bones",] == set()
+    assert by_layers[()] >= {"drifted", "seam-unmatched"}
+    bare = check(replace(off, layers=None), settings=replace(SETTINGS, layers=("bones",)))
+    assert bare.within and bare.objects[0].pairs > 0

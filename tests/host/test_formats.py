@@ -113,7 +113,7 @@ def test_a_fault_comes_through_and_nothing_else(tmp_path, suffix):
         key.points[number].co.x += 0.05
     body.data.vertices[number].co.x += 0.05
     wide = body.matrix_world.to_scale().x
-    figure = told(save(tmp_path / f"keeper{suffix}"), layers=("topology",))
+    figure = told(save(tmp_path / f"keeper{suffix}"), layers=("surface", "topology"))
     found = [one for item in figure.objects for one in item.findings if one.count]
     assert {one.code for one in found} == {"drifted"}
     assert found[0].worst == pytest.approx(0.05 * wide, rel=0.02)

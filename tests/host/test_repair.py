@@ -220,6 +220,34 @@ def test_all_that_is_safe_goes_in_one_step():
         bpy.ops.evenfold.repair_all(code="drifted")
 
 
+def test_where_nothing_is_safe_the_button_of_each_kind_is_named():
+    _, item = keeper()
+    base = places(item)
+    right = places(item, "Smile.R").copy()
+    put(item, "Smile.R", base + np.float32(0.8) * (right - base))
+    assert {code for code, _ in check()} == {"key-pair-drifted"}
+    with pytest.raises(RuntimeError, match=r"safe to mend without a look\..*each kind: .*counterpart key"):
+        bpy.ops.evenfold.repair_all("EXEC_DEFAULT", True, way="left")
+    put(item, "Smile.R", right)
+    assert check() == {}
+    with pytest.raises(RuntimeError, match="Nothing here that could be repaired"):
+        bpy.ops.evenfold.repair_all("EXEC_DEFAULT", True, way="left")
+
+
+def test_a_change_of_weights_is_not_told_as_a_length(monkeypatch):
+    made, item = keeper()
+    said = []
+    monkeypatch.setattr(repairs._Repairing, "announce", lambda _self, kinds, text: said.append(text))
+    name = item.vertex_groups[0].name
+    rows = [v.index for v in item.data.vertices if any(g.group == 0 and g.weight > 0.5 for g in v.groups)]
+    row = next(one for one in rows if made.partner[one] != one)
+    group = item.vertex_groups[name]
+    group.add([row], group.weight(row) - 0.125, "REPLACE")
+    assert "weight-drifted" in {code for code, _ in check()}
+    bpy.ops.evenfold.repair_all("EXEC_DEFAULT", True, way="left")
+    assert "Largest change of a weight: 0." in said[-1] and "Largest change:" not in said[-1]
+
+
 def test_a_far_vertex_is_left_alone_by_one_finding_too_unless_asked_for():
     made, item = keeper()
     exact = places(item).copy()

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from .baseline import GROWN
 from .figure import Figure, IntArray, Surface
-from .findings import Finding, ObjectResult
+from .findings import NOTE_CODES, Finding, ObjectResult
 from .pairing.islands import components
 from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS
 
@@ -75,7 +75,7 @@ def excuse(
     cleaned: list[ObjectResult] = []
     for result in objects:
         kept: list[Finding] = []
-        taken = 0
+        taken = places = 0
         for finding in result.findings:
             away = np.zeros(finding.count, bool)
             marker = any(
@@ -85,12 +85,18 @@ def excuse(
                 covered = _covered(one, result, finding, surfaces)
                 counts[number] += 0 if marker else int(covered.sum())
                 away |= covered
-            taken += 0 if marker else int(away.sum())
+            excused = 0 if marker else int(away.sum())
+            taken += excused
+            if LAYER_OF_CODE.get(finding.code) == "surface" and finding.code not in NOTE_CODES:
+                places += excused
             if not away.any():
                 kept.append(finding)
             elif not away.all():
                 kept.append(_without(finding, away, surfaces.get(result.name)))
-        cleaned.append(replace(result, findings=tuple(kept), allowed=result.allowed + taken))
+        cleaned.append(replace(
+            result, findings=tuple(kept), allowed=result.allowed + taken,
+            allowed_places=result.allowed_places + places,
+        ))
     uses = zip(allowances, counts, strict=True)
     return tuple(cleaned), tuple(AllowanceUse(one, count) for one, count in uses)
 

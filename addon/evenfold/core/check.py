@@ -15,7 +15,7 @@ from .proportion import measure
 from .proportion.body import BEYOND
 from .readiness import readiness_of_figure
 from .settings import Settings
-from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces
+from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces, limits_of
 from .symmetry.half_model import astray
 from .symmetry.mirror_modifier import Mirrored, mirror_readiness
 from .symmetry.rebuilt import rebuilt
@@ -36,7 +36,7 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
     proportion = measure(figure, settings)
     tolerance = tolerance_of(figure, proportion, settings)
     plane = mirror_plane(figure, settings, tolerance, finder)
-    limits = Limits(tolerance, figure.metres_per_unit, plane, settings)
+    limits = limits_of(figure, tolerance, plane, settings)
     compared, told = compare_halves(figure, limits, finder)
     objects, uses = excuse(figure, compared, figure.allowances)
     readiness = [*readiness_of(proportion), *told, *readiness_of_figure(figure)]
@@ -119,13 +119,15 @@ def _wanted(settings: Settings, names: set[str]) -> set[str]:
 
 
 def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
-    """The surface's own result and the findings of every further layer.
+    """The surface's own result and the findings of every further layer that is wanted.
 
     Of half a model under a Mirror modifier only the layers that say something about its centre.
+    The surface is always paired, since the other layers need its partners.
     """
     names = set(HALF_LAYERS if one.half else SURFACE_LAYERS)
+    surface = one.result.findings if _wanted(limits.settings, {"surface"}) else ()
     if one.matched is None or one.matched.here.layers is None:
-        return one.result
+        return replace(one.result, findings=surface)
     found: list[Finding] = []
     told: list[str] = [*one.matched.here.layers.notes]
     for name, layer in SURFACE_LAYERS.items():
@@ -134,7 +136,7 @@ def _with_layers(one: Compared, limits: Limits) -> ObjectResult:
             told += layer.notes(one.matched, limits) if hasattr(layer, "notes") else ()
     return replace(
         one.result,
-        findings=(*one.result.findings, *found),
+        findings=(*surface, *found),
         notes=(*one.result.notes, *told),
     )
 

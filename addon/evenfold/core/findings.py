@@ -64,6 +64,8 @@ class Finding:
 
 @dataclass(frozen=True)
 class ObjectResult:
+    """``allowed`` elements are excused; ``allowed_places`` of them are vertices that do not match."""
+
     name: str
     kind: str
     vertices: int
@@ -72,6 +74,7 @@ class ObjectResult:
     allowed: int = 0
     findings: tuple[Finding, ...] = ()
     notes: tuple[str, ...] = ()
+    allowed_places: int = 0
 
 
 @dataclass(frozen=True)

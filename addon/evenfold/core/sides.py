@@ -2,11 +2,12 @@
 
 Three grades of certainty. A *plain* side stands as a word or a letter of its own (Arm.L, arm_left,
 LeftArm, J_L_Arm, 左腕) and asks for a counterpart. A *likely* one is glued on (ArmL, Hair_L01) or German (Arm_links); it
-is told, but asks for nothing. A *guess* (leftarm, but also upright) counts only where both names
-exist.
+is told, but asks for nothing. A *guess* (leftarm, but also upright; arm_lft, lt_arm, lf_arm) counts only
+where both names exist.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -21,6 +22,8 @@ WORDS = {"left": "right", "right": "left"}
 GERMAN = {"links": "rechts", "linke": "rechte", "linker": "rechter", "linkes": "rechtes"}
 GERMAN |= {right: left for left, right in GERMAN.items()}
 """Read as likely sides: "links" is an English word as well."""
+SHORT = {"lft": "rgt", "lt": "rt", "lf": "rt"}
+"""Left words with their right ones that are read only where both names exist: "lt" may mean light."""
 SIGNS = {"左": "右", "右": "左", "ひだり": "みぎ", "みぎ": "ひだり", "ヒダリ": "ミギ", "ミギ": "ヒダリ"}
 LEFT_SIGNS = frozenset({"左", "ひだり", "ヒダリ"})
 BODY = (
@@ -37,6 +40,7 @@ _TOKENS = re.compile(
     r"左右|左|右|ひだり|みぎ|ヒダリ|ミギ"
     rf"|(?<![A-Za-z])(?i:{'|'.join((*WORDS, *GERMAN))})(?![A-Za-z])|[A-Z]+(?![a-z])|[A-Z]?[a-z]+"
 )
+_SHORT = re.compile(rf"(?<![A-Za-z])(?i:{'|'.join(SHORT)})(?![A-Za-z])")
 _NUMBER = re.compile(r"(.*)(\.[0-9](?:[^.]*[0-9])?)", re.DOTALL)
 _AT_THE_ENDS = re.compile(r"(?P<first>left|right)?(?P<rest>.*?)(?P<last>left|right)?", re.DOTALL)
 _LETTERS = {"l": "r", "r": "l", "L": "R", "R": "L"}
@@ -105,6 +109,7 @@ def pairs(names: Iterable[str]) -> Pairs:
 @lru_cache(maxsize=64)
 def _pairs(listed: tuple[str, ...]) -> Pairs:
     partner = _matched(list(listed))
+    partner |= _shortened([name for name in listed if name not in partner])
     left = tuple(one for one in listed if one in partner and _is_left(one, partner[one]))
     right = tuple(partner[one] for one in left)
     singles = tuple(one for one in listed if one not in partner and asks_for_counterpart(one))
@@ -269,6 +274,19 @@ def _matched(names: list[str]) -> dict[str, str]:
             if back:
                 partner[name], partner[other] = other, name
     return partner
+
+
+def _shortened(names: list[str]) -> dict[str, str]:
+    """Pairs by short side words; a name that answers two others is in none."""
+    known, found = set(names), list[tuple[str, str]]()
+    for name in names:
+        for word in _SHORT.finditer(name):
+            other = name[: word.start()] + _in_case(word.group(), SHORT[word.group().lower()]) + name[word.end() :]
+            if other in known:
+                found.append((name, other))
+    uses = Counter(name for both in found for name in both)
+    single = [both for both in found if uses[both[0]] == uses[both[1]] == 1]
+    return {one: two for left, right in single for one, two in ((left, right), (right, left))}
 
 
 def _is_left(name: str, other: str) -> bool:

@@ -8,6 +8,8 @@ from ..face_shapes import SHAPES, Coverage, coverage, key_pairs, shape_of
 from ..figure import Surface
 from ..findings import Readiness
 from ..layers import ShapeKey, ShapeKeys
+from ..symmetry.paired_rows import shown
+from .far_keys import far_readiness
 
 STILL = 1e-6
 """A key that moves nothing further than this share of the object's size is dead. Our choice."""
@@ -26,7 +28,9 @@ def face_readiness(surfaces: Sequence[Surface]) -> list[Readiness]:
     found = coverage(reach)
     told = [one for surface in surfaces for one in _broken(surface)]
     told += _dead(reach, found, _mirrored(surfaces))
-    told += [one for surface in surfaces for one in _ranges(surface)]
+    told += [one for surface in surfaces for check in (_ranges, _relative) for one in check(surface)]
+    if found is not None:
+        told += far_readiness(surfaces)
     return told if found is None else [*_covered(found), *_misspelt(found), *told]
 
 
@@ -35,7 +39,9 @@ def _reaches(surface: Surface) -> Iterator[tuple[ShapeKey, float]]:
     keys = surface.layers.keys if surface.layers is not None else None
     if keys is None or not len(surface.positions):
         return
-    size = float(np.ptp(surface.positions, axis=0).max()) or 1.0
+    sound = surface.positions[np.isfinite(surface.positions).all(axis=1)]
+    size = float(np.ptp(sound, axis=0).max()) if len(sound) else 0.0
+    size = size or 1.0
     points = {key.name: key.points for key in keys.keys}
     neutral = points.get(keys.reference, surface.positions)
     for key in keys.keys:
@@ -113,3 +119,25 @@ def _ranges(surface: Surface) -> Iterator[Readiness]:
                 f"{left} runs from {one.low:g} to {one.high:g}, {right} from {other.low:g} to "
                 f"{other.high:g}: give both the same range.", f"{left} / {right}",
             )
+
+
+def _relative(surface: Surface) -> Iterator[Readiness]:
+    """Keys made relative to another one than the neutral shape, where that moves anything."""
+    keys: ShapeKeys | None = surface.layers.keys if surface.layers is not None else None
+    if keys is None or not keys.relative:
+        return
+    points = {key.name: key.points for key in keys.keys}
+    neutral = points.get(keys.reference, surface.positions)
+    own = {name for name, places in points.items() if np.array_equal(places, neutral, equal_nan=True)}
+    names = [
+        key.name for key in keys.keys
+        if key.relative_to in points and key.relative_to not in own and key.relative_to != key.name
+    ]
+    if names:
+        name = keys.reference
+        yield Readiness(
+            "ready-key-relative", "warning",
+            f"Keys of {surface.name} that build on another key than {name}: {shown(names)}. Engines measure "
+            f"every key from the neutral shape: make them relative to {name} and look at them again.",
+            surface.name,
+        )

@@ -205,19 +205,49 @@ def _mirror_ends(case: Case, rig: Rig, rows: list[tuple[str, str]]) -> None:
     """Of each pair the losing bone's ends to the image of the winner's, or both half-way."""
     wishes: dict[End, FloatArray] = {}
     targets: set[str] = set()
+    ends = {(name, end) for row in rows for name in row for end in (HEAD, TAIL)}
     for left, right in rows:
         source, target = _winner(case, left, right)
         for end in (HEAD, TAIL):
             image = _reflect(case, rig.place(source, end))
+            asked = {(target, end): image}
             if case.wish.way == "average":
                 image = 0.5 * (image + rig.place(target, end))
-                wishes[source, end] = _reflect(case, image)
-                targets.add(source)
-            wishes[target, end] = image
-            targets.add(target)
+                asked = {(source, end): _reflect(case, image), (target, end): image}
+            if _takes_along(case, rig, asked, ends):
+                continue
+            wishes.update(asked)
+            targets.update(name for name, _ in asked)
     sides = {"left": ("right",), "right": ("left",)}.get(case.wish.way, ("left", "right"))
     allowed = {name for name in rig.armature.by_name if side_of(name) in sides} | targets
     rig.move(wishes, frozenset(allowed), case.limits.tolerance)
+
+
+def _takes_along(case: Case, rig: Rig, asked: dict[End, FloatArray], ends: set[End]) -> bool:
+    """True, and told, where a bone joined to these ends and not off itself would be taken off its mirror image.
+
+    So it is where one of a pair is connected and the other is not. ``ends`` are those of all bones that are off.
+    """
+    paired = _pairs(case)
+    for one, place in asked.items():
+        if not _apart(case, place, rig.place(*one)):
+            continue
+        for name, end in rig.joint(*one):
+            other = paired.get(name)
+            if (name, end) in ends or other is None:
+                continue
+            if not _apart(case, _reflect(case, rig.place(other, end)), rig.place(name, end)):
+                rig.told.append(_would_take(one, name))
+                return True
+    return False
+
+
+def _would_take(end: End, over: str) -> str:
+    bone = end[0]
+    return (
+        f"The {'tail' if end[1] else 'head'} of {bone} was left alone: it is connected to {over}, "
+        "which is not off and would move along. Use Match Parents first."
+    )
 
 
 def _aslant(case: Case, rig: Rig, left: str, right: str) -> bool:

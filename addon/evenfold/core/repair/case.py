@@ -16,7 +16,7 @@ from ..nearest import Finder
 from ..plane import into_frame
 from ..settings import Settings
 from ..sides import pairs
-from ..symmetry import Compared, Limits, check_surfaces
+from ..symmetry import Compared, Limits, check_surfaces, limits_of
 from ..symmetry.keys.moves import keys_of, moves_of
 from ..symmetry.matched import Matched
 from ..symmetry.paired_rows import paired_rows, weights_sign
@@ -46,8 +46,7 @@ class Checked:
     def of(figure: Figure, result: FigureResult, settings: Settings, finder: Finder) -> "Checked":
         """With the plane and tolerance that ``result`` was found with."""
         tolerance = result.tolerance / figure.metres_per_unit
-        limits = Limits(tolerance, figure.metres_per_unit, result.plane, settings)
-        return Checked(figure, limits, finder)
+        return Checked(figure, limits_of(figure, tolerance, result.plane, settings), finder)
 
     @cached_property
     def surfaces(self) -> dict[str, Surface]:
@@ -83,7 +82,7 @@ class Checked:
         """The same partners on the surfaces of this figure."""
         here, there = self.surfaces[matched.here.name], self.surfaces[matched.there.name]
         points = self.across(here) if moved else matched.points
-        return Matched(here, there, points, matched.partner, matched.off)
+        return Matched(here, there, points, matched.partner, matched.off, matched.doubled)
 
     @cached_property
     def sign(self) -> int:

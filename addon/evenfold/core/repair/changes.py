@@ -113,7 +113,8 @@ Change = Moved | KeyMoved | KeyMade | Weighted | UVMoved | SeamsSet | BonesSet
 class Plan:
     """The changes of one repair, and sentences on what was left as it is and why.
 
-    ``largest`` is the greatest change in ``unit`` (metres, degrees, weight, uv).
+    ``largest`` is the greatest change in ``unit`` (metres, degrees, weight, uv); ``further`` are
+    those in other units.
     """
 
     changes: tuple[Change, ...] = ()
@@ -121,6 +122,7 @@ class Plan:
     elements: int = 0
     largest: float = 0.0
     unit: str = "metres"
+    further: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -5,17 +5,11 @@ import numpy as np
 from ..figure import FloatArray, IntArray, Surface
 from ..layers import BoolArray
 from ..pairing.islands import components
-from ..symmetry.keys.stale import FEWEST, SHARE
+from ..symmetry.keys.stale import FAIR, FAIR_FROM, FEWEST, ROUNDING, SHARE, most_told
 from ..symmetry.paired_rows import shown
 from .case import Case, RepairError
 from .changes import Plan
 from .deltas import Delta, delta_of, plan_of, sound_key
-
-ROUNDING = 8.0 * float(np.finfo(np.float32).eps)
-"""A share of the object's size below which two movements are the same as stored."""
-
-FAIR, FAIR_FROM = 1.0 / 3.0, 5
-"""Next to vertices that are sure, this share of at least so many keys tells enough. Our choice."""
 
 
 def carry_over(case: Case) -> Plan:
@@ -85,7 +79,7 @@ def _stray(deltas: list[Delta], listed: IntArray, here: Surface) -> tuple[IntArr
     rows = np.flatnonzero(np.all([one.by.any(axis=1) for one in deltas], axis=0))
     rows = np.union1d(rows, listed)
     table = np.array([one.by[rows] for one in deltas])
-    told, agreeing = _most_told(table, near)
+    told, agreeing = most_told(table, near)
     sure = (agreeing >= max(FEWEST, int(SHARE * len(deltas)) + 1)) | np.isin(rows, listed)
     fair = agreeing >= max(2.0, len(deltas) * FAIR) if len(deltas) >= FAIR_FROM else sure
     few = agreeing < 2
@@ -93,18 +87,6 @@ def _stray(deltas: list[Delta], listed: IntArray, here: Surface) -> tuple[IntArr
     there = np.linalg.norm(told, axis=1) > near
     kept = _touching(rows, sure & there, fair & there, here)
     return rows[kept], told[kept]
-
-
-def _most_told(table: FloatArray, near: float) -> tuple[FloatArray, IntArray]:
-    """Of (keys, k, 3) movements the one most keys share at each vertex, and how many do."""
-    told, most = np.zeros(table.shape[1:]), np.zeros(table.shape[1], np.int64)
-    for one in table:
-        alike = np.linalg.norm(table - one, axis=2) <= near
-        count = alike.sum(axis=0)
-        better = count > most
-        mean = (table * alike[:, :, None]).sum(axis=0) / count[:, None]
-        told[better], most[better] = mean[better], count[better]
-    return told, most
 
 
 def _touching(rows: IntArray, sure: BoolArray, fair: BoolArray, here: Surface) -> BoolArray:

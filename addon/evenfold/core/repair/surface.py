@@ -1,5 +1,6 @@
 """Vertices back onto their partner's mirror image, or onto the plane; every key is carried along."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -41,9 +42,14 @@ def mend(case: Case) -> Plan:
     return replace(plan, largest=_largest(case, moved))
 
 
-def far_off(name: str, code: str, count: int) -> str:
-    """The sentence on vertices that were left alone because they lie far off."""
-    what = {"off-centre": "off the centre line", "near-miss": "off by very little"}
+def far_off(name: str, code: str, count: int, subjects: Sequence[str] = ()) -> str:
+    """The sentence on vertices that were left alone because they lie far off, in which keys if any."""
+    what = {
+        "off-centre": "off the centre line", "key-off-centre": "off the centre line",
+        "near-miss": "off by very little", "key-spill": "moved on the wrong half",
+    }
+    if subjects:
+        name = ", ".join([name, *subjects[:5]]) + (" …" if len(subjects) > 5 else "")
     return (
         f"{name}: {count:,} of those {what.get(code, 'away from their mirror image')} lie so far off "
         "that it may be meant, and were left alone: tick Large Differences Too to move them."

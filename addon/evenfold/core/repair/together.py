@@ -15,6 +15,9 @@ from .surface import far_off
 _OWN_GUARD = ("drifted", "near-miss", "off-centre")
 """Repairs that leave the far ones alone themselves."""
 
+_FROM_HALVES = ("key-off-centre", "key-spill", "weight-drifted")
+"""Repairs that would rest on what is left of an object of which one half was rebuilt."""
+
 
 def safe_codes() -> tuple[str, ...]:
     """The kinds that may be mended together without a judgement."""
@@ -33,7 +36,7 @@ def plan_together(
 
     ``careful`` leaves alone what lies so far off that it may be meant.
     What cannot be mended is left alone, with the reason. ``largest`` is that of the unit most
-    findings have; sizes of unlike units are never compared.
+    findings have, ``further`` those of the others; sizes of unlike units are never compared.
     """
     run = _Run(checked, {entry.name: entry for entry in objects}, wish, careful)
     for code in (code for code in REPAIRS if code in codes):
@@ -56,13 +59,18 @@ class _Run:
     careful: bool
     told: list[str] = field(default_factory=list)
     plans: list[Plan] = field(default_factory=list)
+    far: dict[tuple[str, str], list[tuple[str, int]]] = field(default_factory=dict)
 
     def mend(self, name: str, finding: Finding, *, again: bool = False) -> None:
         """Plan one finding; with ``again`` its elements are counted already."""
+        rebuilt = self.checked.rebuilt(name) if self.careful and finding.code in _FROM_HALVES else None
+        if rebuilt is not None:
+            self.told.append(rebuilt.message)
+            return
         careful = self.careful and not self.wish.far
         asked, far = _near(finding, self.checked) if careful else (finding, 0)
         if far:
-            self.told.append(far_off(name, finding.code, far))
+            self.far.setdefault((name, finding.code), []).append((finding.subject or "", far))
         if not asked.count:
             return
         try:
@@ -93,10 +101,16 @@ class _Run:
         """All of it as one."""
         changes = tuple(one for plan in self.plans for one in plan.changes)
         units = [plan.unit for plan in self.plans if plan.changes]
-        unit = max(set(units), key=units.count) if units else "metres"
-        largest = max((plan.largest for plan in self.plans if plan.unit == unit), default=0.0)
+        order = sorted(set(units), key=lambda unit: (-units.count(unit), unit))
+        sizes = [(max(plan.largest for plan in self.plans if plan.unit == unit), unit) for unit in order]
+        (largest, unit), *further = sizes or [(0.0, "metres")]
         elements = sum(plan.elements for plan in self.plans)
-        return Plan(changes, tuple(dict.fromkeys(self.told)), elements, largest, unit)
+        far = [
+            far_off(name, code, sum(count for _, count in those), [subject for subject, _ in those if subject])
+            for (name, code), those in self.far.items()
+        ]
+        told = tuple(dict.fromkeys([*far, *self.told]))
+        return Plan(changes, told, elements, largest, unit, tuple(further))
 
 
 def _near(finding: Finding, checked: Checked) -> tuple[Finding, int]:

@@ -69,7 +69,7 @@ def columns_of(case: Case, more: tuple[str, ...]) -> Columns:
     names = tuple(dict.fromkeys(here.names + there.names + more))
     paired, number = pairs(names), {name: place for place, name in enumerate(names)}
     mirror, side = np.arange(len(names)), np.zeros(len(names), np.int64)
-    mirror[[number[name] for name in paired.singles]] = -1
+    mirror[[number[name] for name in (*paired.singles, *(case.limits.unnamed & set(names)))]] = -1
     for left, right in zip(paired.left, paired.right, strict=True):
         mirror[number[left]], mirror[number[right]] = number[right], number[left]
         side[number[left]], side[number[right]] = 1, -1

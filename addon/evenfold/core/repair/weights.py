@@ -17,6 +17,7 @@ from ..layers import BoolArray
 from ..sides import counterpart
 from ..symmetry.elements import place_numbers
 from ..symmetry.matched import Matched
+from ..symmetry.rebuilt import rebuilt_groups
 from ..symmetry.weights import BLEND
 from .case import Case, RepairError
 from .changes import Change, Plan, Weighted
@@ -137,6 +138,9 @@ def _refuse_empty(case: Case, names: tuple[str, ...], held: tuple[Weights, Weigh
     if len(names) < 2:
         return
     full = [any(filled(one, name) for one in held) for name in names]
+    if case.checked.rebuilt(case.entry.name) is not None:
+        both = rebuilt_groups(case.matched)
+        full = [own and names[1 - at] not in both for at, own in enumerate(full)]
     loses = {"left": not full[0], "right": not full[1], "average": not all(full)}[case.wish.way]
     if loses and any(full):
         empty, other = (names[0], "right") if full[1] else (names[1], "left")

@@ -52,6 +52,13 @@ class Change:
             return "new" if self.new else "fixed"
         return "changed" if self.new or self.fixed else "unchanged"
 
+    def differences(self, state: str) -> tuple[Element, ...]:
+        """The elements in this state that are differences: hand-off notes are none."""
+        elements: tuple[Element, ...] = getattr(self, state)
+        if self.kind != READINESS:
+            return elements
+        return tuple(one for one in elements if str(one).split()[0] != "note")
+
 
 @dataclass(frozen=True)
 class Against:
@@ -62,8 +69,8 @@ class Against:
     notes: tuple[str, ...] = ()
 
     def count(self, state: str) -> int:
-        """Elements that are new, fixed or unchanged."""
-        return sum(len(getattr(one, state)) for one in self.changes)
+        """Elements that are new, fixed or unchanged; hand-off notes are no differences."""
+        return sum(len(one.differences(state)) for one in self.changes)
 
     @property
     def worse(self) -> bool:
@@ -254,7 +261,7 @@ def against_text(found: Against) -> str:
 def _text_lines(found: Against) -> Iterator[str]:
     yield f"Since {found.source}: {totals(found)}"
     for one in found.changes:
-        if one.new or one.fixed:
+        if one.differences("new") or one.differences("fixed"):
             yield f"  {one.path}, {one.figure}: {change_words(one)}"
     yield from (f"  Note: {note}" for note in found.notes)
 

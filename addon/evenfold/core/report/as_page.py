@@ -11,7 +11,7 @@ from ..plane import PLANES
 from ..settings import Settings
 from .against import Against, change_words, totals
 from .as_json import tool_name
-from .as_table import amount, length
+from .as_table import amount, length, places_compared
 from .page.drawing import Drawn, drawn, picture, store
 from .page.findings import findings_of, readiness_of
 from .page.lineup import lineup
@@ -141,7 +141,7 @@ def _since(against: Against | None) -> str:
         return ""
     changed = [
         f'<span class="tag">{one.state}</span> {name(one.path)}, {name(one.figure)}: {sentence(change_words(one))}'
-        for one in against.changes if one.new or one.fixed
+        for one in against.changes if one.differences("new") or one.differences("fixed")
     ]
     return (
         f"<section><h2>Since an earlier report</h2><p>Since {name(against.source)}: {words(totals(against))}</p>"
@@ -169,19 +169,20 @@ def _figure(entry: Entry, settings: Settings) -> str:
         f'<section class="figure" id="{mark}"><h2>{name(result.name)}</h2>'
         f'<p>{verdict(result.within)} <span class="soft">{name(file.path)}</span></p>{views}'
         f"<h3>Proportion</h3>{proportion_of(result.proportion, settings, pictured)}"
-        f"<h3>Halves</h3>{_halves(result)}{findings_of(result, pictured)}"
+        f"<h3>Halves</h3>{_halves(result, places_compared(settings))}{findings_of(result, pictured)}"
         f"<h3>Meant to differ</h3>{_allowances(result)}"
         f"<h3>Hand-off</h3>{readiness_of(result)}{_notes(result)}</section>"
     )
 
 
-def _halves(result: FigureResult) -> str:
-    vertices = sum(one.vertices for one in result.objects)
+def _halves(result: FigureResult, compared: bool) -> str:
+    vertices = sum(one.vertices - one.allowed_places for one in result.objects)
     excused = sum(one.allowed for one in result.objects)
     said = f"; {excused:,} excused as meant to differ" if excused else ""
     why = f" {sentence(result.plane.why)}" if result.plane.why else ""
+    done = f"{vertices:,} vertices compared within {length(result.tolerance)}" if compared else "Places were left out"
     return (
-        f"<p>{vertices:,} vertices compared within {length(result.tolerance)}{said}. "
+        f"<p>{done}{said}. "
         f"Mirror plane: {words(PLANES.get(result.plane.how, result.plane.how))}.{why}</p>"
     )
 

@@ -61,7 +61,7 @@ def _figure_block(figure: FigureResult, settings: Settings) -> Iterator[str]:
     yield f"  {safe(figure.name)}: {VERDICTS['within' if figure.within else 'outside']}"
     yield from (f"    {label:<11} {text}" for label, text in _proportion_rows(figure.proportion))
     yield from _blocks(figure.proportion, settings)
-    yield f"    {'Halves':<11} {_halves(figure)}"
+    yield f"    {'Halves':<11} {_halves(figure, places_compared(settings))}"
     for result in figure.objects:
         for finding in result.findings:
             if finding.count:
@@ -117,24 +117,32 @@ def _target(found: Proportion) -> str:
     return f", target {found.target:.2f} {verdict}"
 
 
-def _halves(figure: FigureResult) -> str:
-    checked = sum(one.vertices for one in figure.objects)
+def places_compared(settings: Settings) -> bool:
+    """False where the settings name layers and the surface is none of them."""
+    return not settings.layers or "surface" in settings.layers
+
+
+def _halves(figure: FigureResult, compared: bool) -> str:
+    """Excused vertices count neither as matching nor as off."""
+    checked = sum(one.vertices - one.allowed_places for one in figure.objects)
     found = [
         one for result in figure.objects for one in result.findings if one.code not in NOTE_CODES and one.count
     ]
     off = sum(one.count for one in found if LAYER_OF_CODE.get(one.code) == "surface")
     others = sum(one.count for one in found) - off
     limit = length(figure.tolerance)
-    if not checked:
+    if not compared:
+        text = "places were left out"
+    elif not checked:
         text = "there are no vertices to compare"
     elif off:
         text = f"{off:,} of {checked:,} vertices do not match within {limit}"
     else:
         text = f"match: {checked:,} vertices within {limit}"
     if others:
-        text += f"; {others} {'difference' if others == 1 else 'differences'} of other kinds"
+        text += f"; {others:,} {'difference' if others == 1 else 'differences'} of other kinds"
     excused = sum(one.allowed for one in figure.objects)
-    return f"{text}; {excused} excused as meant to differ" if excused else text
+    return f"{text}; {excused:,} excused as meant to differ" if excused else text
 
 
 def amount(size: float, unit: str) -> str:

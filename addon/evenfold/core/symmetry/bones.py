@@ -148,9 +148,8 @@ def _off_centre(laid: _Laid, off: NDArray[np.bool_]) -> Iterator[Finding]:
 
 def _unpaired(laid: _Laid) -> Iterator[Finding]:
     """Bones with a side but no counterpart, and those without that mirror each other by place."""
-    known = np.concatenate([laid.left, laid.right, laid.centre])
-    free = np.setdiff1d(np.arange(len(laid.names)), known)
-    partner = mirrored_places(laid.ends, free, laid.limits.tolerance)
+    partner = _by_place(laid)
+    free = np.array(sorted(partner), np.int64)
     told = set(laid.alone.tolist())
     shown = [one for one in free.tolist() if _speaks(laid, one, partner[one], told)]
     if not shown:
@@ -161,6 +160,21 @@ def _unpaired(laid: _Laid) -> Iterator[Finding]:
         "bone-unpaired", elements, partners, np.full(len(shown), np.nan), "metres",
         _missing(laid, elements, partners),
     )
+
+
+def _by_place(laid: _Laid) -> dict[int, int]:
+    """Of each bone neither paired nor of the middle the one that lies at its mirror image, or -1."""
+    known = np.concatenate([laid.left, laid.right, laid.centre])
+    free = np.setdiff1d(np.arange(len(laid.names)), known)
+    return mirrored_places(laid.ends, free, laid.limits.tolerance)
+
+
+def unnamed_pairs(armature: Armature | None, limits: Limits) -> frozenset[str]:
+    """The bones that mirror each other by place while their names tell no pair."""
+    if armature is None or not armature.bones:
+        return frozenset()
+    laid = _laid(armature, limits)
+    return frozenset(laid.names[one] for one, other in _by_place(laid).items() if other >= 0)
 
 
 def _speaks(laid: _Laid, one: int, other: int, told: set[int]) -> bool:
@@ -178,6 +192,8 @@ def _missing(laid: _Laid, elements: IntArray, partners: IntArray) -> str:
             said.append(f"{laid.names[other]} lies where {name} has its mirror image, but the names do not pair.")
         elif wanted is not None:
             said.append(f"There is no {wanted}.")
+    if (partners >= 0).any():
+        said.append("Until the names pair, the weights of such bones are not compared.")
     return " ".join(said)
 
 

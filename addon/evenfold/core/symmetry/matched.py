@@ -24,12 +24,17 @@ BoolArray = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Limits:
-    """``tolerance`` in scene units, ``metres`` a scene unit; the plane in world space."""
+    """``tolerance`` in scene units, ``metres`` a scene unit; the plane in world space.
+
+    ``unnamed`` are bones that mirror each other by place while their names tell no pair: groups
+    called like them belong to one half each, and nobody can say whose counterpart they are.
+    """
 
     tolerance: float
     metres: float
     plane: MirrorPlane
     settings: Settings
+    unnamed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -38,8 +43,9 @@ class Matched:
 
     ``points`` (n, 3) are ``here``'s vertices in the plane's frame, column 0 positive on the
     left; ``partner`` (n,) numbers in ``there``, -1 where none is known, and on an object
-    matched with itself the vertex's own number on the centre. Ambiguous and doubled vertices
-    have no partner here. ``off`` (n,) bool marks vertices whose partner is known but drifted.
+    matched with itself the vertex's own number on the centre. Ambiguous vertices have no partner
+    here, of several ``doubled`` ones (n,) at one place only one has. ``off`` (n,) bool marks
+    vertices whose partner is known but drifted.
 
     Partners of edges (e,), faces (f,) and corners (c,) follow from those of the vertices.
     Where a mesh stores vertices several times at one place they are compared by place.
@@ -50,6 +56,7 @@ class Matched:
     points: FloatArray
     partner: IntArray
     off: BoolArray
+    doubled: BoolArray | None = None
 
     @property
     def itself(self) -> bool:

@@ -92,7 +92,8 @@ def _compare_half(entry: LaidSurface, half: Half, metres: float) -> Compared:
 def _itself(paired: Paired) -> Matched:
     (entry,), found = paired.entries, paired.found
     return Matched(
-        entry.surface, entry.surface, entry.points, found.partner, found.state == State.DRIFTED
+        entry.surface, entry.surface, entry.points, found.partner, found.state == State.DRIFTED,
+        found.state == State.DOUBLED,
     )
 
 

@@ -79,15 +79,28 @@ def _turned(matched: Matched, turned: Turned, limits: Limits) -> Iterator[Findin
 
 
 def _lone_edges(matched: Matched) -> IntArray:
-    ends = matched.image[matched.here.edges.reshape(-1, 2)]
-    known = (ends >= 0).all(axis=1) & (ends[:, 0] != ends[:, 1])
+    edges = matched.here.edges.reshape(-1, 2)
+    ends = matched.image[edges]
+    known = _sure(matched)[edges].all(axis=1) & (ends[:, 0] != ends[:, 1])
     return np.flatnonzero(known & (matched.edge_partner < 0))
 
 
 def _lone_faces(matched: Matched) -> IntArray:
     known = np.diff(matched.here.face_starts) > 0
-    known[corner_faces(matched.here)[matched.image[matched.here.corners] < 0]] = False
+    known[corner_faces(matched.here)[~_sure(matched)[matched.here.corners]]] = False
     return np.flatnonzero(known & (matched.face_partner < 0))
+
+
+def _sure(matched: Matched) -> NDArray[np.bool_]:
+    """(n,) which vertices have a partner, and neither they nor it are told as doubled.
+
+    Where a vertex was ripped, its faces hang on either of the two at its place.
+    """
+    known = matched.image >= 0
+    doubled = matched.doubled
+    if doubled is None or not matched.itself:
+        return known
+    return known & ~doubled & ~doubled[np.maximum(matched.partner, 0)]
 
 
 def _lacking(matched: Matched) -> Iterator[Finding]:

@@ -32,7 +32,7 @@ def check(matched: Matched, limits: Limits) -> Iterator[Finding]:
     if here is None or there is None or not (here.weights.names or there.weights.names):
         return
     halves = paired_rows(matched)
-    groups = _groups_of(matched, here, there)
+    groups = _groups_of(matched, here, there, limits)
     yield from _unpaired(halves, here.weights, groups)
     if not halves.half:
         yield from _drifted(halves, groups, here, there, limits)
@@ -52,7 +52,7 @@ class _Groups:
         return {name: place for place, name in enumerate(self.names)}
 
 
-def _groups_of(matched: Matched, here: SurfaceLayers, there: SurfaceLayers) -> _Groups:
+def _groups_of(matched: Matched, here: SurfaceLayers, there: SurfaceLayers, limits: Limits) -> _Groups:
     names = tuple(dict.fromkeys(here.weights.names + there.weights.names))
     paired = pairs(names)
     number = {name: place for place, name in enumerate(names)}
@@ -60,7 +60,8 @@ def _groups_of(matched: Matched, here: SurfaceLayers, there: SurfaceLayers) -> _
     for name, other in paired.partner.items():
         mirror[number[name]] = number[other]
     single = [name for name in names if name in paired.singles or _on_one_half(matched, name, paired)]
-    mirror[[number[name] for name in single]] = -1
+    unnamed = [name for name in names if name in limits.unnamed and name not in paired.partner]
+    mirror[[number[name] for name in (*single, *unnamed)]] = -1
     return _Groups(names, mirror, paired, tuple(name for name in single if name in here.weights.names))
 
 

@@ -106,8 +106,9 @@ class _Repairing(Reporting):
         if plan.changes:
             after = check_again(context)
             turned = shading_told(checked, plan, after) if after is not None else ()
-            if plan.largest > 0 and not all(isinstance(one, KeyMade) for one in plan.changes):
-                said.append(f"Largest change: {amount(context.scene, plan.largest, plan.unit)}.")
+            if not all(isinstance(one, KeyMade) for one in plan.changes):
+                sizes = ((plan.largest, plan.unit), *plan.further)
+                said += [_largest(context.scene, size, unit) for size, unit in sizes if size > 0]
         told = (*turned, *plan.left_alone)
         self.announce({"WARNING"} if told else {"INFO"}, " ".join([*said, *told]))
 
@@ -119,6 +120,14 @@ class _Repairing(Reporting):
             layout.prop(self, "far")
         if context.mode == "EDIT_MESH":
             layout.prop(self, "only_selected")
+
+
+def _largest(scene: bpy.types.Scene, largest: float, unit: str) -> str:
+    """A plain number says of what it is one."""
+    size = amount(scene, largest, unit)
+    if unit == "weight":
+        return f"Largest change of a weight: {size}."
+    return f"Largest change of a UV: {size}." if unit == "uv" else f"Largest change: {size}."
 
 
 def _in_edit_mode(context: bpy.types.Context) -> list[bpy.types.Object]:
@@ -236,9 +245,20 @@ class EVENFOLD_OT_repair_all(_Repairing, bpy.types.Operator):
         codes = (self.code,) if self.code else safe_codes()
         wanted = [one for one in result.objects if self.object_name in ("", one.name)]
         if not any(_count(wanted, code) for code in codes):
-            raise NothingToCheckError("There is nothing of this kind to mend.")
+            if self.code:
+                raise NothingToCheckError("There is nothing of this kind to mend.")
+            raise NothingToCheckError(_need_own(wanted))
         plan = plan_together(checked, wanted, codes, wish, careful=not self.code)
         self.carry_out(context, checked, plan)
+
+
+def _need_own(objects: Sequence[ObjectResult]) -> str:
+    """What *Repair What Is Safe* says where nothing is: which findings wait for the button of their kind."""
+    counts = {code: _count(objects, code) for code in REPAIRS}
+    those = ", ".join(counted(code, count) for code, count in counts.items() if count)
+    if not those:
+        return "Nothing here that could be repaired."
+    return f"Nothing here is safe to mend without a look. Use the button of each kind: {those}."
 
 
 def _count(objects: Iterable[ObjectResult], code: str, name: str = "") -> int:

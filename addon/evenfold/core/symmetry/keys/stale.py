@@ -21,6 +21,12 @@ ENOUGH, NEARLY_ALL = 6, 0.9
 Fewer are enough where a left and a right key both hold it on both halves. Our choice: vowels share
 a jaw drop and expressions a blink."""
 
+ROUNDING = 8.0 * float(np.finfo(np.float32).eps)
+"""A share of the object's size below which two movements are the same as stored."""
+
+FAIR, FAIR_FROM = 1.0 / 3.0, 5
+"""Next to vertices that are sure, this share of at least so many keys tells enough. Our choice."""
+
 
 def stale(keys: Keys, reference: str) -> tuple[Finding | None, Keys]:
     """The vertices left behind, and the keys' movements without that displacement.
@@ -51,13 +57,56 @@ def stale(keys: Keys, reference: str) -> tuple[Finding | None, Keys]:
         return None, keys
     if not proof and any(np.isin(move.moved(tolerance), rows).all() for move in moves):
         return None, keys
-    rows, stray = rows[left], stray[left]
+    rows, stray = _with_fair(keys, moves, rows[left], stray[left])
     table = np.zeros((keys.count, 3))
     table[rows] = stray
     cleared = {move.name: _cleared(move, table, rows, tolerance) for move in moves}
-    held = [move for move in moves if 2 * np.isin(rows, move.moved(tolerance)).sum() >= len(rows)]
+    held = [move for move in moves if _holds(move, rows, tolerance)]
     finding = _finding(keys, rows, stray, [move.name for move in held], len(moves))
     return finding, replace(keys, moves={**keys.moves, **cleared})
+
+
+def _with_fair(
+    keys: Keys, moves: list[Move], rows: IntArray, stray: FloatArray
+) -> tuple[IntArray, FloatArray]:
+    """What is left behind (k,), (k, 3), and the vertices beside it where fewer keys tell it.
+
+    There the other keys also move by themselves.
+    """
+    held = [move for move in moves if _holds(move, rows, keys.limits.tolerance)]
+    if len(held) < FAIR_FROM:
+        return rows, stray
+    often = np.zeros(keys.count, np.int64)
+    for move in held:
+        often[move.rows] += 1
+    more = np.setdiff1d(np.flatnonzero(often == len(held)), rows)
+    if not len(more):
+        return rows, stray
+    size = float(np.nanmax(np.abs(keys.halves.matched.here.world), initial=0.0))
+    told, agreeing = most_told(np.array([move.of(keys.count)[more] for move in held]), ROUNDING * size)
+    fair = (agreeing >= max(2.0, FAIR * len(held))) & (np.linalg.norm(told, axis=1) > keys.limits.tolerance)
+    both = np.concatenate([rows, more[fair]])
+    sure = np.arange(len(both)) < len(rows)
+    kept = sure | _around(keys, both, np.ones(len(both), bool), sure)
+    order = np.argsort(both[kept])
+    return both[kept][order], np.concatenate([stray, told[fair]])[kept][order]
+
+
+def _holds(move: Move, rows: IntArray, tolerance: float) -> bool:
+    """True for a key that moves at least half of these vertices."""
+    return bool(2 * np.isin(rows, move.moved(tolerance)).sum() >= len(rows))
+
+
+def most_told(table: FloatArray, near: float) -> tuple[FloatArray, IntArray]:
+    """Of (keys, k, 3) movements the one most keys share at each vertex, and how many do."""
+    told, most = np.zeros(table.shape[1:]), np.zeros(table.shape[1], np.int64)
+    for one in table:
+        alike = np.linalg.norm(table - one, axis=2) <= near
+        count = alike.sum(axis=0)
+        better = count > most
+        mean = (table * alike[:, :, None]).sum(axis=0) / count[:, None]
+        told[better], most[better] = mean[better], count[better]
+    return told, most
 
 
 def _around(keys: Keys, rows: IntArray, left: BoolArray, sure: BoolArray) -> BoolArray:
