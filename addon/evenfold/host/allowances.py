@@ -116,16 +116,21 @@ def allow_vertices(
 
     With a finding only what it says is excused: its code, up to its size. Raises AllowanceError when there are none or the mesh cannot be changed.
     """
-    require_editable(item)
+    require_markable(item)
     mesh = cast("bpy.types.Mesh", item.data)
-    if mesh.library is not None:
-        raise AllowanceError(f"The mesh of {item.name} is linked: excuse the whole object instead.")
     if not len(vertices):
         raise AllowanceError("No vertex is selected: select what is meant to differ.")
     row = _WIDE if finding is None else _of_finding(finding)
     mark = _keep(item, replace(row, kind="selection", reason=reason))
     _mark_vertices(mesh, vertices, PREFIX + mark)
     return mark
+
+
+def require_markable(item: bpy.types.Object) -> None:
+    """Raises PinError or AllowanceError where no vertices of this mesh can be excused."""
+    require_editable(item)
+    if item.data.library is not None:
+        raise AllowanceError(f"The mesh of {item.name} is linked: excuse the whole object instead.")
 
 
 def forget(item: bpy.types.Object, mark: str) -> None:

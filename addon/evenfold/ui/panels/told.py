@@ -25,7 +25,9 @@ class EVENFOLD_PT_told(Sidebar, bpy.types.Panel):
         row.operator("evenfold.pin_vertex", text="Vertex", icon="VERTEXSEL").landmark = panel.landmark
         row.operator("evenfold.pin_cursor", text="Cursor", icon="CURSOR").landmark = panel.landmark
         layout.label(text="Not part of the head")
-        layout.operator_menu_enum("evenfold.leave_out", "kind", text="Leave Out", icon="REMOVE")
+        row = layout.row(align=True)
+        row.operator_menu_enum("evenfold.leave_out", "kind", text="Leave Out", icon="REMOVE")
+        row.operator_menu_enum("evenfold.leave_out", "kind", text="It Is Body", icon="ADD").excluded = False
         column = layout.column(align=True)
         column.operator("evenfold.choose_head_bone", text="Choose Head Bone", icon="EYEDROPPER")
         column.operator("evenfold.name_head_bone", icon="BONE_DATA")
