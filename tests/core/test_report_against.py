@@ -145,6 +145,7 @@ def damaged():
         "elements": lambda r: r["files"][0]["figures"][0]["objects"][0]["findings"][0].update(elements=[[1]]),
         "code": lambda r: r["files"][0]["figures"][0]["objects"][0]["findings"][0].update(code=None),
         "vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices="many"),
+        "endless": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices=float("inf")),
         "level": lambda r: r["files"][0]["figures"][0]["readiness"][0].update(level=4),
     }
     for name, damage in places.items():

@@ -6,7 +6,7 @@ own: edits, undo, saving, appending and joining carry it along. What is excused 
 mark in an empty attribute of the mesh or on a bone, by which it is known again after joining.
 """
 
-import json
+import math
 import uuid
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -20,6 +20,7 @@ from ..core.allowances import KINDS, Allowance
 from ..core.errors import EvenfoldError
 from ..core.figure import IntArray
 from ..core.findings import Finding
+from .kept import each, keep_rows, rows_on
 from .named import unique_name
 from .store import require_editable
 
@@ -267,28 +268,21 @@ def _drop_attribute(mesh: bpy.types.Mesh, name: str) -> None:
 
 
 def _rows(owner: bpy.types.ID) -> list[StoredAllowance]:
-    text = owner.get(KEY)
-    if not isinstance(text, str):
-        return []
-    try:
-        rows = json.loads(text)
-    except ValueError:
-        return []
-    return [_row(one) for one in rows if isinstance(one, dict) and one.get("kind") in KINDS]
+    return each(rows_on(owner, KEY), _row)
 
 
 def _row(one: dict[str, Any]) -> StoredAllowance:
     words = [str(one.get(name, "")) for name in ("mark", "kind", "subject", "reason", "owner")]
+    if words[1] not in KINDS:
+        raise ValueError("no kind")
     names, worst = one.get("names"), one.get("worst")
+    size = float(worst) if isinstance(worst, int | float) else math.nan
     return StoredAllowance(
         words[0], words[1], words[2], words[3], words[4], bool(one.get("whole")), str(one.get("code", "")),
         tuple(str(name) for name in names) if isinstance(names, list) else (),
-        float(worst) if isinstance(worst, int | float) else None,
+        size if math.isfinite(size) else None,
     )
 
 
 def _write(owner: bpy.types.ID, rows: list[StoredAllowance]) -> None:
-    if rows:
-        owner[KEY] = json.dumps([vars(row) for row in rows])
-    elif owner.get(KEY) is not None:
-        del owner[KEY]
+    keep_rows(owner, KEY, [vars(row) for row in rows])

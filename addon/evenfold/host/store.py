@@ -5,7 +5,7 @@ being enabled. A vertex pin is a number tagged onto the vertex in an integer att
 moves with the vertex, and survives edits that renumber the mesh.
 """
 
-import json
+import math
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
 from typing import Any, cast
@@ -17,6 +17,7 @@ from mathutils import Vector
 
 from ..core.errors import EvenfoldError
 from ..core.figure import Figure, Pin, Worn
+from .kept import each, keep_rows, rows_on, text_on
 from .named import find, unique_name
 
 TAG_ATTRIBUTE = "evenfold_pin"
@@ -111,30 +112,29 @@ def worn_on(objects: Iterable[bpy.types.Object]) -> tuple[Worn, ...]:
 
 def head_bone_on(objects: Iterable[bpy.types.Object]) -> str | None:
     for item in objects:
-        name = item.get(HEAD_KEY)
-        if isinstance(name, str) and name:
+        name = text_on(item, HEAD_KEY)
+        if name:
             return name
     return None
 
 
 def stored_pins(item: bpy.types.Object) -> tuple[StoredPin, ...]:
-    entries = []
-    for row in _rows(item, PINS_KEY):
-        try:
-            x, y, z = (float(value) for value in row["point"])
-            entries.append(StoredPin(str(row["landmark"]), (x, y, z), int(row.get("tag", 0))))
-        except (KeyError, TypeError, ValueError):
-            continue
-    return tuple(entries)
+    return tuple(each(rows_on(item, PINS_KEY), _pin))
+
+
+def _pin(row: dict[str, Any]) -> StoredPin:
+    x, y, z = (float(value) for value in row["point"])
+    if not math.isfinite(x + y + z):
+        raise ValueError("no place")
+    return StoredPin(str(row["landmark"]), (x, y, z), int(row.get("tag", 0)))
 
 
 def stored_worn(item: bpy.types.Object) -> tuple[Worn, ...]:
-    rows = _rows(item, WORN_KEY)
-    return tuple(
-        Worn(str(row["kind"]), str(row.get("name", "")), bool(row.get("excluded", True)))
-        for row in rows
-        if "kind" in row
-    )
+    return tuple(each(rows_on(item, WORN_KEY), _worn))
+
+
+def _worn(row: dict[str, Any]) -> Worn:
+    return Worn(str(row["kind"]), str(row.get("name", "")), bool(row.get("excluded", True)))
 
 
 def local_point(item: bpy.types.Object, pin: StoredPin) -> tuple[float, float, float] | None:
@@ -241,7 +241,7 @@ def pin_place(item: bpy.types.Object, landmark: str, world_point: Iterable[float
 def remove_pin(item: bpy.types.Object, landmark: str) -> None:
     require_editable(item)
     kept = [pin for pin in stored_pins(item) if pin.landmark != landmark]
-    _write(item, PINS_KEY, [asdict(pin) for pin in kept])
+    keep_rows(item, PINS_KEY, [asdict(pin) for pin in kept])
 
 
 def mark(item: bpy.types.Object, entry: Worn) -> None:
@@ -249,14 +249,14 @@ def mark(item: bpy.types.Object, entry: Worn) -> None:
     require_editable(item)
     name = "" if entry.kind == "object" else entry.name
     kept = [e for e in stored_worn(item) if (e.kind, e.name) != (entry.kind, name)]
-    _write(item, WORN_KEY, [asdict(e) for e in (*kept, replace(entry, name=name))])
+    keep_rows(item, WORN_KEY, [asdict(e) for e in (*kept, replace(entry, name=name))])
 
 
 def unmark(item: bpy.types.Object, kind: str, name: str) -> None:
     require_editable(item)
     name = "" if kind == "object" else name
     kept = [e for e in stored_worn(item) if (e.kind, e.name) != (kind, name)]
-    _write(item, WORN_KEY, [asdict(e) for e in kept])
+    keep_rows(item, WORN_KEY, [asdict(e) for e in kept])
 
 
 def name_head_bone(armature: bpy.types.Object, bone: str | None) -> None:
@@ -274,22 +274,4 @@ def require_editable(item: bpy.types.Object) -> None:
 
 def _keep_pin(item: bpy.types.Object, pin: StoredPin) -> None:
     kept = [old for old in stored_pins(item) if old.landmark != pin.landmark]
-    _write(item, PINS_KEY, [asdict(old) for old in (*kept, pin)])
-
-
-def _rows(item: bpy.types.Object, key: str) -> list[dict[str, Any]]:
-    text = item.get(key)
-    if not isinstance(text, str):
-        return []
-    try:
-        rows = json.loads(text)
-    except ValueError:
-        return []
-    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
-
-
-def _write(item: bpy.types.Object, key: str, rows: list[dict[str, Any]]) -> None:
-    if rows:
-        item[key] = json.dumps(rows)
-    elif item.get(key) is not None:
-        del item[key]
+    keep_rows(item, PINS_KEY, [asdict(old) for old in (*kept, pin)])

@@ -82,7 +82,7 @@ def read_earlier(path: Path) -> Json:
         raise SettingsError(f"{path} is not a report of the schema {SCHEMA}: name one that --json wrote.")
     try:
         _entries(report)
-    except (TypeError, KeyError, AttributeError, ValueError) as error:
+    except (TypeError, KeyError, AttributeError, ValueError, OverflowError) as error:
         raise SettingsError(f"The earlier report {path} is damaged: write it again with --json.") from error
     return report
 
@@ -167,7 +167,7 @@ def elements_of(finding: Finding) -> list[Element]:
 
 
 def _entries(report: Mapping[str, Any]) -> tuple[dict[Key, Found], Sizes]:
-    """The same from plain data; raises TypeError, KeyError or AttributeError where it is damaged."""
+    """The same from plain data; raises TypeError, KeyError, AttributeError, ValueError or OverflowError where it is damaged."""
     found: dict[Key, Found] = {}
     sizes: Sizes = {}
     for file in _list(report["files"]):
