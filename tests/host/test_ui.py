@@ -260,6 +260,21 @@ def test_a_pin_whose_vertex_is_deleted_is_left_out():
     assert store.pins_of(bpy.context.scene, "Keeper") == ()
 
 
+def test_a_pin_is_found_where_the_neutral_key_has_fewer_points_than_the_mesh():
+    item = keeper()
+    item.shape_key_add(name="Basis")
+    store.pin_vertex(item, "crown", 0)
+    place = item.data.vertices[0].co[:]
+    item.data.vertices.add(2)
+    last = len(item.data.vertices) - 1
+    tags = item.data.attributes[store.TAG_ATTRIBUTE].data
+    tags[last].value, tags[0].value = tags[0].value, 0
+    item.data.vertices[last].co = place
+    assert len(item.data.shape_keys.reference_key.points) < last
+    (pin,) = store.pins_on([item])
+    assert pin.point == pytest.approx(place)
+
+
 def test_a_cursor_pin_moves_with_its_object_and_can_be_removed():
     item = keeper(location=(0.0, 0.0, 1.0))
     bpy.context.scene.cursor.location = (0.0, 0.0, 3.0)

@@ -19,6 +19,7 @@ from ..core.errors import EvenfoldError
 from ..core.figure import Figure, Pin, Worn
 from .kept import each, keep_rows, rows_on, text_on
 from .named import find, unique_name
+from .read.mesh import mesh_of, neutral_positions
 
 TAG_ATTRIBUTE = "evenfold_pin"
 PINS_KEY = "evenfold_pins"
@@ -144,10 +145,7 @@ def local_point(item: bpy.types.Object, pin: StoredPin) -> tuple[float, float, f
     vertex = _tagged_vertex(item, pin)
     if vertex is None:
         return None
-    mesh = item.data
-    place = mesh.vertices[vertex].co
-    if mesh.shape_keys is not None:
-        place = mesh.shape_keys.reference_key.points[vertex].co
+    place = neutral_positions(mesh_of(item))[vertex].tolist()
     return (place[0], place[1], place[2])
 
 
