@@ -18,7 +18,7 @@ from mathutils import Vector
 from ..core.errors import EvenfoldError
 from ..core.figure import Figure, Pin, Worn
 from .kept import each, keep_rows, rows_on, text_on
-from .named import find, unique_name
+from .named import unique_name
 from .read.mesh import mesh_of, neutral_positions
 
 TAG_ATTRIBUTE = "evenfold_pin"
@@ -38,43 +38,6 @@ class StoredPin:
     landmark: str
     point: tuple[float, float, float]
     tag: int = 0
-
-
-def members(scene: bpy.types.Scene, source_name: str) -> tuple[bpy.types.Object, ...]:
-    """The objects of the figure of this name: an armature and its meshes, a mesh, a collection."""
-    named = find(scene.objects, source_name)
-    if named is not None and named.type == "ARMATURE":
-        return (named, *(o for o in scene.objects if o.type == "MESH" and armature_of(o) == named))
-    if named is not None:
-        return (named,)
-    collection = bpy.data.collections.get(source_name)
-    return tuple(collection.all_objects) if collection is not None else ()
-
-
-def armature_of(item: bpy.types.Object) -> bpy.types.Object | None:
-    """The armature that deforms or carries an object, if any."""
-    for modifier in item.modifiers:
-        if modifier.type == "ARMATURE" and modifier.object is not None:
-            return modifier.object
-    parent = item.parent
-    while parent is not None and parent.type != "ARMATURE":
-        parent = parent.parent
-    return parent
-
-
-def pins_of(scene: bpy.types.Scene, source_name: str) -> tuple[Pin, ...]:
-    """The pins of a figure, in world space and rest shape. A pin whose vertex is gone is left out."""
-    return pins_on(members(scene, source_name))
-
-
-def worn_of(scene: bpy.types.Scene, source_name: str) -> tuple[Worn, ...]:
-    """What the artist named as worn or grown, or as body after all."""
-    return worn_on(members(scene, source_name))
-
-
-def head_bone_of(scene: bpy.types.Scene, source_name: str) -> str | None:
-    """The bone the artist named as the head's, if any."""
-    return head_bone_on(members(scene, source_name))
 
 
 def with_notes(figure: Figure, objects: Iterable[bpy.types.Object]) -> Figure:

@@ -101,7 +101,7 @@ def read_chosen(context: bpy.types.Context, *, layers: bool = False) -> tuple[Fi
     source = source_of(context)
     scene = context.scene
     context.view_layer.update()
-    figure = read_figure(source, scene, context.evaluated_depsgraph_get(), layers=layers)
+    figure = read_figure(source, scene, layers=layers)
     names = names_of(source)
     results = SceneResults(
         figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes,

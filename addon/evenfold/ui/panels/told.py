@@ -5,7 +5,7 @@ import bpy
 from ...core.spoken import landmark_words
 from ...host import store
 from ...host.named import unique_name
-from ..choice import choice_of
+from .. import first
 from ..language import tr
 from .shared import Sidebar
 
@@ -31,14 +31,12 @@ class EVENFOLD_PT_told(Sidebar, bpy.types.Panel):
         column = layout.column(align=True)
         column.operator("evenfold.choose_head_bone", text="Choose Head Bone", icon="EYEDROPPER")
         column.operator("evenfold.name_head_bone", icon="BONE_DATA")
-        choice = choice_of(context)
-        if choice is not None:
-            draw_told(layout, context, choice.name)
+        draw_told(layout, context)
 
 
-def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str) -> None:
+def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """What is kept on the figure's objects, each with a button to forget it."""
-    for item in store.members(context.scene, name):
+    for item in first.chosen_items(context):
         for pin in store.stored_pins(item):
             row = layout.row(align=True)
             landmark = landmark_words(pin.landmark)
