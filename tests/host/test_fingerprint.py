@@ -148,6 +148,17 @@ def test_every_layer_of_a_mesh_counts(figure, change):
     assert not same(before, fingerprint(item))
 
 
+@pytest.mark.parametrize("change", each({"topology": MESH_CHANGES["topology"]}))
+def test_what_is_joined_to_what_counts_without_anything_on_its_corners(figure, change):
+    _, item = figure
+    while item.data.uv_layers:
+        item.data.uv_layers.remove(item.data.uv_layers[0])
+    item.data.attributes.remove(item.data.attributes["tint"])
+    before = fingerprint(item)
+    change(item)
+    assert not same(before, fingerprint(item))
+
+
 @pytest.mark.parametrize("change", each(BONE_CHANGES))
 def test_every_layer_of_an_armature_counts(figure, change):
     rig, _ = figure
