@@ -167,7 +167,10 @@ def elements_of(finding: Finding) -> list[Element]:
 
 
 def _entries(report: Mapping[str, Any]) -> tuple[dict[Key, Found], Sizes]:
-    """The same from plain data; raises TypeError, KeyError, AttributeError, ValueError or OverflowError where it is damaged."""
+    """The same from plain data.
+
+    Raises TypeError, KeyError, AttributeError, ValueError or OverflowError where it is damaged.
+    """
     found: dict[Key, Found] = {}
     sizes: Sizes = {}
     for file in _list(report["files"]):
