@@ -160,6 +160,7 @@ def damaged():
         "huge vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices=10**30),
         "no vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices=float("nan")),
         "vertices": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices="many"),
+        "endless": lambda r: r["files"][0]["figures"][0]["objects"][0].update(vertices=float("inf")),
         "level": lambda r: r["files"][0]["figures"][0]["readiness"][0].update(level=4),
     }
     for name, damage in places.items():

@@ -107,6 +107,75 @@ def test_joining_objects_keeps_reason_and_vertices() -> None:
     assert {one.owner for one in found.values()} == {"Coat"}
 
 
+def named(kind: str, name: str) -> bpy.types.Object:
+    """An object that has a Tail of this kind, excused."""
+    if kind == "bones":
+        item = add_rig(name)
+        item.data.bones["Head"].name = "Tail"
+    else:
+        item = grid(name)
+    if kind == "group":
+        item.vertex_groups.new(name="Tail")
+    elif kind == "material":
+        item.data.materials.append(bpy.data.materials.get("Tail") or bpy.data.materials.new("Tail"))
+    elif kind == "key":
+        item.shape_key_add(name="Basis")
+        item.shape_key_add(name="Tail")
+    return item
+
+
+NAMED = ["group", "material", "key", "bones"]
+
+
+@pytest.mark.parametrize("kind", NAMED)
+def test_renaming_or_deleting_the_object_excuses_nothing_on_others(kind: str) -> None:
+    coat, other = named(kind, "Coat"), named(kind, "Other")
+    allowances.allow(coat, kind, "Tail", REASON)
+    coat.name = "Cape"
+    assert [row.owner for row in allowances.stored_on(coat)] == ["Cape"]
+    assert allowances.stored_on(other) == ()
+    bpy.data.objects.remove(coat)
+    assert allowances.stored_on(other) == ()
+
+
+@pytest.mark.parametrize("kind", NAMED)
+def test_joining_keeps_what_was_excused_by_name_and_forgetting_removes_it(kind: str) -> None:
+    coat, cape = named(kind, "Coat"), named(kind, "Cape")
+    mark = allowances.allow(cape, kind, "Tail", REASON)
+    bpy.ops.object.select_all(action="DESELECT")
+    bpy.context.view_layer.objects.active = coat
+    coat.select_set(True)
+    cape.select_set(True)
+    bpy.ops.object.join()
+    (row,) = allowances.stored_on(coat)
+    assert (row.mark, row.kind, row.reason, row.owner) == (mark, kind, REASON, "Coat")
+    allowances.forget(coat, mark)
+    assert allowances.stored_on(coat) == ()
+    assert not list(allowances._named_marks(coat))
+
+
+@pytest.mark.parametrize("mode", ["OBJECT", "EDIT"])
+@pytest.mark.parametrize("kind", NAMED)
+def test_what_is_excused_by_name_is_marked_in_every_mode(kind: str, mode: str) -> None:
+    coat = named(kind, "Coat")
+    enter(coat, mode)
+    mark = allowances.allow(coat, kind, "Tail", REASON)
+    bpy.ops.object.mode_set(mode="OBJECT")
+    assert list(allowances._named_marks(coat)) == [mark]
+    enter(coat, mode)
+    allowances.forget(coat, mark)
+    bpy.ops.object.mode_set(mode="OBJECT")
+    assert not list(allowances._named_marks(coat))
+
+
+def test_a_mesh_shared_by_two_objects_is_excused_by_name_on_one() -> None:
+    coat = named("group", "Coat")
+    twin = bpy.data.objects.new("Twin", coat.data)
+    bpy.context.scene.collection.objects.link(twin)
+    allowances.allow(coat, "group", "Tail", REASON)
+    assert len(allowances.stored_on(coat)) == 1 and allowances.stored_on(twin) == ()
+
+
 def test_forgetting_leaves_nothing_behind() -> None:
     item = grid()
     attributes = sorted(a.name for a in item.data.attributes)

@@ -106,6 +106,68 @@ def test_one_bad_file_costs_the_others_nothing(tmp_path):
     assert first["figures"] == again["figures"]
 
 
+def other_scene(name: str, *items: bpy.types.Object) -> bpy.types.Scene:
+    """A further scene with these objects, which then is the open one's last in order."""
+    scene = bpy.data.scenes.new(name)
+    for item in items:
+        scene.collection.objects.link(item)
+    return scene
+
+
+def check_saved(path: Path) -> FileResult:
+    (result,) = check_files([save(path)], Settings())
+    return result
+
+
+def test_a_faulty_figure_of_another_scene_puts_the_file_outside(tmp_path):
+    empty_scene()
+    add_box("Keeper")
+    cook = add_box("Cook")
+    cook.data.vertices[0].co.x -= 0.1
+    bpy.context.scene.collection.objects.unlink(cook)
+    other_scene("A rework", cook)
+    result = check_saved(tmp_path / "two.blend")
+    assert [figure.name for figure in result.figures] == ["Keeper", "Cook"]
+    assert result.status == "outside"
+
+
+def test_the_open_scene_comes_first_and_empty_ones_cost_nothing(tmp_path):
+    empty_scene()
+    add_box("Keeper")
+    cook = add_box("Cook")
+    bpy.context.scene.collection.objects.unlink(cook)
+    other_scene("Bare")
+    bpy.context.window.scene = other_scene("A rework", cook)
+    result = check_saved(tmp_path / "two.blend")
+    assert [figure.name for figure in result.figures] == ["Cook", "Keeper"]
+
+
+def test_what_is_linked_into_several_scenes_is_checked_once(tmp_path):
+    empty_scene()
+    rig, body, hat = add_rig("Keeper"), add_box("Body"), add_box("Hat")
+    deform(body, rig)
+    deform(hat, rig)
+    bpy.context.scene.collection.objects.unlink(hat)
+    hat.use_fake_user = True
+    other_scene("Shop", rig, body)
+    assert [one.name for one in check_saved(tmp_path / "once.blend").figures] == ["Keeper"]
+    bpy.data.scenes["Shop"].collection.objects.link(bpy.data.objects["Hat"])
+    result = check_saved(tmp_path / "hat.blend")
+    assert [one.name for one in result.figures] == ["Keeper", "Keeper (Shop)"]
+    assert [[entry.name for entry in one.objects if entry.kind == "mesh"] for one in result.figures] == [["Body"], ["Body", "Hat"]]
+
+
+def test_figures_of_one_name_are_told_apart_by_their_scene(tmp_path):
+    empty_scene()
+    for scene in (bpy.context.scene, bpy.data.scenes.new("Rework")):
+        for part in ("Body", "Hair"):
+            item = add_box(part)
+            bpy.context.scene.collection.objects.unlink(item)
+            scene.collection.objects.link(item)
+    result = check_saved(tmp_path / "cast.blend")
+    assert [one.name for one in result.figures] == ["cast", "cast (Rework)"]
+
+
 def test_a_smile_left_on_and_a_raised_arm_change_nothing(tmp_path):
     reports = []
     for posed in (False, True):

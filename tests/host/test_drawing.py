@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from evenfold.core.drawing import DrawingError
 from evenfold.host import drawing as host
-from evenfold.ui import panels, sheet, state
+from evenfold.ui import operators, panels, sheet, state
 from evenfold.ui.overlay import drawing as overlay
 from evenfold.ui.overlay import manager
 from figures.people import Person, keeper
@@ -557,6 +557,18 @@ def test_the_panel_shows_both_counts_and_the_differences():
     assert "Sole 0.00" not in text and "down" not in text
     scene().evenfold_drawing.way = "head"
     assert "Crown 60 cm 90 cm 30 cm higher" in panel_text() and "Chin 30 cm 60 cm" in panel_text()
+
+
+@pytest.mark.parametrize(("landmark", "word"), [("foot_sole", "foot's own sole"), ("neck_base", "neck base")])
+def test_what_is_to_be_clicked_is_called_as_everywhere(landmark, word, monkeypatch):
+    add_empty()
+    scene().evenfold_drawing.landmark = landmark
+    said = []
+    workspace = type("Workspace", (), {"status_text_set": said.append})
+    context = type("Context", (), {"scene": scene(), "workspace": workspace})
+    monkeypatch.setattr(operators.drawing, "tr", str)
+    operators.drawing.EVENFOLD_OT_mark_drawing._say(type("Marking", (), {"marked": 0}), context)
+    assert said[0].startswith(f"Click the {word} on the drawing")
 
 
 def test_the_panel_reads_anew_only_after_a_change(monkeypatch):

@@ -6,9 +6,10 @@ import pytest
 from evenfold.core.figure import Worn
 from evenfold.core.proportion.body import gather
 from evenfold.host import store
-from evenfold.host.read import read_figure
+from evenfold.host.read import armature_of, read_figure
 from evenfold.ui import CLASSES, first, left_out, panels, state
-from evenfold.ui.choice import source_of
+from evenfold.ui.choice import Choice, choice_of, source_of
+from evenfold.ui.rig_choice import rig_of
 from host import scenes
 from host.test_ui import drawn, keeper
 
@@ -132,7 +133,7 @@ def test_an_instanced_collection_is_a_figure_to_measure():
 def test_guesses_of_a_figure_on_a_rig_agree_with_measuring():
     eared_keeper()
     look = first.look_now(bpy.context)
-    assert (look.armature, look.head_bone, look.head_said, look.middle) == ("Keeper Rig", "Head", False, "armature")
+    assert (look.armature, look.head_bone, look.middle) == ("Keeper Rig", "Head", "armature")
     assert set(look.meshes) == {"Keeper", "Cap"} and look.said == ()
     rows = {(one.kind, name) for one in look.left_out for name in one.names}
     assert rows == {("object", "Cap"), ("bone", "Ear.L"), ("bone", "Ear.R")}, "no hat bone: it carries nothing"
@@ -197,7 +198,7 @@ def test_the_head_bone_can_be_chosen_and_guessed_again():
         bpy.ops.evenfold.choose_head_bone(bone="Nose")
     assert bpy.ops.evenfold.choose_head_bone(bone="Spine") == {"FINISHED"}
     look = first.look_now(bpy.context)
-    assert (look.head_bone, look.head_said) == ("Spine", True)
+    assert look.head_bone == "Spine"
     bpy.ops.evenfold.choose_head_bone(bone="")
     assert first.look_now(bpy.context).head_bone == "Head" and store.HEAD_KEY not in rig
 
@@ -281,3 +282,20 @@ def test_a_disabled_button_gives_its_reason(name):
         call()
     reason = str(refused.value).split(":", 1)[-1].strip()
     assert reason.endswith(".") and "context is incorrect" not in reason
+
+
+def test_what_hangs_on_a_rigged_mesh_belongs_to_its_rig_whichever_is_clicked():
+    _, rig = eared_keeper()
+    keeper = bpy.data.objects["Keeper"]
+    hat = bpy.data.objects.new("Hat", keeper.data.copy())
+    bpy.context.scene.collection.objects.link(hat)
+    hat.parent = keeper
+    bpy.context.view_layer.update()
+    assert armature_of(hat) == armature_of(keeper) == rig
+    sources = []
+    for item in (keeper, hat, rig):
+        click(item)
+        sources.append(source_of(bpy.context))
+        assert choice_of(bpy.context) == Choice("ARMATURE", rig.name)
+        assert rig_of(bpy.context) == rig
+    assert sources[0] == sources[1] == sources[2] and "Hat" in sources[0].mesh_names

@@ -6,8 +6,10 @@ import bpy
 # isort: on
 import evenfold
 import pytest
+from evenfold.core.figure import Worn
+from evenfold.host import store
 from evenfold.host.read import find_figures
-from evenfold.ui import panels, state
+from evenfold.ui import first, panels, state
 from evenfold.ui.properties import settings_of
 from evenfold.ui.words import length
 from figures.people import Person, keeper
@@ -86,6 +88,18 @@ def test_body_head_and_hair_in_one_place_are_one_figure_and_it_is_said():
     assert "Lamp" in found and notes()["Lamp"] == ""
     (said,) = [words for name, words in notes().items() if name != "Lamp"]
     assert "Body, Hair and Hand have neither armature nor parent" in said and "collection of its own" in said
+
+
+def test_what_is_kept_on_any_of_them_is_listed_whichever_was_clicked():
+    body, hair = add_person("Body", BASE), box("Hair", (-0.1, -0.1, 0.7), (0.1, 0.1, 0.95))
+    store.pin_vertex(hair, "crown", 0)
+    store.mark(body, Worn("material", "Felt", True))
+    bpy.context.view_layer.update()
+    for item in (body, hair):
+        bpy.context.view_layer.objects.active = item
+        assert [one.name for one in first.chosen_items(bpy.context)] == ["Body", "Hair"]
+        shown = drawn(panels.told.EVENFOLD_PT_told)
+        assert "Crown on Hair, at a vertex" in shown and "Felt is left out" in shown
 
 
 def test_what_is_taken_together_is_said_when_measuring():

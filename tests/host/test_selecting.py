@@ -4,6 +4,7 @@ import bpy
 import evenfold
 import numpy as np
 import pytest
+from evenfold.host.select import SelectionError, Wanted, select_vertices
 from evenfold.ui import panels, state, words
 from host.test_ui import chosen, drawn, keeper, sided
 
@@ -127,3 +128,31 @@ def test_wrapped_lines_fit_and_say_the_same(sentence, room):
             first = lines[number].split(" ")[0] if line.isascii() else line[0]
             assert first in "、。」" or words.text_width(f"{lines[number - 1]} {first}", 11.0) > room - 12
     assert not any(line[:1] in tuple("、。」") for line in lines[1:])
+
+
+@pytest.mark.parametrize(("kind", "number"), [("face", 3), ("edge", 900), ("vertex", 900), ("face", -1)])
+def test_numbers_that_are_gone_are_refused_before_anything_is_changed(kind, number):
+    item = keeper()
+    other = keeper("Other")
+    size = len(item.data.vertices)
+    if kind == "face":
+        mesh = item.data
+        mesh.clear_geometry()
+        mesh.vertices.add(size)
+    before = [one.select_get() for one in (item, other)]
+    with pytest.raises(SelectionError, match="was changed since the check"):
+        select_vertices(bpy.context, {item.name: Wanted(np.array([number]), size, kind)})
+    assert item.mode == other.mode == "OBJECT"
+    assert [one.select_get() for one in (item, other)] == before
+    outcome = select_vertices(bpy.context, {
+        item.name: Wanted(np.array([number]), size, kind), other.name: Wanted(np.array([0]), size),
+    })
+    assert outcome.count == 1 and len(outcome.refused) == 1 and item.mode == "OBJECT"
+
+
+def test_an_object_that_is_no_mesh_any_more_is_refused():
+    empty = bpy.data.objects.new("Gone", None)
+    bpy.context.scene.collection.objects.link(empty)
+    bpy.context.view_layer.update()
+    with pytest.raises(SelectionError, match="Gone is no mesh any more"):
+        select_vertices(bpy.context, {"Gone": Wanted(np.array([0]), 3)})

@@ -236,14 +236,14 @@ def test_a_pin_follows_its_vertex_through_edits_saving_and_loading(start, tmp_pa
     bmesh.ops.delete(edit, geom=[edit.verts[n] for n in (1, 2, 3)], context="VERTS")
     bmesh.update_edit_mesh(item.data)
     expected = (1.25, -0.5, 2.125)
-    assert np.allclose(store.pins_of(bpy.context.scene, "Keeper")[0].point, expected)
+    assert np.allclose(store.pins_on([bpy.data.objects["Keeper"]])[0].point, expected)
     mode("OBJECT")
-    assert np.allclose(store.pins_of(bpy.context.scene, "Keeper")[0].point, expected)
+    assert np.allclose(store.pins_on([bpy.data.objects["Keeper"]])[0].point, expected)
     path = str(tmp_path / "keeper.blend")
     bpy.ops.wm.save_as_mainfile(filepath=path)
     evenfold.unregister()
     bpy.ops.wm.open_mainfile(filepath=path, load_ui=False)
-    (pin,) = store.pins_of(bpy.context.scene, "Keeper")
+    (pin,) = store.pins_on([bpy.data.objects["Keeper"]])
     evenfold.register()
     assert pin.landmark == "chin" and np.allclose(pin.point, expected)
 
@@ -257,7 +257,22 @@ def test_a_pin_whose_vertex_is_deleted_is_left_out():
     bmesh.ops.delete(edit, geom=[edit.verts[20]], context="VERTS")
     bmesh.update_edit_mesh(item.data)
     mode("OBJECT")
-    assert store.pins_of(bpy.context.scene, "Keeper") == ()
+    assert store.pins_on([bpy.data.objects["Keeper"]]) == ()
+
+
+def test_a_pin_is_found_where_the_neutral_key_has_fewer_points_than_the_mesh():
+    item = keeper()
+    item.shape_key_add(name="Basis")
+    store.pin_vertex(item, "crown", 0)
+    place = item.data.vertices[0].co[:]
+    item.data.vertices.add(2)
+    last = len(item.data.vertices) - 1
+    tags = item.data.attributes[store.TAG_ATTRIBUTE].data
+    tags[last].value, tags[0].value = tags[0].value, 0
+    item.data.vertices[last].co = place
+    assert len(item.data.shape_keys.reference_key.points) < last
+    (pin,) = store.pins_on([item])
+    assert pin.point == pytest.approx(place)
 
 
 def test_a_cursor_pin_moves_with_its_object_and_can_be_removed():
@@ -266,19 +281,19 @@ def test_a_cursor_pin_moves_with_its_object_and_can_be_removed():
     bpy.ops.evenfold.pin_cursor(landmark="crown")
     item.location.x = 4.0
     bpy.context.view_layer.update()
-    assert np.allclose(store.pins_of(bpy.context.scene, "Keeper")[0].point, (4.0, 0.0, 3.0))
+    assert np.allclose(store.pins_on([bpy.data.objects["Keeper"]])[0].point, (4.0, 0.0, 3.0))
     bpy.ops.evenfold.remove_pin(object_name="Keeper", landmark="crown")
-    assert store.pins_of(bpy.context.scene, "Keeper") == () and store.PINS_KEY not in item
+    assert store.pins_on([bpy.data.objects["Keeper"]]) == () and store.PINS_KEY not in item
 
 
 def test_what_is_left_out_follows_a_renamed_object():
     item = keeper("Hat")
     bpy.ops.evenfold.leave_out(kind="object")
     item.name = "Sou'wester"
-    (entry,) = store.worn_of(bpy.context.scene, item.name)
+    (entry,) = store.worn_on([item])
     assert (entry.kind, entry.name, entry.excluded) == ("object", item.name, True)
     bpy.ops.evenfold.forget_left_out(object_name=item.name, kind="object", name="")
-    assert store.worn_of(bpy.context.scene, item.name) == ()
+    assert store.worn_on([item]) == ()
 
 
 def test_results_say_when_they_are_out_of_date():

@@ -298,10 +298,6 @@ def _turned(places: FloatArray, turn: float) -> FloatArray:
     return np.asarray(places @ np.array([[cos, sin], [-sin, cos]]))
 
 
-def _word(name: str) -> str:
-    return name.replace("_", " ")
-
-
 def _words(names: "list[str] | tuple[str, ...]") -> str:
     words = [f"the {plain_word(name)}" for name in names]
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]

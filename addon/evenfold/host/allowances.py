@@ -2,10 +2,11 @@
 
 Each allowance stands on its object as a custom property, and once more in a register on the
 scene, so that joining objects does not lose the reason. A selection is a point attribute of its
-own: edits, undo, saving, appending and joining carry it along.
+own: edits, undo, saving, appending and joining carry it along. What is excused by name leaves its
+mark in an empty attribute of the mesh or on a bone, by which it is known again after joining.
 """
 
-import json
+import math
 import uuid
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -19,11 +20,17 @@ from ..core.allowances import KINDS, Allowance
 from ..core.errors import EvenfoldError
 from ..core.figure import IntArray
 from ..core.findings import Finding
-from .named import find, unique_name
+from .kept import each, keep_rows, rows_on
+from .named import unique_name
 from .store import require_editable
 
 KEY = "evenfold_allowances"
 PREFIX = "evenfold_excused_"
+NAMED_PREFIX = "evenfold_named_"
+"""Attributes that only say that a mesh holds, or was joined with one that held, what is excused by name."""
+BONE_KEY = "evenfold_named"
+"""The same on a bone: the marks, with spaces between."""
+NAMED_KINDS = frozenset({"group", "material", "key", "bones", "bone"})
 LOST = "its reason was not kept"
 
 
@@ -52,20 +59,17 @@ class StoredAllowance:
 
 def stored_on(item: bpy.types.Object) -> tuple[StoredAllowance, ...]:
     """The allowances kept on an object, those it got by joining included."""
-    own = [_with_owner(row, unique_name(item)) for row in _rows(item)]
+    own = _rows(item)
     marks = {row.mark for row in own}
-    register = {row.mark: row for scene in bpy.data.scenes for row in _rows(scene)}
-    for mark in _attribute_marks(item):
-        if mark not in marks:
-            row = register.get(mark)
-            lost = StoredAllowance(mark, "selection", "", LOST, unique_name(item))
-            own.append(lost if row is None else _with_owner(row, unique_name(item)))
-            marks.add(mark)
-    for row in register.values():
-        gone = find(bpy.data.objects, row.owner) is None
-        if gone and row.mark not in marks and _holds(item, row):
-            own.append(_with_owner(row, unique_name(item)))
-    return tuple(own)
+    vertices = [mark for mark in _attribute_marks(item, PREFIX) if mark not in marks]
+    named = [mark for mark in _named_marks(item) if mark not in marks]
+    if vertices or named:
+        register = {row.mark: row for scene in bpy.data.scenes for row in _rows(scene)}
+        kept = {row.mark for other in bpy.data.objects for row in _rows(other)} if named else set()
+        lost = StoredAllowance("", "selection", "", LOST, "")
+        own += [register.get(mark, replace(lost, mark=mark)) for mark in vertices]
+        own += [register[mark] for mark in named if mark in register and mark not in kept]
+    return tuple(replace(row, owner=unique_name(item)) for row in own)
 
 
 def read_allowances(items: Iterable[bpy.types.Object]) -> tuple[Allowance, ...]:
@@ -96,7 +100,7 @@ def allow(
     for row in _rows(item):
         if not row.code and (row.kind, row.subject, row.whole) == (kind, subject, whole):
             raise AllowanceError(f"{subject or item.name} is excused already: {row.reason or LOST}.")
-    return _keep(item, replace(_WIDE, kind=kind, subject=subject, reason=reason, whole=whole))
+    return _keep_named(item, replace(_WIDE, kind=kind, subject=subject, reason=reason, whole=whole))
 
 
 def allow_found(item: bpy.types.Object, kind: str, finding: Finding, reason: str) -> str:
@@ -106,7 +110,7 @@ def allow_found(item: bpy.types.Object, kind: str, finding: Finding, reason: str
     for old in _rows(item):
         if (old.kind, old.code, old.names, old.worst) == (kind, row.code, row.names, row.worst):
             raise AllowanceError(f"{old.subject} is excused already: {old.reason or LOST}.")
-    return _keep(item, replace(row, kind=kind, reason=reason))
+    return _keep_named(item, replace(row, kind=kind, reason=reason))
 
 
 def allow_vertices(
@@ -116,16 +120,21 @@ def allow_vertices(
 
     With a finding only what it says is excused: its code, up to its size. Raises AllowanceError when there are none or the mesh cannot be changed.
     """
-    require_editable(item)
+    require_markable(item)
     mesh = cast("bpy.types.Mesh", item.data)
-    if mesh.library is not None:
-        raise AllowanceError(f"The mesh of {item.name} is linked: excuse the whole object instead.")
     if not len(vertices):
         raise AllowanceError("No vertex is selected: select what is meant to differ.")
     row = _WIDE if finding is None else _of_finding(finding)
     mark = _keep(item, replace(row, kind="selection", reason=reason))
     _mark_vertices(mesh, vertices, PREFIX + mark)
     return mark
+
+
+def require_markable(item: bpy.types.Object) -> None:
+    """Raises PinError or AllowanceError where no vertices of this mesh can be excused."""
+    require_editable(item)
+    if item.data.library is not None:
+        raise AllowanceError(f"The mesh of {item.name} is linked: excuse the whole object instead.")
 
 
 def forget(item: bpy.types.Object, mark: str) -> None:
@@ -136,7 +145,10 @@ def forget(item: bpy.types.Object, mark: str) -> None:
         if scene.library is None:
             _write(scene, [row for row in _rows(scene) if row.mark != mark])
     if item.type == "MESH" and item.data.library is None:
-        _drop_attribute(cast("bpy.types.Mesh", item.data), PREFIX + mark)
+        for prefix in (PREFIX, NAMED_PREFIX):
+            _drop_attribute(cast("bpy.types.Mesh", item.data), prefix + mark)
+    elif item.type == "ARMATURE" and item.data.library is None:
+        _unmark_bones(cast("bpy.types.Armature", item.data), mark)
 
 
 _WIDE = StoredAllowance("", "selection", "", "", "")
@@ -151,6 +163,12 @@ def _of_finding(finding: Finding) -> StoredAllowance:
     )
 
 
+def _keep_named(item: bpy.types.Object, row: StoredAllowance) -> str:
+    mark = _keep(item, row)
+    _mark_named(item, replace(row, mark=mark))
+    return mark
+
+
 def _keep(item: bpy.types.Object, row: StoredAllowance) -> str:
     row = replace(
         row, mark=uuid.uuid4().hex[:8], reason=row.reason.strip(), owner=item.name
@@ -162,33 +180,47 @@ def _keep(item: bpy.types.Object, row: StoredAllowance) -> str:
     return row.mark
 
 
-def _with_owner(row: StoredAllowance, owner: str) -> StoredAllowance:
-    return replace(row, owner=owner)
+def _mark_named(item: bpy.types.Object, row: StoredAllowance) -> None:
+    """Mark what is excused by name, so that it is known again in what the object is joined to."""
+    if row.kind not in NAMED_KINDS or item.data is None or item.data.library is not None:
+        return
+    if item.type == "MESH":
+        _mark_vertices(cast("bpy.types.Mesh", item.data), np.zeros(0, np.int64), NAMED_PREFIX + row.mark)
+    elif item.type == "ARMATURE":
+        name = row.names[0] if row.names else row.subject
+        bone = _bones(cast("bpy.types.Armature", item.data)).get(name)
+        if bone is not None:
+            bone[BONE_KEY] = " ".join([*str(bone.get(BONE_KEY, "")).split(), row.mark])
 
 
-def _holds(item: bpy.types.Object, row: StoredAllowance) -> bool:
-    """True when the object has what the allowance of a vanished object names."""
-    if row.kind in ("bones", "bone"):
-        wanted = row.names or (row.subject,)
-        return item.type == "ARMATURE" and all(name in item.data.bones for name in wanted)
-    if item.type != "MESH":
-        return False
-    if row.kind == "group":
-        return all(name in item.vertex_groups for name in row.names or (row.subject,))
-    if row.kind == "material":
-        return any(s.material is not None and s.material.name == row.subject for s in item.material_slots)
-    keys = item.data.shape_keys
-    if row.kind != "key" or keys is None:
-        return False
-    return all(name in keys.key_blocks for name in row.names or (row.subject,))
+def _unmark_bones(data: bpy.types.Armature, mark: str) -> None:
+    for bone in _bones(data):
+        marks = str(bone.get(BONE_KEY, "")).split()
+        if mark in marks:
+            marks.remove(mark)
+            bone[BONE_KEY] = " ".join(marks)
+            if not marks:
+                del bone[BONE_KEY]
 
 
-def _attribute_marks(item: bpy.types.Object) -> Iterator[str]:
+def _bones(data: bpy.types.Armature) -> Any:
+    """The bones as they can be written on: an edit session has its own."""
+    return data.edit_bones if data.is_editmode else data.bones
+
+
+def _named_marks(item: bpy.types.Object) -> Iterator[str]:
+    yield from _attribute_marks(item, NAMED_PREFIX)
+    if item.type == "ARMATURE":
+        marks = (str(bone.get(BONE_KEY, "")).split() for bone in _bones(cast("bpy.types.Armature", item.data)))
+        yield from dict.fromkeys(mark for own in marks for mark in own)
+
+
+def _attribute_marks(item: bpy.types.Object, prefix: str) -> Iterator[str]:
     if item.type != "MESH":
         return
     for attribute in item.data.attributes:
-        if attribute.name.startswith(PREFIX):
-            yield attribute.name.removeprefix(PREFIX)
+        if attribute.name.startswith(prefix):
+            yield attribute.name.removeprefix(prefix)
 
 
 def _marked_vertices(item: bpy.types.Object, mark: str) -> IntArray:
@@ -236,28 +268,21 @@ def _drop_attribute(mesh: bpy.types.Mesh, name: str) -> None:
 
 
 def _rows(owner: bpy.types.ID) -> list[StoredAllowance]:
-    text = owner.get(KEY)
-    if not isinstance(text, str):
-        return []
-    try:
-        rows = json.loads(text)
-    except ValueError:
-        return []
-    return [_row(one) for one in rows if isinstance(one, dict) and one.get("kind") in KINDS]
+    return each(rows_on(owner, KEY), _row)
 
 
 def _row(one: dict[str, Any]) -> StoredAllowance:
     words = [str(one.get(name, "")) for name in ("mark", "kind", "subject", "reason", "owner")]
+    if words[1] not in KINDS:
+        raise ValueError("no kind")
     names, worst = one.get("names"), one.get("worst")
+    size = float(worst) if isinstance(worst, int | float) else math.nan
     return StoredAllowance(
         words[0], words[1], words[2], words[3], words[4], bool(one.get("whole")), str(one.get("code", "")),
         tuple(str(name) for name in names) if isinstance(names, list) else (),
-        float(worst) if isinstance(worst, int | float) else None,
+        size if math.isfinite(size) else None,
     )
 
 
 def _write(owner: bpy.types.ID, rows: list[StoredAllowance]) -> None:
-    if rows:
-        owner[KEY] = json.dumps([vars(row) for row in rows])
-    elif owner.get(KEY) is not None:
-        del owner[KEY]
+    keep_rows(owner, KEY, [vars(row) for row in rows])

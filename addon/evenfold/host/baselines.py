@@ -10,6 +10,7 @@ import bpy
 import numpy as np
 
 from ..core.baseline import Baseline, Inherited, Shape
+from .kept import DAMAGED, text_on
 from .named import unique_name
 from .store import require_editable
 
@@ -27,12 +28,12 @@ def read_baselines(items: Iterable[bpy.types.Object]) -> dict[str, Baseline]:
 
 
 def baseline_on(item: bpy.types.Object) -> Baseline | None:
-    text = item.get(KEY)
-    if not isinstance(text, str):
+    text = text_on(item, KEY)
+    if text is None:
         return None
     try:
         return _unpacked(json.loads(zlib.decompress(base64.b64decode(text))))
-    except (ValueError, KeyError, TypeError, zlib.error):
+    except (*DAMAGED, zlib.error):
         return None
 
 
@@ -77,13 +78,13 @@ def _unpacked(data: dict[str, Any]) -> Baseline:
 
 
 def _inherited(one: dict[str, Any]) -> Inherited:
-    sizes = [np.nan if size is None else float(size) for size in one["sizes"]]
+    """Raises one of DAMAGED for what no finding of the base can have been."""
+    elements = np.array(one["elements"], np.int64)
+    sizes = np.array([np.nan if size is None else float(size) for size in one["sizes"]], np.float64)
+    places = np.array(one["places"], np.float64).reshape(-1, 3)
+    if elements.ndim != 1 or len(sizes) != len(elements) or not np.isfinite(places).all():
+        raise ValueError("no finding")
     return Inherited(
-        str(one["code"]),
-        one["subject"],
-        str(one["kind"]),
-        np.array(one["elements"], np.int64),
-        np.array(sizes, np.float64),
-        np.array(one["places"], np.float64).reshape(-1, 3),
-        tuple(str(name) for name in one["names"]),
+        str(one["code"]), None if one["subject"] is None else str(one["subject"]), str(one["kind"]),
+        elements, sizes, places, tuple(str(name) for name in one["names"]),
     )

@@ -1,7 +1,7 @@
 """Checking files one after the other; none of them stops the others."""
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from ..core.portrait import portrait_of
 from ..core.settings import Settings
 from .files import Opened, open_input
 from .nearest import KDFinder
-from .read import find_figures, read_figure
+from .read import FigureSource, find_figures, read_figure
 from .read.vrm import with_springs
 
 
@@ -54,14 +54,35 @@ def check_file(path: Path | str, settings: Settings, pictures: bool = False) -> 
 
 def _check_open(path: Path, settings: Settings, pictures: bool) -> tuple[FigureResult, ...]:
     opened = open_input(path)
-    scenes = [bpy.context.scene, *(s for s in bpy.data.scenes if s != bpy.context.scene)]
-    for scene in scenes:
+    found = tuple(
+        _checked(_with_said(read_figure(source, scene, layers=True), opened), settings, pictures)
+        for scene, source in figures_of_file()
+    )
+    if not found:
+        raise NothingToCheckError(f"{path.name} holds no mesh: there is nothing to check.")
+    return found
+
+
+def figures_of_file() -> Iterator[tuple[bpy.types.Scene, FigureSource]]:
+    """The figures of every scene of the open file, those of the open scene first, each once.
+
+    A figure all of whose meshes were in one before is the same again and left out. Where two go by
+    one name, the later one's says its scene. Read each before asking for the next: scenes are
+    brought up to date in turn.
+    """
+    met: set[tuple[str | None, str]] = set()
+    names: set[str] = set()
+    for scene in [bpy.context.scene, *(s for s in bpy.data.scenes if s != bpy.context.scene)]:
         scene.view_layers[0].update()
-        sources = find_figures(scene)
-        if sources:
-            read = (_with_said(read_figure(source, scene, layers=True), opened) for source in sources)
-            return tuple(_checked(figure, settings, pictures) for figure in read)
-    raise NothingToCheckError(f"{path.name} holds no mesh: there is nothing to check.")
+        before = frozenset(names)
+        for source in find_figures(scene):
+            parts = {(source.instancer, mesh) for mesh in source.mesh_names}
+            if parts <= met:
+                continue
+            met |= parts
+            name = f"{source.name} ({scene.name})" if source.name in before else source.name
+            names.add(name)
+            yield scene, replace(source, name=name)
 
 
 def _checked(figure: Figure, settings: Settings, pictures: bool) -> FigureResult:

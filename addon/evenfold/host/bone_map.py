@@ -14,6 +14,7 @@ from ..core.errors import EvenfoldError
 from ..core.figure import Armature, Figure
 from ..core.humanoid import guess_humanoid
 from ..core.humanoid_table import BY_NAME, label, newer_names
+from .kept import parsed, text_on
 from .read.armature import read_armature
 from .read.place import rest_world
 from .read.vrm import humanoid_of, read_json_chunk
@@ -27,18 +28,15 @@ class BoneMapError(EvenfoldError):
 
 def stored_map(item: bpy.types.Object) -> dict[str, str] | None:
     """The kept map, standard names to bone names; None when none is kept or it is damaged."""
-    text = item.get(BONE_MAP_KEY)
-    rows = _parsed(text) if isinstance(text, str) else None
+    text = text_on(item, BONE_MAP_KEY)
+    rows = _parsed(text) if text is not None else None
     return None if rows is None else dict(rows)
 
 
 @lru_cache(maxsize=16)
 def _parsed(text: str) -> dict[str, str] | None:
     """Read once for each text: panels ask at every redraw."""
-    try:
-        rows = json.loads(text)
-    except ValueError:
-        return None
+    rows = parsed(text)
     if not isinstance(rows, dict):
         return None
     return {name: bone for name, bone in rows.items() if name in BY_NAME and isinstance(bone, str)}

@@ -7,7 +7,6 @@ the host's source, the same in 4.2, 4.5 and 5.2). Marks are kept on the empty as
 of the picture from its lower left corner: they hold whatever becomes of its size and place.
 """
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, cast
@@ -19,6 +18,7 @@ from mathutils import Matrix
 from ..core.drawing import DrawingError, PicturePlane
 from ..core.figure import FloatArray
 from ..core.spoken import plain_word
+from .kept import each, keep_rows, rows_on
 from .read.place import as_array
 
 MARKS_KEY = "evenfold_drawing_marks"
@@ -108,14 +108,12 @@ def image_of(item: bpy.types.Object | None) -> bpy.types.Image:
 
 def marks_on(item: bpy.types.Object) -> dict[str, FloatArray]:
     """The marks on a drawing in shares of its picture (2,), by landmark; unreadable ones left out."""
-    marks: dict[str, FloatArray] = {}
-    for row in _rows(item):
-        try:
-            across, rise = (float(value) for value in row["place"])
-            marks[str(row["landmark"])] = np.array([across, rise])
-        except (KeyError, TypeError, ValueError):
-            continue
-    return marks
+    return dict(each(rows_on(item, MARKS_KEY), _mark))
+
+
+def _mark(row: dict[str, Any]) -> tuple[str, FloatArray]:
+    across, rise = (float(value) for value in row["place"])
+    return str(row["landmark"]), np.array([across, rise])
 
 
 def set_mark(item: bpy.types.Object, landmark: str, share: FloatArray) -> None:
@@ -138,10 +136,7 @@ def remove_mark(item: bpy.types.Object, landmark: str) -> None:
 def put_marks(item: bpy.types.Object, marks: dict[str, FloatArray]) -> None:
     """Make these the drawing's marks; none leaves nothing behind on it."""
     rows = [{"landmark": name, "place": [float(v) for v in place]} for name, place in marks.items()]
-    if rows:
-        item[MARKS_KEY] = json.dumps(rows)
-    elif item.get(MARKS_KEY) is not None:
-        del item[MARKS_KEY]
+    keep_rows(item, MARKS_KEY, rows)
 
 
 def marks_in(item: bpy.types.Object, picture: Picture, plane: PicturePlane) -> dict[str, FloatArray]:
@@ -251,12 +246,3 @@ def _size_of(item: bpy.types.Object, image: bpy.types.Image) -> FloatArray:
 def numbers(values: Any) -> list[float]:
     """The host's short arrays as plain numbers."""
     return [float(value) for value in values]
-
-
-def _rows(item: bpy.types.Object) -> list[dict[str, Any]]:
-    text = item.get(MARKS_KEY)
-    try:
-        rows = json.loads(text) if isinstance(text, str) else []
-    except ValueError:
-        return []
-    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []

@@ -10,7 +10,10 @@ import numpy as np
 from .allowances import KEY as ALLOWANCES_KEY
 from .baselines import KEY as BASELINE_KEY
 from .bone_map import BONE_MAP_KEY
-from .read.mesh import mirrors_mark
+from .read.armature import numbers_on
+from .read.images import images_mark
+from .read.mesh import material_names, mirrors_mark, neutral_positions
+from .read.part import shaping_mark
 from .store import HEAD_KEY, PINS_KEY, WORN_KEY
 
 LARGEST_EDITED = 200_000
@@ -31,47 +34,38 @@ def fingerprint(item: bpy.types.Object) -> Fingerprint:
     said = "".join(str(item.get(key, "")) for key in SAID)
     where = zlib.crc32(np.array(item.matrix_world, np.float32).tobytes(), zlib.crc32(said.encode()))
     if item.type == "ARMATURE":
-        return _of_bones(cast("bpy.types.Armature", item.data), where)
+        return _of_bones(item, where)
     if item.type != "MESH":
         return (0, 0, 0, where, 0)
-    where = zlib.crc32(mirrors_mark(item).encode(), where)
+    where = zlib.crc32(f"{mirrors_mark(item)}/{shaping_mark(item)}".encode(), where)
     mesh = cast("bpy.types.Mesh", item.data)
     if mesh.is_editmode:
         return _of_edit_mesh(mesh, where)
-    places = np.zeros(len(mesh.vertices) * 3, np.float32)
-    if mesh.shape_keys is not None:
-        mesh.shape_keys.reference_key.points.foreach_get("co", places)
-    else:
-        mesh.vertices.foreach_get("co", places)
     return (
         len(mesh.vertices), len(mesh.edges), len(mesh.polygons),
-        zlib.crc32(places.tobytes(), where), _of_layers(item, mesh),
+        zlib.crc32(neutral_positions(mesh).tobytes(), where), _of_layers(item, mesh),
     )
 
 
 def _of_layers(item: bpy.types.Object, mesh: bpy.types.Mesh) -> int:
-    """A mark of keys, UV maps, seams, materials, groups, painted values and weights; never 0."""
-    names = [slot.material.name if slot.material is not None else "" for slot in item.material_slots]
-    names += [f"{group.name}/{group.lock_weight}" for group in item.vertex_groups]
-    mark = zlib.crc32("/".join(names).encode(), 1)
-    faces = np.zeros(len(mesh.polygons), np.int32)
-    mesh.polygons.foreach_get("material_index", faces)
-    mark = zlib.crc32(faces.tobytes(), mark)
-    for attribute in mesh.attributes:
+    """A mark of what is joined to what and of all that the mesh carries; never 0."""
+    said = [*material_names(item), images_mark(item)]
+    said += [f"{group.name}/{group.lock_weight}" for group in item.vertex_groups]
+    said += [f"{layer.name}/{layer.active_render}" for layer in mesh.uv_layers]
+    mark = zlib.crc32("/".join(said).encode(), 1)
+    for attribute in sorted(mesh.attributes, key=lambda one: one.name):
         mark = _of_attribute(attribute, mark)
+    if mesh.has_custom_normals and "custom_normal" not in mesh.attributes:
+        normals = np.zeros(len(mesh.loops) * 3, np.float32)
+        mesh.corner_normals.foreach_get("vector", normals)
+        mark = zlib.crc32(normals.tobytes(), mark)
     if mesh.shape_keys is not None:
-        points = np.zeros(len(mesh.vertices) * 3, np.float32)
+        mark = zlib.crc32(f"{mesh.shape_keys.use_relative}".encode(), mark)
         for key in mesh.shape_keys.key_blocks:
+            points = np.zeros(len(key.points) * 3, np.float32)
             key.points.foreach_get("co", points)
-            said = f"{key.name}/{key.relative_key.name}/{key.mute}/{key.vertex_group}"
-            mark = zlib.crc32(points.tobytes(), zlib.crc32(said.encode(), mark))
-    for layer in mesh.uv_layers:
-        places = np.zeros(len(mesh.loops) * 2, np.float32)
-        layer.uv.foreach_get("vector", places)
-        mark = zlib.crc32(places.tobytes(), mark)
-    seams = np.zeros(len(mesh.edges), np.bool_)
-    mesh.edges.foreach_get("use_seam", seams)
-    mark = zlib.crc32(seams.tobytes(), mark)
+            words = f"{key.name}/{key.relative_key.name}/{key.mute}/{key.vertex_group}/{key.slider_min}/{key.slider_max}"
+            mark = zlib.crc32(points.tobytes(), zlib.crc32(words.encode(), mark))
     if len(mesh.vertices) > LARGEST_WEIGHTED:
         return mark
     weights = [
@@ -81,32 +75,50 @@ def _of_layers(item: bpy.types.Object, mesh: bpy.types.Mesh) -> int:
     return zlib.crc32(np.array(weights, np.float32).tobytes(), mark)
 
 
-PAINTED: dict[str, tuple[str, int, Any]] = {
+KINDS: dict[str, tuple[str, int, Any]] = {
     "FLOAT": ("value", 1, np.float32), "FLOAT_COLOR": ("color", 4, np.float32),
     "BYTE_COLOR": ("color", 4, np.float32), "INT16_2D": ("value", 2, np.int32),
+    "FLOAT2": ("vector", 2, np.float32), "FLOAT_VECTOR": ("vector", 3, np.float32),
+    "INT": ("value", 1, np.int32), "INT32_2D": ("value", 2, np.int32), "BOOLEAN": ("value", 1, np.bool_),
 }
-"""Kinds of attributes that hold painted masks and custom normals: field, width and type."""
+"""Kinds of attributes that are read: field, width and type."""
+
+CARRIED = ("FLOAT", "FLOAT_COLOR", "BYTE_COLOR", "FLOAT2")
+"""Kinds that hold painted masks and UV maps, on vertices and corners, whatever they are called."""
+
+MEANT = frozenset({
+    ".edge_verts", ".corner_vert", "material_index", "uv_seam", ".uv_seam", "custom_normal",
+    "sharp_edge", "sharp_face", "crease_edge",
+})
+"""The host's own attributes that say what is joined to what and what the layers rest on; all zero
+is the same as not there."""
 
 
 def _of_attribute(attribute: bpy.types.Attribute, mark: int) -> int:
-    if attribute.data_type not in PAINTED or attribute.domain not in ("POINT", "CORNER"):
+    painted = attribute.data_type in CARRIED and attribute.domain in ("POINT", "CORNER")
+    if attribute.data_type not in KINDS or not (painted or attribute.name in MEANT):
         return mark
-    field, width, kind = PAINTED[attribute.data_type]
+    field, width, kind = KINDS[attribute.data_type]
     values = np.zeros(len(attribute.data) * width, kind)
     attribute.data.foreach_get(field, values)
+    if not painted and not values.any():
+        return mark
     return zlib.crc32(values.tobytes(), zlib.crc32(attribute.name.encode(), mark))
 
 
-def _of_bones(data: bpy.types.Armature, where: int) -> Fingerprint:
-    """Ends of bones in every mode; axes, parents and deforming where the rest bones can be read."""
+def _of_bones(item: bpy.types.Object, where: int) -> Fingerprint:
+    """Ends of bones in every mode; axes, parents, deforming and numbers where the rest bones can be read."""
+    data = cast("bpy.types.Armature", item.data)
     if data.is_editmode:
         ends = [(*bone.head, *bone.tail) for bone in data.edit_bones]
         return (len(ends), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where), 0)
     ends = [(*bone.head_local, *bone.tail_local) for bone in data.bones]
     mark = 1
+    posed = item.pose.bones if item.pose is not None else {}
     for bone in data.bones:
         parent = bone.parent.name if bone.parent is not None else ""
         said = f"{bone.name}/{parent}/{bone.use_deform}/{bone.use_connect}/{bone.matrix_local[:]}"
+        said += f"/{numbers_on(bone, posed.get(bone.name))}"
         mark = zlib.crc32(said.encode(), mark)
     return (len(ends), 0, 0, zlib.crc32(np.array(ends, np.float32).tobytes(), where), mark)
 

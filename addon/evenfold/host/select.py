@@ -70,6 +70,8 @@ def select_vertices(context: bpy.types.Context, wanted: Mapping[str, Wanted]) ->
 def _refusal(item: bpy.types.Object | None, name: str, entry: Wanted) -> str | None:
     if item is None:
         return f"{name} is not in this view layer any more: check again."
+    if not isinstance(item.data, bpy.types.Mesh):
+        return f"{name} is no mesh any more: check again."
     if item.library is not None or item.data.library is not None:
         return f"{name} is linked from another file: open that file to select in it."
     if item.hide_select:
@@ -77,9 +79,17 @@ def _refusal(item: bpy.types.Object | None, name: str, entry: Wanted) -> str | N
     if not item.visible_get():
         return f"{name} is hidden: show it first."
     item.update_from_editmode()
-    if len(item.data.vertices) != entry.mesh_size:
+    if len(item.data.vertices) != entry.mesh_size or not _all_there(item.data, entry):
         return f"{name} was changed since the check: check again."
     return None
+
+
+def _all_there(mesh: bpy.types.Mesh, entry: Wanted) -> bool:
+    """Whether the mesh has every number that is wanted."""
+    counts = {"edge": len(mesh.edges), "face": len(mesh.polygons)}
+    count = counts.get(entry.kind, len(mesh.vertices))
+    numbers = entry.vertices
+    return not len(numbers) or bool(numbers.min() >= 0 and numbers.max() < count)
 
 
 def _mode_for(kinds: Iterable[str]) -> SelectMode:

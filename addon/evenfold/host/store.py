@@ -5,7 +5,7 @@ being enabled. A vertex pin is a number tagged onto the vertex in an integer att
 moves with the vertex, and survives edits that renumber the mesh.
 """
 
-import json
+import math
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
 from typing import Any, cast
@@ -17,7 +17,9 @@ from mathutils import Vector
 
 from ..core.errors import EvenfoldError
 from ..core.figure import Figure, Pin, Worn
-from .named import find, unique_name
+from .kept import each, keep_rows, rows_on, text_on
+from .named import unique_name
+from .read.mesh import mesh_of, neutral_positions
 
 TAG_ATTRIBUTE = "evenfold_pin"
 PINS_KEY = "evenfold_pins"
@@ -36,43 +38,6 @@ class StoredPin:
     landmark: str
     point: tuple[float, float, float]
     tag: int = 0
-
-
-def members(scene: bpy.types.Scene, source_name: str) -> tuple[bpy.types.Object, ...]:
-    """The objects of the figure of this name: an armature and its meshes, a mesh, a collection."""
-    named = find(scene.objects, source_name)
-    if named is not None and named.type == "ARMATURE":
-        return (named, *(o for o in scene.objects if o.type == "MESH" and armature_of(o) == named))
-    if named is not None:
-        return (named,)
-    collection = bpy.data.collections.get(source_name)
-    return tuple(collection.all_objects) if collection is not None else ()
-
-
-def armature_of(item: bpy.types.Object) -> bpy.types.Object | None:
-    """The armature that deforms or carries an object, if any."""
-    for modifier in item.modifiers:
-        if modifier.type == "ARMATURE" and modifier.object is not None:
-            return modifier.object
-    parent = item.parent
-    while parent is not None and parent.type != "ARMATURE":
-        parent = parent.parent
-    return parent
-
-
-def pins_of(scene: bpy.types.Scene, source_name: str) -> tuple[Pin, ...]:
-    """The pins of a figure, in world space and rest shape. A pin whose vertex is gone is left out."""
-    return pins_on(members(scene, source_name))
-
-
-def worn_of(scene: bpy.types.Scene, source_name: str) -> tuple[Worn, ...]:
-    """What the artist named as worn or grown, or as body after all."""
-    return worn_on(members(scene, source_name))
-
-
-def head_bone_of(scene: bpy.types.Scene, source_name: str) -> str | None:
-    """The bone the artist named as the head's, if any."""
-    return head_bone_on(members(scene, source_name))
 
 
 def with_notes(figure: Figure, objects: Iterable[bpy.types.Object]) -> Figure:
@@ -111,30 +76,29 @@ def worn_on(objects: Iterable[bpy.types.Object]) -> tuple[Worn, ...]:
 
 def head_bone_on(objects: Iterable[bpy.types.Object]) -> str | None:
     for item in objects:
-        name = item.get(HEAD_KEY)
-        if isinstance(name, str) and name:
+        name = text_on(item, HEAD_KEY)
+        if name:
             return name
     return None
 
 
 def stored_pins(item: bpy.types.Object) -> tuple[StoredPin, ...]:
-    entries = []
-    for row in _rows(item, PINS_KEY):
-        try:
-            x, y, z = (float(value) for value in row["point"])
-            entries.append(StoredPin(str(row["landmark"]), (x, y, z), int(row.get("tag", 0))))
-        except (KeyError, TypeError, ValueError):
-            continue
-    return tuple(entries)
+    return tuple(each(rows_on(item, PINS_KEY), _pin))
+
+
+def _pin(row: dict[str, Any]) -> StoredPin:
+    x, y, z = (float(value) for value in row["point"])
+    if not math.isfinite(x + y + z):
+        raise ValueError("no place")
+    return StoredPin(str(row["landmark"]), (x, y, z), int(row.get("tag", 0)))
 
 
 def stored_worn(item: bpy.types.Object) -> tuple[Worn, ...]:
-    rows = _rows(item, WORN_KEY)
-    return tuple(
-        Worn(str(row["kind"]), str(row.get("name", "")), bool(row.get("excluded", True)))
-        for row in rows
-        if "kind" in row
-    )
+    return tuple(each(rows_on(item, WORN_KEY), _worn))
+
+
+def _worn(row: dict[str, Any]) -> Worn:
+    return Worn(str(row["kind"]), str(row.get("name", "")), bool(row.get("excluded", True)))
 
 
 def local_point(item: bpy.types.Object, pin: StoredPin) -> tuple[float, float, float] | None:
@@ -144,10 +108,7 @@ def local_point(item: bpy.types.Object, pin: StoredPin) -> tuple[float, float, f
     vertex = _tagged_vertex(item, pin)
     if vertex is None:
         return None
-    mesh = item.data
-    place = mesh.vertices[vertex].co
-    if mesh.shape_keys is not None:
-        place = mesh.shape_keys.reference_key.points[vertex].co
+    place = neutral_positions(mesh_of(item))[vertex].tolist()
     return (place[0], place[1], place[2])
 
 
@@ -241,7 +202,7 @@ def pin_place(item: bpy.types.Object, landmark: str, world_point: Iterable[float
 def remove_pin(item: bpy.types.Object, landmark: str) -> None:
     require_editable(item)
     kept = [pin for pin in stored_pins(item) if pin.landmark != landmark]
-    _write(item, PINS_KEY, [asdict(pin) for pin in kept])
+    keep_rows(item, PINS_KEY, [asdict(pin) for pin in kept])
 
 
 def mark(item: bpy.types.Object, entry: Worn) -> None:
@@ -249,14 +210,14 @@ def mark(item: bpy.types.Object, entry: Worn) -> None:
     require_editable(item)
     name = "" if entry.kind == "object" else entry.name
     kept = [e for e in stored_worn(item) if (e.kind, e.name) != (entry.kind, name)]
-    _write(item, WORN_KEY, [asdict(e) for e in (*kept, replace(entry, name=name))])
+    keep_rows(item, WORN_KEY, [asdict(e) for e in (*kept, replace(entry, name=name))])
 
 
 def unmark(item: bpy.types.Object, kind: str, name: str) -> None:
     require_editable(item)
     name = "" if kind == "object" else name
     kept = [e for e in stored_worn(item) if (e.kind, e.name) != (kind, name)]
-    _write(item, WORN_KEY, [asdict(e) for e in kept])
+    keep_rows(item, WORN_KEY, [asdict(e) for e in kept])
 
 
 def name_head_bone(armature: bpy.types.Object, bone: str | None) -> None:
@@ -274,22 +235,4 @@ def require_editable(item: bpy.types.Object) -> None:
 
 def _keep_pin(item: bpy.types.Object, pin: StoredPin) -> None:
     kept = [old for old in stored_pins(item) if old.landmark != pin.landmark]
-    _write(item, PINS_KEY, [asdict(old) for old in (*kept, pin)])
-
-
-def _rows(item: bpy.types.Object, key: str) -> list[dict[str, Any]]:
-    text = item.get(key)
-    if not isinstance(text, str):
-        return []
-    try:
-        rows = json.loads(text)
-    except ValueError:
-        return []
-    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
-
-
-def _write(item: bpy.types.Object, key: str, rows: list[dict[str, Any]]) -> None:
-    if rows:
-        item[key] = json.dumps(rows)
-    elif item.get(key) is not None:
-        del item[key]
+    keep_rows(item, PINS_KEY, [asdict(old) for old in (*kept, pin)])

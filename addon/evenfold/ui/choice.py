@@ -6,8 +6,7 @@ import bpy
 
 from ..core.errors import NothingToCheckError
 from ..host.named import find, holds, unique_name
-from ..host.read import FigureSource, find_figures
-from ..host.store import armature_of
+from ..host.read import FigureSource, armature_of, find_figures
 
 
 @dataclass(frozen=True)

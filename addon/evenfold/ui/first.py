@@ -43,10 +43,9 @@ class Said:
 class Look:
     """What is guessed of the figure the panel means, by names and modifiers alone.
 
-    ``others`` are objects to click for other figures of the scene. ``head_said`` and
-    ``bones_said`` tell what the artist named from what is guessed. ``middle`` is where the
-    mirror plane is likely to be, as the check names it. Without a figure all but ``said`` and
-    ``others`` is empty.
+    ``others`` are objects to click for other figures of the scene. ``middle`` is where the mirror
+    plane is likely to be, as the check names it. Without a figure all but ``said`` and ``others``
+    is empty.
     """
 
     said: tuple[Said, ...] = ()
@@ -54,7 +53,6 @@ class Look:
     meshes: tuple[str, ...] = ()
     armature: str | None = None
     head_bone: str | None = None
-    head_said: bool = False
     left_out: tuple[LeftOut, ...] = ()
     middle: str = ""
 
@@ -87,6 +85,19 @@ def look_now(context: bpy.types.Context) -> Look:
         found = replace(found, said=(Said(trouble, grave=True), *found.said))
     _looks[scene.session_uid] = (_key(context, choice), choice, found)
     return found
+
+
+def chosen_items(context: bpy.types.Context) -> tuple[bpy.types.Object, ...]:
+    """The objects of the figure the panel means, its armature first; none until it was looked at.
+
+    For drawing; in the background, where no moment of rest comes, it is looked at here.
+    """
+    known = look(context)
+    if known is None and bpy.app.background:
+        known = _look(context, choice_of(context))
+    names = () if known is None else (known.armature, *known.meshes)
+    items = (_object(context.scene, name) for name in names if name)
+    return tuple(item for item in items if item is not None)
 
 
 def forget() -> None:
@@ -144,7 +155,7 @@ def look_at(scene: bpy.types.Scene, source: FigureSource) -> Look:
         middle = "armature" if rig is not None else "object"
     return Look(
         tuple(_unusual(source, meshes, rig, head)), (), source.mesh_names, source.armature_name, head,
-        head is not None and head == named, left_out_of(meshes, rig, worn), middle,
+        left_out_of(meshes, rig, worn), middle,
     )
 
 

@@ -14,6 +14,7 @@ from ..core.proportion.canons import CANONS, canon_named
 from ..core.proportion.compare import Comparison, compare, compare_figures
 from ..core.proportion.plan import Plan, make_plan, retargeted
 from ..core.settings import Settings
+from ..host.kept import DAMAGED
 from ..host.read.place import metres_per_unit
 from . import state
 
@@ -32,7 +33,7 @@ def own_canons(scene: bpy.types.Scene) -> tuple[Canon, ...]:
         _read.clear()
         try:
             _read[text] = read_canons(tomllib.loads(text).get("canons", {}))
-        except (tomllib.TOMLDecodeError, SettingsError):
+        except (*DAMAGED, SettingsError):
             _read[text] = ()
     return _read[text]
 
@@ -70,7 +71,7 @@ def limits_of(scene: bpy.types.Scene) -> Settings:
             if name in known
         }
         return Settings(**values)
-    except (ValueError, TypeError, AttributeError, SettingsError):
+    except (*DAMAGED, SettingsError):
         return Settings()
 
 

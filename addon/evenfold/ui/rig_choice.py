@@ -5,7 +5,7 @@ import bpy
 from ..core.humanoid_table import MapTrouble, troubles
 from ..host import bone_map
 from ..host.named import find
-from ..host.store import armature_of
+from ..host.read import armature_of
 from .choice import choice_of
 
 _found: dict[int, tuple[str, tuple[MapTrouble, ...]]] = {}

@@ -130,13 +130,17 @@ def _differs(scene: bpy.types.Scene, marks: Mapping[str, Fingerprint]) -> bool:
     return False
 
 
+WATCHED = (bpy.types.Armature, bpy.types.Image, bpy.types.Key, bpy.types.Material)
+"""Data whose every update may change what is compared, not only that of a shape."""
+
+
 @persistent
 def _after_change(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     results = of(scene)
     if results is None:
         return
     for update in depsgraph.updates:
-        if update.is_updated_geometry or update.is_updated_transform:
+        if update.is_updated_geometry or update.is_updated_transform or isinstance(update.id, WATCHED):
             _compare_soon(scene)
             return
 

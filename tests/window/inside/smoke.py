@@ -21,6 +21,13 @@ def put_cursor(height):
     bpy.context.scene.evenfold.landmark = "chin"
 
 
+@asked
+def put_mode(mode):
+    """Object or edit mode on what is active, with a step of undo."""
+    with bpy.context.temp_override(window=common.the_window(), area=common.view_area()):
+        bpy.ops.object.mode_set("EXEC_DEFAULT", True, mode=mode)
+
+
 def pins():
     return {"pins": [pin.landmark for item in bpy.context.scene.objects for pin in STORE.stored_pins(item)]}
 

@@ -20,6 +20,7 @@ def play(window: Window, tally: Tally) -> None:
     heads = window.seen()["heads"] or 0.0
     tally.note(f"the count is that of the figure as built ({heads:.3f})", abs(heads - HEADS) < 0.02)
     pin(window, tally)
+    pin_in_edit_mode(window, tally)
     press(window, r"evenfold\.check_symmetry\b")
     tally.note("a click on Check Symmetry checks", window.wait(lambda s: s["checked"], 20))
     away(window)
@@ -44,6 +45,24 @@ def pin(window: Window, tally: Tally) -> None:
     window.picture("smoke-0-pinned")
     window.key("ctrl+z")
     tally.note("undo takes the pin away", window.wait(lambda s: not s["pins"], 10))
+
+
+def pin_in_edit_mode(window: Window, tally: Tally) -> None:
+    """What an edit session's own undo does not hold is taken back by one step all the same."""
+    window.ask("put_mode", mode="EDIT")
+    press(window, r"evenfold\.pin_cursor\b", (0.75,))
+    tally.note("a click on Cursor pins the chin in edit mode", window.wait(lambda s: s["pins"] == ["chin"], 10))
+    away(window)
+    window.settle(redraw=True)
+    tally.note("the edit session goes on", window.seen()["mode"].startswith("EDIT"))
+    window.key("ctrl+z")
+    tally.note("one step of undo takes it away", window.wait(lambda s: not s["pins"], 10))
+    tally.note("the edit session still goes on", window.seen()["mode"].startswith("EDIT"))
+    window.key("ctrl+shift+z")
+    tally.note("redo brings it back", window.wait(lambda s: s["pins"] == ["chin"], 10))
+    window.key("ctrl+z")
+    tally.note("undo takes it away again", window.wait(lambda s: not s["pins"], 10))
+    window.ask("put_mode", mode="OBJECT")
 
 
 def select(window: Window, tally: Tally) -> None:

@@ -37,13 +37,19 @@ def _read_bone(bone: bpy.types.Bone, posed: bpy.types.PoseBone | None, world: Fl
     lengths = np.linalg.norm(axes, axis=1, keepdims=True)
     axes = axes / np.where(lengths > 0.0, lengths, 1.0)
     parent = bone.parent.name if bone.parent is not None else None
+    return Bone(
+        bone.name, parent, head, tail, axes, bone.use_deform, bone.use_connect,
+        tuple(numbers_on(bone, posed).items()),
+    )
+
+
+def numbers_on(bone: bpy.types.Bone, posed: bpy.types.PoseBone | None) -> dict[str, float]:
+    """The numbers kept on a bone and on its pose bone, by name."""
     numbers: dict[str, float] = {}
     for owner in (bone, posed):
         if owner is not None:
             numbers.update(_kept_on(owner))
-    return Bone(
-        bone.name, parent, head, tail, axes, bone.use_deform, bone.use_connect, tuple(numbers.items())
-    )
+    return numbers
 
 
 def _kept_on(owner: "bpy.types.Bone | bpy.types.PoseBone") -> Iterator[tuple[str, float]]:

@@ -61,16 +61,9 @@ def view_layer_of(scene: bpy.types.Scene) -> bpy.types.ViewLayer:
     return bpy.context.view_layer if bpy.context.scene == scene else scene.view_layers[0]
 
 
-def read_figure(
-    source: FigureSource,
-    scene: bpy.types.Scene,
-    depsgraph: bpy.types.Depsgraph | None = None,  # noqa: ARG001
-    *,
-    layers: bool = False,
-) -> Figure:
+def read_figure(source: FigureSource, scene: bpy.types.Scene, *, layers: bool = False) -> Figure:
     """Read one figure at rest. Raises NothingToCheckError when its meshes are gone.
 
-    ``depsgraph`` is not needed: the neutral shape does not come from the evaluated scene.
     ``layers`` reads what else the meshes carry, for comparing the halves.
     """
     pool, base = _pool(source, scene)

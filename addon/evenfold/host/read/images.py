@@ -84,6 +84,17 @@ def _uses(item: bpy.types.Object) -> Iterator[_Use]:
                     yield _Use(number, node.image, _map_of(node), node.extension == "REPEAT")
 
 
+def images_mark(item: bpy.types.Object) -> str:
+    """Which mask images an object has, where they lie and whether they are painted on; loads none."""
+    return repr([
+        (
+            use.slot, use.image.name_full, use.image.filepath, use.image.source, use.image.is_dirty,
+            use.uv_map, use.repeat,
+        )
+        for use in _uses(item)
+    ])
+
+
 def _nodes(tree: bpy.types.NodeTree, depth: int) -> Iterator[bpy.types.Node]:
     for node in tree.nodes:
         if node.bl_idname == "ShaderNodeGroup" and node.node_tree is not None and depth:

@@ -1,6 +1,6 @@
 """A mesh object as measuring sees it: rest pose, neutral keys, Mirror and Subdivision on."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
 import bpy
@@ -32,6 +32,16 @@ COPIED = {
     ),
     "SUBSURF": ("levels", "subdivision_type", "boundary_smooth", "use_creases", "use_limit_surface"),
 }
+
+
+def shaping_mark(item: bpy.types.Object) -> str:
+    """All that is read of the shaping modifiers, to tell whether a result is out of date."""
+    live = live_modifiers(item, SHAPING)
+    return repr([(one.type, *(_plain(getattr(one, name)) for name in COPIED[one.type])) for one in live])
+
+
+def _plain(value: object) -> object:
+    return tuple(value) if isinstance(value, Iterable) and not isinstance(value, str) else value
 
 
 def read_part(

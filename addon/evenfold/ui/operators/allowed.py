@@ -12,13 +12,14 @@ from ...core.allowances import Allowance, resolved
 from ...core.baseline import take
 from ...core.check import check_figure
 from ...core.errors import EvenfoldError, NothingToCheckError
-from ...core.figure import IntArray
+from ...core.figure import Figure, IntArray
 from ...core.findings import Finding, ObjectResult
 from ...core.symmetry import LAYERS
 from ...host import allowances, baselines
-from ...host.named import find
+from ...host.named import find, found
 from ...host.nearest import KDFinder
 from ...host.select import Wanted, select_bones, select_vertices
+from ...host.store import require_editable
 from .. import state
 from ..choice import choice_of, missing
 from ..language import tr
@@ -26,7 +27,7 @@ from ..properties import settings_of
 from .active import NeedsActive, active_name
 from .check import check_again
 from .select import finding_at, told
-from .shared import NeedsFigure, Reporting, read_chosen
+from .shared import NeedsFigure, Reporting, one_step, read_chosen
 
 NAMED_KINDS = (
     ("object", "Object", "The whole active object is meant to differ"),
@@ -81,7 +82,7 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
     bl_idname = "evenfold.allow_selection"
     bl_label = "Excuse Selected Vertices"
     bl_description = "The selected vertices are meant to differ: excuse them, with a reason"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -96,14 +97,18 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
         if not chosen:
             raise NothingToCheckError("No vertex is selected: select what is meant to differ.")
         why = self.why()
-        for item, vertices in chosen:
-            allowances.allow_vertices(item, vertices, why)
+        for item, _ in chosen:
+            allowances.require_markable(item)
+        with one_step(context, self.bl_label):
+            for item, vertices in chosen:
+                allowances.allow_vertices(item, vertices, why)
         count = sum(len(vertices) for _, vertices in chosen)
         self.kept(context, f"{count:,} vertices")
 
 
 def _selected(item: bpy.types.Object) -> IntArray:
     edit = bmesh.from_edit_mesh(cast("bpy.types.Mesh", item.data))
+    edit.verts.index_update()
     return np.array([v.index for v in edit.verts if v.select], np.int64)
 
 
@@ -113,14 +118,15 @@ class EVENFOLD_OT_allow_named(NeedsActive, _WithReason, bpy.types.Operator):
     bl_idname = "evenfold.allow_named"
     bl_label = "Excuse"
     bl_description = "The active thing is meant to differ: excuse it, with a reason"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     kind: EnumProperty(name="What", items=NAMED_KINDS, default="object")
 
     def run(self, context: bpy.types.Context) -> None:
         item = context.view_layer.objects.active
         subject = "" if self.kind == "object" else active_name(item, self.kind)
-        allowances.allow(item, self.kind, subject, self.why())
+        with one_step(context, self.bl_label):
+            allowances.allow(item, self.kind, subject, self.why())
         self.kept(context, subject or item.name)
 
 
@@ -130,7 +136,7 @@ class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):
     bl_idname = "evenfold.allow_layer"
     bl_label = "Excuse a Layer"
     bl_description = "A whole layer of the figure is meant to differ: excuse it, with a reason"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     layer: EnumProperty(name="Layer", items=LAYER_ITEMS, default="uv")
 
@@ -144,7 +150,8 @@ class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         figure, _ = read_chosen(context)
         name = figure.armature.name if figure.armature else figure.surfaces[0].name
-        allowances.allow(_object(context, name), "layer", self.layer, self.why(), whole=True)
+        with one_step(context, self.bl_label):
+            allowances.allow(_object(context, name), "layer", self.layer, self.why(), whole=True)
         self.kept(context, LAYER_NAMES[self.layer][0])
 
 
@@ -154,7 +161,7 @@ class EVENFOLD_OT_allow_finding(_WithReason, bpy.types.Operator):
     bl_idname = "evenfold.allow_finding"
     bl_label = "Excuse Finding"
     bl_description = "This difference is meant: excuse what the finding lists, with a reason"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     object_index: IntProperty(min=0, options={"HIDDEN", "SKIP_SAVE"})
     finding_index: IntProperty(min=0, options={"HIDDEN", "SKIP_SAVE"})
@@ -170,10 +177,11 @@ class EVENFOLD_OT_allow_finding(_WithReason, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         entry, finding = finding_at(context.scene, self.object_index, self.finding_index)
         item = _object(context, entry.name)
-        if finding.names:
-            allowances.allow_found(item, finding.kind, finding, self.why())
-        else:
-            _allow_elements(item, entry, finding, self.why())
+        with one_step(context, self.bl_label):
+            if finding.names:
+                allowances.allow_found(item, finding.kind, finding, self.why())
+            else:
+                _allow_elements(item, entry, finding, self.why())
         self.kept(context, f"{finding.count} of {entry.name}")
 
 
@@ -214,10 +222,12 @@ class EVENFOLD_OT_forget_allowance(_OnAllowance, bpy.types.Operator):
     bl_idname = "evenfold.forget_allowance"
     bl_label = "Stop Excusing"
     bl_description = "Stop excusing this; the difference is listed again"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     def run(self, context: bpy.types.Context) -> None:
-        allowances.forget(self.item(context), self.mark)
+        item = self.item(context)
+        with one_step(context, self.bl_label):
+            allowances.forget(item, self.mark)
         check_again(context)
 
 
@@ -232,10 +242,10 @@ class EVENFOLD_OT_show_allowance(_OnAllowance, bpy.types.Operator):
     def run(self, context: bpy.types.Context) -> None:
         item = self.item(context)
         figure, _ = read_chosen(context, layers=True)
-        found = [one for one in figure.allowances if one.mark == self.mark]
-        if not found:
+        marked = [one for one in figure.allowances if one.mark == self.mark]
+        if not marked:
             raise NothingToCheckError("That allowance is gone: check again.")
-        one = resolved(found[0], figure)
+        one = resolved(marked[0], figure)
         if one.kind in ("bones", "bone"):
             outcome = select_bones(context, self.object_name, one.names)
             self.announce({"INFO"}, told(outcome, "bone"))
@@ -260,20 +270,29 @@ class EVENFOLD_OT_save_baseline(NeedsFigure, bpy.types.Operator):
     bl_description = (
         "Remember today's differences as what the base came with: later ones show as new"
     )
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     def run(self, context: bpy.types.Context) -> None:
         figure, _ = read_chosen(context, layers=True)
+        _require_editable(context, figure)
         bare = replace(figure, allowances=(), baselines={})
         result = check_figure(bare, settings_of(context.scene), KDFinder)
         surfaces = {surface.name: surface for surface in figure.surfaces}
-        for entry in result.objects:
-            item = find(context.scene.objects, entry.name)
-            if item is not None:
-                baselines.keep_baseline(item, take(entry, surfaces.get(entry.name)))
+        with one_step(context, self.bl_label):
+            for entry in result.objects:
+                item = find(context.scene.objects, entry.name)
+                if item is not None:
+                    baselines.keep_baseline(item, take(entry, surfaces.get(entry.name)))
         check_again(context)
         count = sum(finding.count for entry in result.objects for finding in entry.findings)
         self.announce({"INFO"}, f"Baseline of {figure.name} saved: {count} inherited differences.")
+
+
+def _require_editable(context: bpy.types.Context, figure: Figure) -> None:
+    """Raises PinError when anything of the figure cannot be written on."""
+    rig = (figure.armature.name,) if figure.armature else ()
+    for item in found(context.scene.objects, (*rig, *(one.name for one in figure.surfaces))):
+        require_editable(item)
 
 
 class EVENFOLD_OT_forget_baseline(NeedsFigure, bpy.types.Operator):
@@ -282,12 +301,16 @@ class EVENFOLD_OT_forget_baseline(NeedsFigure, bpy.types.Operator):
     bl_idname = "evenfold.forget_baseline"
     bl_label = "Forget Baseline"
     bl_description = "Forget the baseline: every difference counts the same again"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     def run(self, context: bpy.types.Context) -> None:
         figure, _ = read_chosen(context)
-        for name in figure.baselines:
-            baselines.forget_baseline(_object(context, name))
+        kept = [_object(context, name) for name in figure.baselines]
+        for item in kept:
+            require_editable(item)
+        with one_step(context, self.bl_label):
+            for item in kept:
+                baselines.forget_baseline(item)
         check_again(context)
 
 

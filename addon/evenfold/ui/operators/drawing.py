@@ -19,16 +19,15 @@ from ...core.drawing import (
 from ...core.errors import EvenfoldError
 from ...core.spoken import plain_word
 from ...host import drawing as host
-from ...host import store
-from ...host.named import holds, unique_name
+from ...host.named import holds
 from ...host.read.bounds import corners_of
 from .. import state
-from ..choice import choice_of
+from ..choice import choice_of, source_of
 from ..language import tr
 from ..pointing import is_navigation, ray_through, view_under
 from ..properties import LANDMARKS
 from ..words import length
-from .shared import Reporting, redraw, undoable
+from .shared import Reporting, names_of, redraw, undoable
 
 
 class _OnDrawing(Reporting):
@@ -138,7 +137,7 @@ class EVENFOLD_OT_mark_drawing(_OnDrawing, bpy.types.Operator):
         return _go_on(context.scene, item) and landmark in COUNTED
 
     def _say(self, context: bpy.types.Context, first: str = "") -> None:
-        name = context.scene.evenfold_drawing.landmark.replace("_", " ")
+        name = plain_word(context.scene.evenfold_drawing.landmark)
         keep = "   Enter: keep what is marked" if self.marked else ""
         words = f"Click the {name} on the drawing{keep}   Esc or right click: mark nothing"
         context.workspace.status_text_set(f"{tr(first)}   {tr(words)}" if first else tr(words))
@@ -287,9 +286,7 @@ def _names(
     """The objects of the figure, measured or only chosen."""
     if results is not None:
         return tuple(results.marks)
-    choice = choice_of(context)
-    found = store.members(context.scene, choice.name) if choice is not None else ()
-    return tuple(unique_name(item) for item in found)
+    return names_of(source_of(context)) if choice_of(context) is not None else ()
 
 
 CLASSES = (

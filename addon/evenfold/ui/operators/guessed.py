@@ -111,12 +111,21 @@ class EVENFOLD_OT_count_as_body(NeedsFigure, bpy.types.Operator):
             raise EvenfoldError("That is not in this scene any more: click the figure again.")
         if self.kind == "bone":
             names = worn_below(rig_of(context), names)
-        for name in names:
-            owner = find(context.scene.objects, name) if self.kind == "object" else here[0]
-            if owner is None:
-                raise EvenfoldError(f"{name} is not in this scene any more.")
+        owners = [self._owner(context, name) or here[0] for name in names]
+        for owner in owners:
+            store.require_editable(owner)
+        for owner, name in zip(owners, names, strict=True):
             store.mark(owner, Worn(KINDS[self.kind], name, excluded=False))
         changed(context)
+
+    def _owner(self, context: bpy.types.Context, name: str) -> bpy.types.Object | None:
+        """The object that is meant itself; None where something of the figure's is meant."""
+        if self.kind != "object":
+            return None
+        owner = find(context.scene.objects, name)
+        if owner is None:
+            raise EvenfoldError(f"{name} is not in this scene any more.")
+        return owner
 
 
 CLASSES = (EVENFOLD_OT_choose_figure, EVENFOLD_OT_choose_head_bone, EVENFOLD_OT_count_as_body)

@@ -7,7 +7,7 @@ from ...host.write.guides import has_guides, make_guide_objects, remove_guide_ob
 from .. import state
 from ..language import tr
 from ..overlay.guides import guides_of
-from .shared import Reporting, require_fresh
+from .shared import Reporting, one_step, require_fresh
 
 
 class EVENFOLD_OT_make_guides(Reporting, bpy.types.Operator):
@@ -19,7 +19,7 @@ class EVENFOLD_OT_make_guides(Reporting, bpy.types.Operator):
         "Make objects of the guides in a collection of their own, instead of those made before. "
         "They cannot be selected and are not rendered"
     )
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -34,7 +34,8 @@ class EVENFOLD_OT_make_guides(Reporting, bpy.types.Operator):
         guides = guides_of(context.scene)
         if guides is None or not len(guides.front.segments):
             raise NothingToCheckError("There is nothing to show: turn on heads or landmarks above.")
-        count = make_guide_objects(context.scene, guides)
+        with one_step(context, self.bl_label):
+            count = make_guide_objects(context.scene, guides)
         self.announce({"INFO"}, f"{count} guide objects made.")
 
 
@@ -44,7 +45,7 @@ class EVENFOLD_OT_remove_guides(Reporting, bpy.types.Operator):
     bl_idname = "evenfold.remove_guides"
     bl_label = "Remove Guide Objects"
     bl_description = "Remove the guide objects and their collection from the scene"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -54,7 +55,8 @@ class EVENFOLD_OT_remove_guides(Reporting, bpy.types.Operator):
         return True
 
     def run(self, context: bpy.types.Context) -> None:
-        count = remove_guide_objects(context.scene)
+        with one_step(context, self.bl_label):
+            count = remove_guide_objects(context.scene)
         self.announce({"INFO"}, f"{count} guide objects removed.")
 
 

@@ -11,7 +11,7 @@ from ...host import store
 from ...host.named import find
 from ..language import tr
 from ..properties import LANDMARKS
-from .shared import Reporting, changed
+from .shared import Reporting, changed, one_step
 
 
 def _carrier(context: bpy.types.Context) -> bpy.types.Object | None:
@@ -37,7 +37,7 @@ class EVENFOLD_OT_pin_vertex(_Pinning, bpy.types.Operator):
     bl_idname = "evenfold.pin_vertex"
     bl_label = "Pin to Vertex"
     bl_description = "Pin the landmark to the one selected vertex; it moves with the mesh"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -54,7 +54,8 @@ class EVENFOLD_OT_pin_vertex(_Pinning, bpy.types.Operator):
         chosen = [vertex.index for vertex in edit.verts if vertex.select]
         if len(chosen) != 1:
             raise EvenfoldError(f"Select exactly one vertex to pin; {len(chosen)} are selected.")
-        store.pin_vertex(active, self.landmark, chosen[0])
+        with one_step(context, self.bl_label):
+            store.pin_vertex(active, self.landmark, chosen[0])
         changed(context)
 
 
@@ -64,7 +65,7 @@ class EVENFOLD_OT_pin_cursor(_Pinning, bpy.types.Operator):
     bl_idname = "evenfold.pin_cursor"
     bl_label = "Pin to 3D Cursor"
     bl_description = "Pin the landmark to the place of the 3D cursor; it moves with the active object"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -75,7 +76,8 @@ class EVENFOLD_OT_pin_cursor(_Pinning, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         active = context.view_layer.objects.active
-        store.pin_place(active, self.landmark, context.scene.cursor.location[:])
+        with one_step(context, self.bl_label):
+            store.pin_place(active, self.landmark, context.scene.cursor.location[:])
         changed(context)
 
 
@@ -85,7 +87,7 @@ class EVENFOLD_OT_remove_pin(Reporting, bpy.types.Operator):
     bl_idname = "evenfold.remove_pin"
     bl_label = "Remove Pin"
     bl_description = "Forget this pin and find the landmark automatically again"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     object_name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
     landmark: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
@@ -94,7 +96,8 @@ class EVENFOLD_OT_remove_pin(Reporting, bpy.types.Operator):
         item = find(context.scene.objects, self.object_name)
         if item is None:
             raise EvenfoldError(f"{self.object_name} is not in this scene any more.")
-        store.remove_pin(item, self.landmark)
+        with one_step(context, self.bl_label):
+            store.remove_pin(item, self.landmark)
         changed(context)
 
 

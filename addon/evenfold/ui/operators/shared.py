@@ -1,12 +1,16 @@
 """What every operator has in common: refusals become error reports in one place."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import bpy
 
 from ...core.errors import EvenfoldError
 from ...core.figure import Figure
 from ...host.read import FigureSource, read_figure
+from ...host.write.mode import object_mode
 from ..choice import choice_of, missing, source_of
 from ..language import tr, tr_report
 from ..overlay import manager
@@ -46,13 +50,38 @@ class NeedsFigure(Reporting):
 UNDOABLE = ("OBJECT", "POSE")
 """In other modes Blender's undo does not cover what is kept on an object."""
 
+PAINTED = ("PAINT_WEIGHT", "PAINT_VERTEX")
+"""Modes of painting whose undo covers it too; sculpting's and texture painting's do not."""
+
+OBJECT_FIRST = "Go to object mode first, so that this can be undone."
+
 
 def undoable(cls: type, context: bpy.types.Context) -> bool:
     """For polls: whether a change of an object's own properties can be undone in this mode."""
     if context.mode not in UNDOABLE:
-        cls.poll_message_set(tr("Go to object mode first, so that this can be undone."))
+        cls.poll_message_set(tr(OBJECT_FIRST))
         return False
     return True
+
+
+@contextmanager
+def one_step(context: bpy.types.Context, label: str) -> Iterator[None]:
+    """What is written inside on objects and scenes is taken back by one step of undo.
+
+    An edit session's own undo holds its mesh or bones alone: it is left for the writing and for
+    the step, then goes on. For operators without UNDO in ``bl_options``, since Blender's step
+    after them would be the session's. Raises EvenfoldError in modes that cannot undo this; a
+    refusal inside makes no step.
+    """
+    active = context.view_layer.objects.active
+    editing = context.mode.startswith("EDIT_")
+    if not editing and context.mode not in (*UNDOABLE, *PAINTED):
+        raise EvenfoldError(OBJECT_FIRST)
+    with object_mode([active] if editing and active is not None else []):
+        yield
+        push: Any = bpy.ops.ed.undo_push
+        if push.poll():
+            push(message=label)
 
 
 def require_fresh(results: SceneResults | None) -> None:
@@ -72,7 +101,7 @@ def read_chosen(context: bpy.types.Context, *, layers: bool = False) -> tuple[Fi
     source = source_of(context)
     scene = context.scene
     context.view_layer.update()
-    figure = read_figure(source, scene, context.evaluated_depsgraph_get(), layers=layers)
+    figure = read_figure(source, scene, layers=layers)
     names = names_of(source)
     results = SceneResults(
         figure.name, figure.metres_per_unit, marks_of(scene, names), notes=figure.notes,

@@ -9,7 +9,7 @@ from ...host import store
 from ...host.named import find
 from ..language import tr
 from .active import NeedsActive, active_name
-from .shared import Reporting, changed
+from .shared import Reporting, changed, one_step
 
 KINDS = (
     ("object", "Object", "The whole active object"),
@@ -25,17 +25,19 @@ class EVENFOLD_OT_leave_out(NeedsActive, Reporting, bpy.types.Operator):
     bl_idname = "evenfold.leave_out"
     bl_label = "Leave Out of the Height"
     bl_description = "Mark the active thing as worn or grown (hair, ears, hat), or as body after all"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     kind: EnumProperty(name="What", items=KINDS, default="object")
     excluded: BoolProperty(
-        name="Leave Out", default=True, description="Off: it counts as body, whatever was guessed"
+        name="Leave Out", default=True, options={"SKIP_SAVE"},
+        description="Off: it counts as body, whatever was guessed",
     )
 
     def run(self, context: bpy.types.Context) -> None:
         item = context.view_layer.objects.active
         name = active_name(item, self.kind)
-        store.mark(item, Worn(self.kind, name, self.excluded))
+        with one_step(context, self.bl_label):
+            store.mark(item, Worn(self.kind, name, self.excluded))
         changed(context)
 
 
@@ -45,7 +47,7 @@ class EVENFOLD_OT_forget_left_out(Reporting, bpy.types.Operator):
     bl_idname = "evenfold.forget_left_out"
     bl_label = "Forget"
     bl_description = "Forget what was said about this and guess again"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     object_name: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
     kind: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
@@ -55,7 +57,8 @@ class EVENFOLD_OT_forget_left_out(Reporting, bpy.types.Operator):
         item = find(context.scene.objects, self.object_name)
         if item is None:
             raise EvenfoldError(f"{self.object_name} is not in this scene any more.")
-        store.unmark(item, self.kind, self.name)
+        with one_step(context, self.bl_label):
+            store.unmark(item, self.kind, self.name)
         changed(context)
 
 
@@ -65,7 +68,7 @@ class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
     bl_idname = "evenfold.name_head_bone"
     bl_label = "Use Active Bone as Head"
     bl_description = "Take the active bone as the figure's head bone"
-    bl_options = {"REGISTER", "UNDO"}
+    bl_options = {"REGISTER"}
 
     clear: BoolProperty(name="Clear", options={"HIDDEN", "SKIP_SAVE"})
 
@@ -79,7 +82,9 @@ class EVENFOLD_OT_name_head_bone(Reporting, bpy.types.Operator):
 
     def run(self, context: bpy.types.Context) -> None:
         rig = context.view_layer.objects.active
-        store.name_head_bone(rig, None if self.clear else active_name(rig, "bone"))
+        bone = None if self.clear else active_name(rig, "bone")
+        with one_step(context, self.bl_label):
+            store.name_head_bone(rig, bone)
         changed(context)
 
 

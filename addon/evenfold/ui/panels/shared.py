@@ -5,10 +5,8 @@ from typing import Any, TypeVar
 
 import bpy
 
-from ...host import store
 from ...host.named import found
-from .. import looking, state
-from ..choice import choice_of
+from .. import first, looking, state
 from ..language import tr
 from ..once import Once
 from ..words import is_wide, letter_size, room, wrapped
@@ -26,8 +24,8 @@ def say(
     column = layout.column(align=True)
     lines = wrapped(text if own else tr(text), room(context, icon=icon != "NONE", beside=beside), letter_size(context))
     for number, line in enumerate(lines):
-        first: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
-        column.label(text=line, icon=first, translate=False)
+        shown: Any = icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1")
+        column.label(text=line, icon=shown, translate=False)
 
 
 Entry = TypeVar("Entry")
@@ -148,5 +146,4 @@ def figure_items(context: bpy.types.Context) -> tuple[bpy.types.Object, ...]:
     results = state.of(context.scene)
     if results is not None:
         return found(context.scene.objects, results.marks)
-    choice = choice_of(context)
-    return store.members(context.scene, choice.name) if choice is not None else ()
+    return first.chosen_items(context)

@@ -5,7 +5,7 @@ import bpy
 from ...core.spoken import landmark_words
 from ...host import store
 from ...host.named import unique_name
-from ..choice import choice_of
+from .. import first
 from ..language import tr
 from .shared import Sidebar
 
@@ -25,18 +25,18 @@ class EVENFOLD_PT_told(Sidebar, bpy.types.Panel):
         row.operator("evenfold.pin_vertex", text="Vertex", icon="VERTEXSEL").landmark = panel.landmark
         row.operator("evenfold.pin_cursor", text="Cursor", icon="CURSOR").landmark = panel.landmark
         layout.label(text="Not part of the head")
-        layout.operator_menu_enum("evenfold.leave_out", "kind", text="Leave Out", icon="REMOVE")
+        row = layout.row(align=True)
+        row.operator_menu_enum("evenfold.leave_out", "kind", text="Leave Out", icon="REMOVE")
+        row.operator_menu_enum("evenfold.leave_out", "kind", text="It Is Body", icon="ADD").excluded = False
         column = layout.column(align=True)
         column.operator("evenfold.choose_head_bone", text="Choose Head Bone", icon="EYEDROPPER")
         column.operator("evenfold.name_head_bone", icon="BONE_DATA")
-        choice = choice_of(context)
-        if choice is not None:
-            draw_told(layout, context, choice.name)
+        draw_told(layout, context)
 
 
-def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context, name: str) -> None:
+def draw_told(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """What is kept on the figure's objects, each with a button to forget it."""
-    for item in store.members(context.scene, name):
+    for item in first.chosen_items(context):
         for pin in store.stored_pins(item):
             row = layout.row(align=True)
             landmark = landmark_words(pin.landmark)
