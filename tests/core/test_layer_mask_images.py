@@ -240,3 +240,23 @@ def test_two_objects_share_a_picture(split):
     left, right = part(both, LEFT, "Glove.L", split), part(both, RIGHT, "Glove.R", split)
     (found,) = findings(left, right)
     assert (found.subject, found.count, found.partner_object) == ("Rim width", len(made.faces[face]), "Glove.R")
+
+
+@pytest.mark.parametrize("line", [0.5, 0.4937])
+def test_a_faint_area_on_an_even_rise_is_found(line):
+    """It differs by less than neighbouring pixels do."""
+    made = layered(0)
+    (uv_map,) = made.layers.uv_maps
+    moved = made.changed(uv_maps=(replace(uv_map, places=uv_map.places + np.float32([line - 0.5, 0])),))
+    face = int(left_faces(made)[40])
+    spot = uvs_of(moved, face).mean(axis=0)
+
+    def rise(u, v):
+        return ((5 * np.abs(u - line) + 5 * v) * SIZE / 2000) % 1.0
+
+    def faint(u, v):
+        return rise(u, v) + 0.04 * (np.hypot(u - spot[0], v - spot[1]) < 3 / 1024)
+
+    assert findings(with_picture(moved, painted(rise, 1024)).surface) == []
+    (found,) = findings(with_picture(moved, np.minimum(painted(faint, 1024), 255)).surface)
+    assert found.elements.tolist() == corners_of(made, face).tolist()

@@ -2,12 +2,13 @@
 
 Faces are taken as four-cornered pieces of the UV map. Points are laid into a piece so densely that no
 pixel within it is missed, and the partner's corners say where each point's mirror image lies. A pixel
-counts as painted otherwise where no pixel around that place, one further than its neighbours, is like
-it: halves that were packed apart, or lie between pixels, are never alike to the pixel.
+counts as painted otherwise where it is off the value there by more than the pixels around that place
+bend: halves that were packed apart, or lie between pixels, are never alike to the pixel.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,9 +28,8 @@ FEW = 4
 """Asking for more than a picture's share of pixels, one by one, costs more than looking at all at once."""
 FURTHEST = 4
 """Pixels around a place up to which the like of a pixel is looked for."""
-SLACK = 0.5
-"""A value may lie this share of what its surroundings span beyond them: the tip of a thin or round
-stroke falls between the pixels. Our choice."""
+ROWS = 256
+"""Rows of a picture looked at together."""
 
 
 @dataclass(frozen=True)
@@ -52,40 +52,56 @@ class Areas:
 
 
 class Surroundings:
-    """The lowest and highest value around places of a picture; for the whole picture once many were asked for."""
+    """What values to expect at places of a picture, and how much its pixels bend around them."""
 
     def __init__(self, picture: Picture) -> None:
         self._picture = picture
         self._asked = 0
-        self._kept: dict[int, tuple[Numbers, Numbers]] = {}
+        self._kept: dict[int, Numbers] = {}
 
     def beyond(self, values: FloatArray, at: FloatArray, reach: IntArray) -> FloatArray:
-        """(k,) how far (k, channels) values lie beyond what is found around (k, 2) pixel places."""
+        """(k,) how far (k, channels) values lie off those at (k, 2) pixel places, less what the pixels bend there.
+
+        Values that rise evenly are the same wherever the pixels lie; only where they bend, as on the border of
+        a stroke, does it matter.
+        """
         found = np.zeros(len(values))
         for size in np.unique(reach).tolist():
             rows = reach == size
-            low, high = (self._picture.values(one) for one in self._around(at[rows], size))
-            allowed = SLACK * (high - low)
-            found[rows] = np.maximum(low - allowed - values[rows], values[rows] - high - allowed).max(axis=1)
+            bends = self._picture.step * self._bends(at[rows], size)[:, : values.shape[1]].astype(np.float64)
+            found[rows] = (np.abs(values[rows] - self._expected(at[rows])) - bends).max(axis=1)
         return found
 
-    def _around(self, at: FloatArray, reach: int) -> tuple[Numbers, Numbers]:
-        """The least and the most (k, 1, 2 or 4) of the pixels on both sides of each place and ``reach`` more."""
+    def _expected(self, at: FloatArray) -> FloatArray:
+        """(k, channels) values between the middles of pixels, by their distance."""
+        low = np.floor(at - 0.5)
+        part = at - 0.5 - low
+        found: FloatArray = np.zeros(())
+        for step in ((0, 0), (1, 0), (0, 1), (1, 1)):
+            share = np.where(step, part, 1.0 - part).prod(axis=1)[:, None]
+            spots = _spots(self._picture, *(low + step).T)
+            found = found + share * self._picture.values(self._picture.rows[spots])
+        return found
+
+    def _bends(self, at: FloatArray, reach: int) -> Numbers:
+        """(k, 1, 2 or 4) the most that pixels bend on both sides of each place and ``reach`` more; for the whole
+        picture once many were asked for."""
         x, y = np.floor(at.T - 0.5)
-        self._asked += len(at) * (2 * reach + 2) ** 2
+        wide = 2 * reach + 2
+        self._asked += len(at) * (wide + 2) ** 2
         if self._asked * FEW > len(self._picture.keys):
             if reach not in self._kept:
-                self._kept[reach] = (
-                    _widened(self._picture, reach, np.minimum), _widened(self._picture, reach, np.maximum)
-                )
-            spots = _spots(self._picture, x, y)
-            low, high = (one.reshape(-1, one.shape[2])[spots] for one in self._kept[reach])
-            return low, high
-        low = high = self._picture.rows[_spots(self._picture, x, y)]
-        for step in np.ndindex(2 * reach + 2, 2 * reach + 2):
-            pixels = self._picture.rows[_spots(self._picture, x + (step[0] - reach), y + (step[1] - reach))]
-            low, high = np.minimum(low, pixels), np.maximum(high, pixels)
-        return low, high
+                self._kept[reach] = _widened(self._picture, reach)
+            kept = self._kept[reach]
+            return kept.reshape(-1, kept.shape[2])[_spots(self._picture, x, y)]
+        patch = np.stack([
+            np.stack([
+                self._picture.rows[_spots(self._picture, x + (column - reach - 1), y + (row - reach - 1))]
+                for column in range(wide + 2)
+            ])
+            for row in range(wide + 2)
+        ])
+        return _bend(patch).max(axis=(0, 1))
 
 
 def compare(
@@ -193,12 +209,28 @@ def _differing(
     kept = size > limit
     unlike, size = unlike[kept], size[kept]
     piece = unlike // weights.shape[1]
+    at = [np.stack([axis.ravel()[unlike] for axis in place], axis=1).astype(np.float64) for place in places]
     off = np.zeros(len(unlike), bool)
     for mine, its in ((0, 1), (1, 0)):
-        own, its_place = (np.stack([axis.ravel()[unlike] for axis in places[side]], axis=1) for side in (mine, its))
-        beyond = around[its].beyond(values[mine][kept], its_place, reach[piece, its])
-        off |= (beyond > limit) & _inside(corners[mine][piece], np.floor(own) + 0.5)
+        middle = np.floor(at[mine]) + 0.5
+        image = at[its] + _across(corners[mine][piece], corners[its][piece], middle - at[mine])
+        beyond = around[its].beyond(values[mine][kept], image, reach[piece, its])
+        off |= (beyond > limit) & _inside(corners[mine][piece], middle)
     return piece[off], size[off]
+
+
+def _across(mine: Float32Array, its: Float32Array, step: FloatArray) -> FloatArray:
+    """(k, 2) what steps (k, 2) in pieces (k, 4, 2) are in their partners; by the pieces' diagonals."""
+    (a, b), (one, other) = (
+        (corners[:, 2].astype(np.float64) - corners[:, 0], corners[:, 3].astype(np.float64) - corners[:, 1])
+        for corners in (mine, its)
+    )
+    area = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    area = np.where(np.abs(area) > 1e-9, area, np.inf)
+    first = (step[:, 0] * b[:, 1] - step[:, 1] * b[:, 0]) / area
+    second = (a[:, 0] * step[:, 1] - a[:, 1] * step[:, 0]) / area
+    moved = first[:, None] * one + second[:, None] * other
+    return np.clip(moved, -FURTHEST, FURTHEST)
 
 
 def _spots(picture: Picture, x: Float32Array, y: Float32Array) -> IntArray:
@@ -227,16 +259,27 @@ def _inside(corners: Float32Array, at: FloatArray) -> BoolArray:
     return np.asarray((turn >= -edge).all(axis=1) | (turn <= edge).all(axis=1))
 
 
-def _widened(
-    picture: Picture, reach: int, take: Callable[..., Numbers]
-) -> Numbers:
-    found = picture.pixels
+def _bend(pixels: Numbers) -> Numbers:
+    """(high - 2, wide - 2, ...) how much each pixel lies off the middle of its neighbours, twice, along either way."""
+    signed = pixels.astype(np.int32)
+    middle = 2 * signed[1:-1, 1:-1]
+    upright = np.abs(middle - signed[:-2, 1:-1] - signed[2:, 1:-1])
+    level = np.abs(middle - signed[1:-1, :-2] - signed[1:-1, 2:])
+    return np.maximum(upright, level).astype(np.uint16 if pixels.dtype == np.uint8 else np.uint32)
+
+
+def _widened(picture: Picture, reach: int) -> Numbers:
+    """(high, wide, 1, 2 or 4) the most that pixels bend from ``reach`` before each to one more behind it."""
+    mode: Literal["wrap", "edge"] = "wrap" if picture.repeat else "edge"
+    high = picture.pixels.shape[0]
+    wide = np.pad(picture.pixels, [(1, 1), (1, 1), (0, 0)], mode=mode)
+    found = np.concatenate([_bend(wide[row : min(row + ROWS, high) + 2]) for row in range(0, high, ROWS)])
     for axis in (0, 1):
         size, more = found.shape[axis], [(0, 0)] * 3
         more[axis] = (reach, reach + 1)
-        wide = np.pad(found, more, mode="wrap" if picture.repeat else "edge").swapaxes(0, axis)
-        least = wide[:size].copy()
+        wide = np.pad(found, more, mode=mode).swapaxes(0, axis)
+        most = wide[:size].copy()
         for step in range(1, 2 * reach + 2):
-            take(least, wide[step : step + size], out=least)
-        found = least.swapaxes(0, axis)
+            np.maximum(most, wide[step : step + size], out=most)
+        found = most.swapaxes(0, axis)
     return np.ascontiguousarray(found)
