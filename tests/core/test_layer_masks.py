@@ -77,6 +77,36 @@ def test_values_that_are_not_numbers_claim_nothing():
     assert findings(made.changed(masks=(image,)).surface) == []
 
 
+def with_image(made, by=0.0, rows=()):
+    """With an image that is even about the map's middle line, sampled at the corners; ``rows`` painted over."""
+    (uv_map,) = made.layers.uv_maps
+    values = np.abs(uv_map.places[:, :1] - np.float32(0.5)) * np.float32(1.5)
+    values[list(rows)] += np.float32(by)
+    return made.changed(masks=(*made.layers.masks, Mask("Rim width", "corner", values, "image", uv_map.name)))
+
+
+def left_corners(made):
+    x = np.array([made.surface.positions[face, 0].mean() for face in made.faces])[made.corner_face]
+    return np.flatnonzero(x > 0)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_moved_uv_corner_is_told_once_though_the_image_differs_there(seed):
+    """The other faces' corners that are painted otherwise are still told."""
+    made = layered(seed)
+    left = left_corners(made)
+    row, painted_row = int(left[len(left) // 3]), int(left[len(left) // 2])
+    assert made.corner_face[row] != made.corner_face[painted_row]
+    (uv_map,) = made.layers.uv_maps
+    places = uv_map.places.copy()
+    places[row] += np.float32([0.04, 0.0])
+    moved = made.changed(uv_maps=(replace(uv_map, places=places),))
+    (found,) = findings(with_image(moved).surface)
+    assert (found.code, found.elements.tolist()) == ("uv-drifted", [row])
+    _, found = findings(with_image(moved, 0.2, [painted_row]).surface)
+    assert (found.code, found.subject, found.elements.tolist()) == ("mask-drifted", "Rim width", [painted_row])
+
+
 @pytest.mark.parametrize("split", [False, True])
 def test_two_objects_are_compared_mask_by_mask(split):
     made = layered(4)

@@ -7,8 +7,11 @@ about z and a shift are elementary trigonometry.
 import numpy as np
 import pytest
 from evenfold.core import plane
+from evenfold.core.figure import Armature, Bone
 from evenfold.core.findings import MirrorPlane
+from evenfold.core.plane_candidates import plane_along_bones, plane_between_bones
 from evenfold.core.report.as_json import _plane
+from figures.records import figure_of
 from figures.shapes import lumpy_ball
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -54,6 +57,63 @@ def test_a_fitted_plane_shrugs_off_a_moved_tenth(seed):
     found = plane.fit(points, 1e-4, ScipyFinder)
     assert abs(found.normal @ normal) == pytest.approx(1.0, abs=1e-9)
     assert (found.point - shift) @ normal == pytest.approx(0.0, abs=1e-6)
+
+
+class CountingFinder(ScipyFinder):
+    """Counts the points it is asked about."""
+
+    asked = 0
+
+    def query(self, points, k):
+        CountingFinder.asked += len(points)
+        return super().query(points, k)
+
+
+@pytest.fixture
+def counting():
+    CountingFinder.asked = 0
+    return CountingFinder
+
+
+WORLD = plane.Candidate("world", np.zeros(3), np.array([1.0, 0, 0]))
+
+
+def test_a_plane_by_bones_about_which_nearly_all_matches_is_taken_without_fitting(counting):
+    points, normal, shift = turned_ball([0.3, 0.2, 0.5], [1.0, 2.0, 3.0])
+    taken = plane.choose(points, [WORLD], 1e-4, counting, plane.Candidate("bones", shift, normal))
+    assert (taken.how, taken.share, counting.asked) == ("bones", 1.0, 0)
+
+
+@pytest.mark.parametrize("astray", [0.0, 0.002])
+def test_fitting_starts_near_the_plane_that_leans_as_the_bones_do(counting, astray):
+    points, normal, shift = turned_ball([0.3, 0.2, 0.5], [1.0, 2.0, 3.0])
+    near = plane.Candidate("bones", shift + astray * normal, normal)
+    level = plane.Candidate("bones", shift, np.array([0, 0, 1.0]))
+    taken = plane.choose(points, [WORLD], 1e-4, counting, level, (), near)
+    assert (taken.how, taken.share, counting.asked) == ("fitted", 1.0, 0)
+    assert abs(taken.normal @ normal) == pytest.approx(1.0, abs=1e-9)
+    assert (taken.point - shift) @ normal == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_start_that_leads_nowhere_does_no_harm(counting):
+    points, normal, _ = turned_ball([0.3, 0.2, 0.5], [1.0, 2.0, 3.0])
+    wrong = plane.Candidate("bones", np.array([5.0, 0, 0]), np.array([0, 0, 1.0]))
+    taken = plane.choose(points, [WORLD], 1e-4, counting, None, (), wrong)
+    assert taken.how == "fitted" and abs(taken.normal @ normal) == pytest.approx(1.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(("moved", "most"), [(0, 40_000), (10, 350_000)])
+def test_fitting_asks_for_few_neighbours(counting, moved, most):
+    """Of one in ``moved`` points moved, fitting may not stop early."""
+    ball, _ = lumpy_ball(60, 60, seed=1)
+    turn = Rotation.from_euler("xyz", [0.3, 0.2, 0.5]).as_matrix()
+    points = ball.points * [0.7, 0.5, 1.2] @ turn.T
+    rng = np.random.default_rng(0)
+    if moved:
+        points[::moved] += rng.normal(scale=0.1, size=points[::moved].shape)
+    found = plane.fit(points, 1e-4, counting)
+    assert abs(found.normal @ turn[:, 0]) == pytest.approx(1.0, abs=1e-9)
+    assert 0 < counting.asked <= most
 
 
 def test_the_candidate_that_explains_most_is_taken_and_said():
@@ -134,3 +194,16 @@ def test_the_usual_plane_that_explains_enough_is_kept_whatever_the_bones_say():
 @pytest.mark.parametrize(("how", "told"), [("bones", "fitted"), ("across", "fitted"), ("fitted", "fitted"), ("world", "world"), ("given", "given")])
 def test_the_report_keeps_its_five_words_for_a_plane(how, told):
     assert _plane(MirrorPlane(np.zeros(3), np.array([1.0, 0, 0]), how, ""))["how"] == told
+
+
+@pytest.mark.parametrize("tilt", [0.0, 0.3])
+def test_bones_say_how_a_figure_leans(tilt):
+    """Between the bones of the sides lies an upright plane, along them one that leans as they do."""
+    turn = Rotation.from_euler("y", tilt).as_matrix()
+    spots = (("arm.L", [0.5, 0, 1.2]), ("leg.L", [0.2, 0.1, 0.6]), ("arm.R", [-0.5, 0, 1.2]), ("leg.R", [-0.2, 0.1, 0.6]))
+    bones = tuple(Bone(name, None, turn @ at, turn @ at + 0.1, np.eye(3)) for name, at in spots)
+    figure = figure_of(armature=Armature("Rig", bones, np.eye(4)))
+    leaning, upright = plane_along_bones(figure), plane_between_bones(figure)
+    assert leaning.normal == pytest.approx(turn[:, 0], abs=1e-9) and leaning.point @ turn[:, 0] == pytest.approx(0.0, abs=1e-9)
+    assert upright.normal == pytest.approx([1, 0, 0], abs=1e-9)
+    assert plane_along_bones(figure_of()) is None

@@ -3,9 +3,14 @@
 import bpy
 import numpy as np
 import pytest
-from evenfold.host.read.images import bilinear
+from evenfold.core.check import check_figure
+from evenfold.core.settings import Settings
+from evenfold.host.nearest import KDFinder
+from evenfold.host.read import find_figures, read_figure
+from evenfold.host.read.images import bilinear, picture_of
 from evenfold.host.read.layers import read_layers
-from host.layered_mesh import picture
+from figures.layered import layered
+from host.layered_mesh import add_layered, picture
 from host.scenes import add_box, empty_scene
 
 
@@ -128,3 +133,63 @@ def test_files_and_packed_images_are_read_and_let_go(tmp_path):
     assert not image.has_data
     image.pack()
     assert np.nanmax(np.abs(read_layers(box, None).masks[0].values[:, :3] - 0.5)) < 0.01
+
+
+def test_the_image_is_kept_with_the_channels_that_tell_something():
+    rng = np.random.default_rng(4)
+    pixels = np.ones((4, 8, 4), np.float32)
+    pixels[:, :, 0] = pixels[:, :, 2] = rng.integers(0, 256, (4, 8)) / np.float32(255)
+    pixels[:, :, 1] = 0.25
+    kept = picture_of(pixels, True, whole=True)
+    assert (kept.channels, kept.pixels.dtype, kept.repeat) == ((0,), np.uint8, True)
+    np.testing.assert_allclose(kept.values(kept.rows)[:, 0], pixels[:, :, 0].ravel(), atol=1e-6)
+    assert picture_of(np.full((4, 8, 4), 0.5, np.float32), True, whole=True) is None
+
+
+def test_pixels_in_floating_point_are_kept_finely_enough():
+    pixels = np.random.default_rng(5).uniform(-0.5, 3.0, (16, 16, 3)).astype(np.float32)
+    kept = picture_of(pixels, False, whole=False)
+    assert (kept.channels, kept.pixels.shape) == ((0, 1, 2), (16, 16, 4))
+    np.testing.assert_allclose(kept.values(kept.rows), pixels.reshape(-1, 3), atol=1e-4)
+    pixels[0, 0], pixels[1, 1, 0] = np.inf, np.nan
+    kept = picture_of(pixels, False, whole=False)
+    assert np.isfinite(kept.values(kept.rows)).all() and kept.low >= -8
+
+
+def test_objects_share_the_pixels_of_an_image():
+    box, node = box_with_picture(pixels=np.random.default_rng(6).uniform(size=(4, 8, 4)))
+    first, second = (read_layers(box, None).masks[0] for _ in range(2))
+    assert first.picture is second.picture is not None
+    node.image.pixels[0] = 0.123
+    assert read_layers(box, None).masks[0].picture is not first.picture
+
+
+@pytest.mark.parametrize("exact", [True, False])
+def test_an_area_painted_between_the_corners_is_found(exact):
+    made = layered(2)
+    body = add_layered(made)
+    size = 512
+    v, u = (np.mgrid[0:size, 0:size] + 0.5) / size
+    pixels = np.ones((size, size, 4), np.float32)
+    pixels[:, :, :3] = (0.5 + 0.3 * np.sin(9 * np.abs(u - 0.5)) * np.cos(7 * v))[:, :, None]
+    node = picture(body, "Rim mask", size=(size, size))
+    if not exact:
+        node.image = bpy.data.images.new("Rim mask", size, size, is_data=True)
+    node.image.pixels.foreach_set(pixels.ravel())
+    assert checked() == []
+    x = np.array([made.surface.positions[face, 0].mean() for face in made.faces])
+    face = int(np.flatnonzero((x < -0.02) & (made.face_piece == 0) & (made.layers.face_material == 0))[7])
+    rows = np.flatnonzero(made.corner_face == face)
+    column, row = (made.layers.uv_maps[0].places[rows].mean(axis=0) * size).astype(int)
+    pixels[row - 1 : row + 1, column - 1 : column + 1, :3] += 0.15
+    node.image.pixels.foreach_set(pixels.ravel())
+    (found,) = checked()
+    assert (found.code, found.subject, found.kind) == ("mask-drifted", node.image.name, "corner")
+    assert np.sort(found.partners).tolist() == rows.tolist()
+
+
+def checked():
+    """All findings on the only figure of the scene."""
+    (source,) = find_figures(bpy.context.scene)
+    result = check_figure(read_figure(source, bpy.context.scene, layers=True), Settings(), KDFinder)
+    return [finding for entry in result.objects for finding in entry.findings]

@@ -10,7 +10,12 @@ from .figure import Armature, Figure, FloatArray
 from .findings import FigureResult, Finding, MirrorPlane, ObjectResult, Proportion, Readiness
 from .nearest import Finder
 from .plane import choose, explained, tidy
-from .plane_candidates import plane_between_bones, plane_candidates, planes_across
+from .plane_candidates import (
+    plane_along_bones,
+    plane_between_bones,
+    plane_candidates,
+    planes_across,
+)
 from .proportion import measure
 from .proportion.body import BEYOND
 from .readiness import readiness_of_figure
@@ -177,7 +182,8 @@ def mirror_plane(
     if not len(points):
         taken = candidates[0]
         return MirrorPlane(taken.point, taken.normal, taken.how, "There are no points to compare.")
-    plane = tidy(choose(points, candidates, tolerance, finder, plane_between_bones(figure), planes_across(figure, candidates)), left)
+    between, across, near = plane_between_bones(figure), planes_across(figure, candidates), plane_along_bones(figure)
+    plane = tidy(choose(points, candidates, tolerance, finder, between, across, near), left)
     if settings.plane == "automatic":
         return plane
     return replace(plane, why=f"The figure has no {settings.plane}. {plane.why}")

@@ -25,6 +25,12 @@ ENOUGH = 0.2
 CLEARLY, HARDLY = 0.05, 0.02
 """Shares of the points by which one plane explains clearly more, or hardly less, than another. Our choice."""
 
+NEARLY = 0.9
+"""A plane that explains as large a share of the points is the right one: no other is looked for. Our choice."""
+
+_ALIKE = 0.999
+"""The cosine from which two normals are not told apart while fitting roughly."""
+_ROUGH_SAMPLE = 400
 _SAMPLE = 1500
 _ROUNDS = 40
 _ROUGH_ROUNDS = 6
@@ -74,13 +80,14 @@ def explained(points: FloatArray, candidate: Candidate, tolerance: float) -> flo
 
 def choose(
     points: FloatArray, candidates: list[Candidate], tolerance: float, finder: Finder,
-    by_bones: Candidate | None = None, across: Sequence[Candidate] = (),
+    by_bones: Candidate | None = None, across: Sequence[Candidate] = (), near: Candidate | None = None,
 ) -> MirrorPlane:
     """The candidate that explains the most points, or another plane when none explains enough.
 
     ``points`` (n, 3) world. On equal shares the earlier candidate is taken. Where none explains
     enough, a fitted plane, one of those ``across`` the usual ones, and the middle ``by_bones`` between
-    left and right bones are tried; the last is taken where nothing else explains clearly more.
+    left and right bones are tried; the last is taken where nothing else explains clearly more. Fitting
+    starts ``near`` a plane if one is given.
     Raises ValueError without candidates.
     """
     if not candidates:
@@ -90,7 +97,9 @@ def choose(
         points = points[places(points)[0]]
     shares = [explained(points, candidate, tolerance) for candidate in candidates]
     best = int(np.argmax(np.round(shares, 3)))
-    other = _other(points, shares[best], tolerance, finder, by_bones, across) if shares[best] < ENOUGH else None
+    other = None
+    if shares[best] < ENOUGH:
+        other = _other(points, shares[best], tolerance, finder, by_bones, across, near)
     taken, share = other or (candidates[best], shares[best])
     return MirrorPlane(taken.point, taken.normal, taken.how, _why(taken, share, candidates, shares), share)
 
@@ -108,38 +117,59 @@ def _why(taken: Candidate, share: float, candidates: list[Candidate], shares: li
 
 def _other(
     points: FloatArray, least: float, tolerance: float, finder: Finder,
-    by_bones: Candidate | None, across: Sequence[Candidate],
+    by_bones: Candidate | None, across: Sequence[Candidate], near: Candidate | None,
 ) -> tuple[Candidate, float] | None:
     """Another plane that explains clearly more than the share ``least``, and its share; else ``by_bones`` where
     that explains hardly less."""
-    found = [one for one in (by_bones, fit(points, tolerance, finder), *across) if one is not None]
+    found = [] if by_bones is None else [by_bones]
     shares = [explained(points, one, tolerance) for one in found]
+    if max(shares, default=0.0) < NEARLY:
+        fitted = fit(points, tolerance, finder, near)
+        found += [one for one in (fitted, *across) if one is not None]
+        shares += [explained(points, one, tolerance) for one in found[len(shares) :]]
     most = int(np.argmax(np.round(shares, 3))) if found else 0
     if found and shares[most] > max(least + CLEARLY, 2.0 * least):
         return found[most], shares[most]
     return (by_bones, shares[0]) if by_bones is not None and shares[0] > least - HARDLY else None
 
 
-def fit(points: FloatArray, tolerance: float, finder: Finder) -> Candidate | None:
+def fit(points: FloatArray, tolerance: float, finder: Finder, near: Candidate | None = None) -> Candidate | None:
     """The plane about which (n, 3) points mirror best, or None for too few points.
 
-    Starts from the principal directions and the axes, lays the mirrored copy onto the points
-    by trimmed nearest neighbours, and reads the plane off the partners: its normal is the main
-    direction of their differences.
+    Starts ``near`` a plane, if one is given, then from the principal directions, the axes and many more,
+    lays the mirrored copy onto the points by trimmed nearest neighbours, and reads the plane off the
+    partners: its normal is the main direction of their differences. The first plane that explains nearly
+    everything is taken, else the best of the few that promise most.
     """
     finite = points[np.isfinite(points).all(axis=1)]
     if len(finite) < 4:
         return None
+    if near is not None:
+        polished = _polish(finite, near, tolerance)
+        if explained(finite, polished, tolerance) >= NEARLY:
+            return polished
     middle = np.median(finite, axis=0)
     sample = finite[:: max(1, len(finite) // _SAMPLE)]
+    few = sample[:: max(1, len(sample) // _ROUGH_SAMPLE)]
     _, _, principal = np.linalg.svd(sample - sample.mean(axis=0), full_matrices=False)
     search = finder(finite)
-    starts = [*principal, *np.eye(3), *_directions(_DIRECTIONS)]
-    rough = [_refine(finite, sample, middle, normal, search, _ROUGH_ROUNDS) for normal in starts]
-    rough.sort(key=lambda one: _misfit(sample, one, search))
-    fine = [_refine(finite, sample, one.point, one.normal, search, _ROUNDS) for one in rough[:4]]
-    fine = [_polish(finite, one, tolerance) for one in fine]
-    return max(fine, key=lambda one: explained(finite, one, tolerance))
+    rough: list[tuple[float, int, Candidate]] = []
+    tried: list[FloatArray] = []
+    for normal in (*principal, *np.eye(3), *_directions(_DIRECTIONS)):
+        one = _refine(finite, few, middle, normal, search, _ROUGH_ROUNDS)
+        rough.append((_misfit(few, one, search), len(rough), one))
+        if rough[-1][0] <= tolerance and not any(abs(one.normal @ other) > _ALIKE for other in tried):
+            tried.append(one.normal)
+            polished = _polish(finite, one, tolerance)
+            if explained(finite, polished, tolerance) >= NEARLY:
+                return polished
+    fine: list[tuple[float, Candidate]] = []
+    for _, _, one in sorted(rough)[:4]:
+        polished = _polish(finite, _refine(finite, sample, one.point, one.normal, search, _ROUNDS), tolerance)
+        fine.append((explained(finite, polished, tolerance), polished))
+        if fine[-1][0] >= NEARLY:
+            break
+    return max(fine, key=lambda one: one[0])[1]
 
 
 def _directions(count: int) -> FloatArray:

@@ -31,6 +31,13 @@ def plane_between_bones(figure: Figure) -> Candidate | None:
     return None if middle is None else Candidate("bones", middle, way)
 
 
+def plane_along_bones(figure: Figure) -> Candidate | None:
+    """Like ``plane_between_bones``, but leaning as the bones do: for a figure that was tilted; None without."""
+    way = left_by_names(figure, np.zeros(3))
+    middle = None if way is None else middle_between_bones(figure, way)
+    return None if way is None or middle is None else Candidate("bones", middle, way)
+
+
 def planes_across(figure: Figure, candidates: list[Candidate]) -> list[Candidate]:
     """The upright planes at a right angle to others, through the same points: for a figure that faces sideways."""
     up = up_of(figure)

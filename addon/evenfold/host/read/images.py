@@ -1,6 +1,8 @@
-"""Painted masks kept as images: sampled where the face corners lie in the UV map."""
+"""Painted masks kept as images: whole, and sampled where the face corners lie in the UV map."""
 
+import hashlib
 import re
+import weakref
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import cast
@@ -9,7 +11,7 @@ import bpy
 import numpy as np
 
 from ...core.figure import IntArray
-from ...core.layers import Float32Array, Mask
+from ...core.layers import Float32Array, Mask, Picture
 
 MASK_WORDS = frozenset({"mask", "masks", "outline", "width", "weight"})
 NORMAL_WORDS = frozenset({"normal", "normals", "nrm", "nor", "bump"})
@@ -18,6 +20,11 @@ name has a mask word, unless its name or its use says that it bends normals."""
 
 LARGEST = 4096 * 4096
 """Pixels up to which an image is read. Our choice: four such channels take 256 MB."""
+
+RANGE = (-8.0, 8.0)
+"""Values of images in floating point beyond these are taken for these. Our choice."""
+AT_ONCE = 1 << 20
+"""Pixels turned into whole numbers at a time."""
 
 DEPTH = 8
 """How deep groups of nodes are followed."""
@@ -68,8 +75,8 @@ def read_images(
             notes[f"The mask image {image_name} {refusal}: it is not compared."] = None
         else:
             rows = np.flatnonzero(np.isin(corner_slot, list(slots[image_name, name])))
-            values = _sampled(use, maps[name], rows)
-            found.append(Mask(image_name, "corner", values, "image", name))
+            values, picture = _sampled(use, maps[name], rows)
+            found.append(Mask(image_name, "corner", values, "image", name, picture))
         if not loaded and use.image.source == "FILE" and not use.image.is_dirty:
             use.image.buffers_free()
     return tuple(found), tuple(notes)
@@ -147,15 +154,52 @@ def _size(image: bpy.types.Image) -> tuple[int, int]:
     return int(wide), int(high)
 
 
-def _sampled(use: _Use, places: Float32Array, rows: IntArray) -> Float32Array:
-    """(c, channels) values, NaN but at ``rows``; between pixel centres by their distance."""
+def _sampled(use: _Use, places: Float32Array, rows: IntArray) -> tuple[Float32Array, Picture | None]:
+    """(c, channels) values, NaN but at ``rows``, between pixel centres by their distance; and the image."""
     wide, high = _size(use.image)
     channels = use.image.channels
     pixels = np.zeros(wide * high * channels, np.float32)
     use.image.pixels.foreach_get(pixels)
+    shaped = pixels.reshape(high, wide, channels)
     values = np.full((len(places), channels), np.nan, np.float32)
-    values[rows] = bilinear(pixels.reshape(high, wide, channels), places[rows], use.repeat)
-    return values
+    values[rows] = bilinear(shaped, places[rows], use.repeat)
+    return values, picture_of(shaped, use.repeat, whole=not use.image.is_float)
+
+
+_SEEN: "weakref.WeakValueDictionary[bytes, Picture]" = weakref.WeakValueDictionary()
+"""Pictures in use by their contents: the objects of a figure share one."""
+
+
+def picture_of(pixels: Float32Array, repeat: bool, *, whole: bool) -> Picture | None:
+    """(high, wide, channels) pixels as a record; None where they are the same everywhere.
+
+    ``whole`` pixels are kept in bytes of 255 steps, others in 65,535 steps from the lowest to the highest.
+    """
+    low, step = 0.0, 1.0 / 255.0
+    if not whole:
+        finite = pixels[np.isfinite(pixels)]
+        low, top = np.clip([finite.min(initial=RANGE[1]), finite.max(initial=RANGE[0])], *RANGE).tolist()
+        step = max(top - low, 1e-6) / 65535.0
+    numbers = np.empty(pixels.shape, np.uint8 if whole else np.uint16)
+    source, goal = pixels.reshape(-1), numbers.reshape(-1)
+    most = 255.0 if whole else 65535.0
+    for start in range(0, len(source), AT_ONCE):
+        part = (source[start : start + AT_ONCE] - np.float32(low)) * np.float32(1.0 / step) + np.float32(0.5)
+        goal[start : start + AT_ONCE] = np.clip(np.nan_to_num(part), 0.0, most)
+    kept: list[int] = []
+    for channel in range(pixels.shape[2]):
+        plane = numbers[:, :, channel]
+        if (plane != plane[0, 0]).any() and not any((plane == numbers[:, :, one]).all() for one in kept):
+            kept.append(channel)
+    if not kept:
+        return None
+    room = 4 if len(kept) == 3 else len(kept)
+    packed = np.zeros((*numbers.shape[:2], room), numbers.dtype)
+    packed[:, :, : len(kept)] = numbers[:, :, kept]
+    made = Picture(packed, tuple(kept), repeat, low, step)
+    said = f"{packed.shape}/{packed.dtype}/{made.channels}/{repeat}/{low}/{step}"
+    mark = hashlib.blake2b(packed, key=hashlib.blake2b(said.encode(), digest_size=32).digest(), digest_size=16).digest()
+    return _SEEN.setdefault(mark, made)
 
 
 def bilinear(pixels: Float32Array, places: Float32Array, repeat: bool) -> Float32Array:
