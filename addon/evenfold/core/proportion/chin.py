@@ -47,9 +47,6 @@ ALONE = 0.2
 ABOVE = 0.12
 """An outline's chin further than this above both the head bone's start and the end of the head's weight, in
 heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
-UNDER_SNOUT, FOLLOWS = 0.08, 0.6
-"""A chin so far over the end of the head's weight, in heads, may be a muzzle's over a jaw; what there is about a jaw follows
-the head by the second share. Our choice."""
 NECK, NARROW, FACE = (0.2, 0.8), 0.6, 0.25
 """Unless what lies between, in these shares of the way from there up to the chin, is narrower than the second share of the
 face over it, up to the third in heads: then it is the neck. Our choice."""
@@ -98,7 +95,6 @@ def find_chin(
     if fit is not None and hints.rim is not None and _is_collar(body, head, fit, hints.rim, size):
         nearer = _fit(outline, anchor, crown, hints.joined, fit.height + 0.02 * size)
         fit = nearer if nearer is not None and abs(nearer.height - hints.rim) < abs(fit.height - hints.rim) else fit
-    fit = _lower_jaw(body, head, outline, fit, anchor, crown, hints.rim) or fit
     if fit is not None and not hints.joined and is_lip(head, fit, size):
         fit = None
     neck_on_it = fit is not None and not hints.joined and fit.notch > head.low + STUMP * size
@@ -165,20 +161,6 @@ def _nearer_bone(outline: FloatArray, anchor: float, crown: float, chin: float, 
 def _is_collar(body: Body, head: Head, fit: ChinFit, rim: float, size: float) -> bool:
     """True where a fold lies far under the end of the head's weight and hardly anything about it follows the head."""
     return fit.height < rim - BODY * size and head_share(body, head, fit.height, fit.forward, size) < ALIEN
-
-
-def _lower_jaw(
-    body: Body, head: Head, outline: FloatArray, fit: ChinFit | None, anchor: float, crown: float, rim: float | None
-) -> ChinFit | None:
-    """A smaller chin under a far larger one that is a muzzle's: it follows the head and ends below the end of its weight."""
-    size = crown - head.low
-    if fit is None or rim is None or fit.height < rim + UNDER_SNOUT * size:
-        return None
-    under = outline[outline[:, 2] < fit.touched - BLUR * size]
-    jaw = _fit(under, anchor, crown, True, rim - 0.2 * size) if len(under) else None
-    if jaw is None or jaw.height > rim or head_share(body, head, jaw.height, jaw.forward, size) < FOLLOWS:
-        return None
-    return jaw
 
 
 def _is_neck_below(head: Head, chin: float, rim: float, size: float) -> bool:
