@@ -6,7 +6,7 @@ import pytest
 from evenfold.core.canon import Canon
 from evenfold.core.errors import SettingsError
 from evenfold.core.findings import Proportion
-from evenfold.core.proportion.canons import (
+from evenfold.core.planning.canons import (
     BIOMECHANICS,
     CANONS,
     STYLISED_LEGS,

@@ -3,8 +3,8 @@
 import pytest
 from evenfold.core.canon import Canon
 from evenfold.core.findings import Proportion
-from evenfold.core.proportion.canons import CANONS, canon_from
-from evenfold.core.proportion.compare import CompareError, compare, compare_figures
+from evenfold.core.planning.canons import CANONS, canon_from
+from evenfold.core.planning.compare import CompareError, compare, compare_figures
 from evenfold.core.report.plan_text import compare_lines
 from figures.measured import measured
 from hypothesis import given

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Pin, Weights
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.cover import _underside, _vaulted
-from evenfold.core.proportion.cranium import (
+from evenfold.core.proportion.head.region import Head
+from evenfold.core.proportion.skull.cover import _underside, _vaulted
+from evenfold.core.proportion.skull.cranium import (
     BRIM,
     NONE,
     STEEPER,
@@ -17,9 +18,8 @@ from evenfold.core.proportion.cranium import (
     find_seam,
     under_seam,
 )
-from evenfold.core.proportion.crown import BARE, _bone_ends_under_hair, _ends_under_faint_hair
-from evenfold.core.proportion.dome import GRID, Dome, find_dome, height_map
-from evenfold.core.proportion.region import Head
+from evenfold.core.proportion.skull.crown import BARE, _bone_ends_under_hair, _ends_under_faint_hair
+from evenfold.core.proportion.skull.dome import GRID, Dome, find_dome, height_map
 from evenfold.core.settings import Settings
 
 ROWS, AROUND = 90, 120

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from evenfold.core.proportion.ellipsoid import top_of_ellipsoid
+from evenfold.core.proportion.skull.ellipsoid import top_of_ellipsoid
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
 from evenfold.core.humanoid import guess_humanoid
-from evenfold.core.proportion.body import gather
-from evenfold.core.proportion.frame import forward_of, up_of
+from evenfold.core.proportion.directions.frame import forward_of, up_of
 from evenfold.core.proportion.further import find_further
+from evenfold.core.proportion.parts.body import gather
 from evenfold.core.proportion.spot import Spot
 from figures.avatars.build import build_figure
 from figures.people import Person, _ball, _loft, keeper

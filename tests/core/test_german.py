@@ -6,7 +6,7 @@ import pytest
 from evenfold.core.german import in_english, spelled_out
 from evenfold.core.humanoid import guess_humanoid
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.words import side_of, tokens, worn_word
+from evenfold.core.proportion.parts.words import side_of, tokens, worn_word
 from evenfold.core.settings import Settings
 from evenfold.core.sides import asks_for_counterpart, counterpart, pairs
 from figures.people import Person, keeper

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Figure
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.build import AS_FLAT, AS_TALL, FLAT, MOST, TALL, doubted_by_build
+from evenfold.core.proportion.head.build import AS_FLAT, AS_TALL, FLAT, MOST, TALL, doubted_by_build
 from evenfold.core.proportion.spot import Spot
 from evenfold.core.settings import Settings
 from figures.altered import carried

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone, Weights, transform_points
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.body import gather
-from evenfold.core.proportion.chin import _from_outline
-from evenfold.core.proportion.facing import facing_by_shape
-from evenfold.core.proportion.frame import forward_of
-from evenfold.core.proportion.legs import legs_of
-from evenfold.core.proportion.neck import find_necks, outline_of
-from evenfold.core.proportion.profile import ChinFit
-from evenfold.core.proportion.underside import find_underside
+from evenfold.core.proportion.directions.facing import facing_by_shape
+from evenfold.core.proportion.directions.frame import forward_of
+from evenfold.core.proportion.face.chin import _from_outline
+from evenfold.core.proportion.face.side_outline import ChinFit
+from evenfold.core.proportion.face.underside import find_underside
+from evenfold.core.proportion.ground.legs import legs_of
+from evenfold.core.proportion.head.neck import find_necks, outline_of
+from evenfold.core.proportion.parts.body import gather
 from evenfold.core.settings import Settings
 from figures.people import Person, keeper
 

@@ -5,15 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.figure import Bone
-from evenfold.core.proportion import chin as chin_module
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.body import Body, gather
-from evenfold.core.proportion.chin import _fit, _neck_outline
-from evenfold.core.proportion.frame import facings_of
-from evenfold.core.proportion.neck import ROWS, Outline, find_necks
-from evenfold.core.proportion.profile import cuts, find_ledge, front_line, touch_chin
-from evenfold.core.proportion.region import Head
-from evenfold.core.proportion.underside import find_underside
+from evenfold.core.proportion.directions.frame import facings_of
+from evenfold.core.proportion.face import chin as chin_module
+from evenfold.core.proportion.face.chin import _fit, _neck_outline
+from evenfold.core.proportion.face.side_outline import cuts, find_ledge, front_line, touch_chin
+from evenfold.core.proportion.face.underside import find_underside
+from evenfold.core.proportion.head.neck import ROWS, Outline, find_necks
+from evenfold.core.proportion.head.region import Head
+from evenfold.core.proportion.parts.body import Body, gather
 from evenfold.core.settings import Settings
 from figures.avatars.build import build_figure
 from figures.people import Person, keeper

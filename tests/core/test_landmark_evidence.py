@@ -5,14 +5,14 @@ import pytest
 from evenfold.core.figure import Figure
 from evenfold.core.findings import Reading
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.dome import find_dome
-from evenfold.core.proportion.facing import facing_by_shape
+from evenfold.core.proportion.directions.facing import facing_by_shape
+from evenfold.core.proportion.face.side_outline import find_ledge, touch_chin
 from evenfold.core.proportion.fuse import fuse
-from evenfold.core.proportion.islands import label_pieces
-from evenfold.core.proportion.plate import find_plate
-from evenfold.core.proportion.profile import find_ledge, touch_chin
-from evenfold.core.proportion.region import shown_from_front
-from evenfold.core.proportion.standing import feet_of
+from evenfold.core.proportion.ground.plate import find_plate
+from evenfold.core.proportion.ground.standing import feet_of
+from evenfold.core.proportion.head.region import shown_from_front
+from evenfold.core.proportion.points.islands import label_pieces
+from evenfold.core.proportion.skull.dome import find_dome
 from evenfold.core.settings import Settings
 from figures.altered import carried
 from figures.people import _ball, _loft

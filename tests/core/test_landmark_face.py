@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from evenfold.core.proportion import chin as chin_module
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.body import gather
-from evenfold.core.proportion.words import is_face
+from evenfold.core.proportion.face import chin as chin_module
+from evenfold.core.proportion.parts.body import gather
+from evenfold.core.proportion.parts.words import is_face
 from evenfold.core.settings import Settings
 from figures.people import Person, keeper
 

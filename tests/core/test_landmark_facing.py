@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from evenfold.core.proportion.facing import facing_and_vote, facing_by_shape, leg_way
+from evenfold.core.proportion.directions.facing import facing_and_vote, facing_by_shape, leg_way
 
 UP = np.array([0.0, 0.0, 1.0])
 

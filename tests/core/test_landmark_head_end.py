@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from evenfold.core.findings import Reading
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.crown import BARE, _by_bone
-from evenfold.core.proportion.dome import Dome
-from evenfold.core.proportion.head_rig import HeadRig, head_rig_of
+from evenfold.core.proportion.head.head_rig import HeadRig, head_rig_of
+from evenfold.core.proportion.skull.crown import BARE, _by_bone
+from evenfold.core.proportion.skull.dome import Dome
 from evenfold.core.settings import Settings
 from figures.altered import with_bones
 from figures.clay.recipes import Recipe

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Weights
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.body import gather
+from evenfold.core.proportion.parts.body import gather
 from evenfold.core.settings import Settings
 from figures.altered import with_bones
 from figures.clay.recipes import Recipe

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from evenfold.core.findings import Reading
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.chin import _doubted, _Hints
-from evenfold.core.proportion.named_bones import jaw_bones
+from evenfold.core.proportion.face.chin import _doubted, _Hints
+from evenfold.core.proportion.parts.named_bones import jaw_bones
 from evenfold.core.settings import Settings
 from figures.altered import where, with_bones, with_head
 from figures.people import Person, keeper

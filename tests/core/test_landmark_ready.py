@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.body import gather
-from evenfold.core.proportion.named_bones import find_head_bone
-from evenfold.core.proportion.region import _whole_of
-from evenfold.core.proportion.shape import _over_middle
+from evenfold.core.proportion.head.region import _whole_of
+from evenfold.core.proportion.head.shape import _over_middle
+from evenfold.core.proportion.parts.body import gather
+from evenfold.core.proportion.parts.named_bones import find_head_bone
 from evenfold.core.settings import Settings
 from figures.altered import carried, where, with_bones, with_parts
 from figures.people import AROUND, Person, _ball, keeper

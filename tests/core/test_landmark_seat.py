@@ -11,9 +11,15 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Weights
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.body import gather
-from evenfold.core.proportion.profile import STEP, ChinFit, corner_over, end_of_ball, find_ledge
-from evenfold.core.proportion.standing import feet_of
+from evenfold.core.proportion.face.side_outline import (
+    STEP,
+    ChinFit,
+    corner_over,
+    end_of_ball,
+    find_ledge,
+)
+from evenfold.core.proportion.ground.standing import feet_of
+from evenfold.core.proportion.parts.body import gather
 from evenfold.core.settings import Settings
 from figures.altered import carried, where, with_bones, with_parts
 from figures.avatars.build import build_figure

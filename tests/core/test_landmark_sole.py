@@ -7,7 +7,7 @@ import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
 from evenfold.core.humanoid import guess_humanoid
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.standing import feet_of
+from evenfold.core.proportion.ground.standing import feet_of
 from evenfold.core.settings import Settings
 from figures.avatars.build import from_recipe
 from figures.avatars.recipe import draw

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.legs import arms_of, legs_of
-from evenfold.core.proportion.sample import dense
-from evenfold.core.proportion.stance import OUTER, _stretches_out
+from evenfold.core.proportion.ground.legs import arms_of, legs_of
+from evenfold.core.proportion.ground.stance import OUTER, _stretches_out
+from evenfold.core.proportion.points.sample import dense
 from evenfold.core.settings import Settings
 from figures.altered import carried, with_bones, with_parts
 from figures.clay.negatives import negative

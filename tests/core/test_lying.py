@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.lying import as_one, guess_up_by_shape, lies
+from evenfold.core.proportion.directions.lying import as_one, guess_up_by_shape, lies
 from evenfold.core.settings import Settings
 from figures.altered import carried
 from figures.people import Person, _ball, _loft, keeper

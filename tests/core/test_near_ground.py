@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from evenfold.core.proportion.near_ground import CELLS_UP, lowest_parts
+from evenfold.core.proportion.ground.near_ground import CELLS_UP, lowest_parts
 from scipy import ndimage
 
 LOW, SLAB, SIZE = -1.0, 12.0, 3.0

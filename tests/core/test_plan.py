@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from evenfold.core.canon import Canon
 from evenfold.core.findings import Proportion
+from evenfold.core.planning.plan import PlanError, make_plan
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.plan import PlanError, make_plan
 from evenfold.core.report.plan_text import plan_lines
 from evenfold.core.settings import Settings
 from figures.measured import heights_after, measured, pinned, reshaped, standing

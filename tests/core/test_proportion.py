@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Pin, Weights, Worn
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.words import side_of, worn_word
+from evenfold.core.proportion.parts.words import side_of, worn_word
 from evenfold.core.settings import Settings
 from figures.people import Person, keeper, moved
 from hypothesis import given, settings

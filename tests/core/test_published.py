@@ -6,10 +6,10 @@ published heights, the other is rigged, built to stature and head height, and me
 
 import pytest
 from evenfold.core.canon import Canon
+from evenfold.core.planning.canons import CANONS, SURVEYED_HEADS
+from evenfold.core.planning.compare import compare
+from evenfold.core.planning.plan import ARM_MARKS, make_plan
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.canons import CANONS, SURVEYED_HEADS
-from evenfold.core.proportion.compare import compare
-from evenfold.core.proportion.plan import ARM_MARKS, make_plan
 from evenfold.core.settings import Settings
 from figures.measured import pinned, standing
 from figures.people import Person

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone
-from evenfold.core.proportion import words
-from evenfold.core.proportion.upright import guess_up
+from evenfold.core.proportion.directions.upright import guess_up
+from evenfold.core.proportion.parts import words
 
 ENGLISH = {"hips": "Hips", "head": "Head", "foot": "Foot", "side": (".L", ".R", "{0}{1}")}
 JAPANESE = {"hips": "下半身", "head": "頭", "foot": "足首", "side": ("左", "右", "{1}{0}")}

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from evenfold.core.figure import Pin
 from evenfold.core.findings import Landmark, Proportion, Span
-from evenfold.core.proportion.plan import ARM_MARKS, HEAD_MARKS
+from evenfold.core.planning.plan import ARM_MARKS, HEAD_MARKS
 
 from .people import Person, keeper
 

@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Figure, Part, Weights
 from evenfold.core.humanoid_table import BY_NAME, troubles
-from evenfold.core.proportion.body import gather
 from evenfold.core.proportion.further import find_further
+from evenfold.core.proportion.parts.body import gather
 from evenfold.core.proportion.spot import Spot
 from evenfold.host import bone_map
 from evenfold.host.batch import _with_said

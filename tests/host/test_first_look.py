@@ -4,7 +4,7 @@ import bpy
 import evenfold
 import pytest
 from evenfold.core.figure import Worn
-from evenfold.core.proportion.body import gather
+from evenfold.core.proportion.parts.body import gather
 from evenfold.host import store
 from evenfold.host.read import armature_of, read_figure
 from evenfold.ui import CLASSES, first, left_out, panels, state

@@ -17,7 +17,7 @@ from .plane_candidates import (
     planes_across,
 )
 from .proportion import measure
-from .proportion.body import BEYOND
+from .proportion.parts.body import BEYOND
 from .readiness import readiness_of_figure
 from .settings import Settings
 from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces, limits_of

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from .canon import Canon
 from .errors import SettingsError
+from .planning.canons import canon_named
 from .profile import read_canons, toml_of
 from .values import is_number, shown
 
@@ -68,8 +69,6 @@ class Settings:
 
 def read_profile(path: Path, base: Settings) -> Settings:
     """``base`` with what the TOML file at ``path`` sets; raises SettingsError with the reason."""
-    from .proportion.canons import canon_named  # here, because proportion rests on the settings
-
     try:
         values = toml_of(path.read_bytes().decode("utf-8"))
     except OSError as error:

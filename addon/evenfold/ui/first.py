@@ -14,7 +14,7 @@ from bpy.app.handlers import persistent
 
 from ..core.errors import EvenfoldError
 from ..core.figure import Figure
-from ..core.proportion.named_bones import find_head_bone
+from ..core.proportion.parts.named_bones import find_head_bone
 from ..host import bone_map, store
 from ..host.named import find
 from ..host.read import FigureSource, find_figures

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import bpy
 
 from ..core.figure import Worn
-from ..core.proportion import words
-from ..core.proportion.worn import own_words
+from ..core.proportion.parts import words
+from ..core.proportion.parts.worn import own_words
 from ..host.named import unique_name
 from .language import tr, tr_names
 

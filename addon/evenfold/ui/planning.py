@@ -9,10 +9,10 @@ import bpy
 
 from ..core.canon import Canon
 from ..core.errors import EvenfoldError, SettingsError
+from ..core.planning.canons import CANONS, canon_named
+from ..core.planning.compare import Comparison, compare, compare_figures
+from ..core.planning.plan import Plan, make_plan, retargeted
 from ..core.profile import NO_NAME, read_canons, with_canon
-from ..core.proportion.canons import CANONS, canon_named
-from ..core.proportion.compare import Comparison, compare, compare_figures
-from ..core.proportion.plan import Plan, make_plan, retargeted
 from ..core.settings import Settings
 from ..host.kept import DAMAGED
 from ..host.read.place import metres_per_unit

@@ -9,8 +9,8 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ..core.findings import FigureResult, Proportion
-from ..core.proportion.compare import Comparison
-from ..core.proportion.plan import Plan
+from ..core.planning.compare import Comparison
+from ..core.planning.plan import Plan
 from ..host.fingerprint import Fingerprint, fingerprint, same
 from ..host.named import find, found, unique_name
 from ..host.read.place import metres_per_unit

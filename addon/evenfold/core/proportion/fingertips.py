@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..figure import Armature, Figure, FloatArray
-from .body import Body
+from .parts.body import Body
 
 FEWEST = 4
 """Fewer points than this on a hand tell nothing of its end."""

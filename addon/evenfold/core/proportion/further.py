@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..figure import Figure, FloatArray
-from .between_legs import Legs, find_crotch
-from .body import Body
 from .fingertips import Tips, tips_by_shape, tips_of_hands
-from .foot import find_foot_sole
+from .ground.between_legs import Legs, find_crotch
+from .ground.foot import find_foot_sole
+from .parts.body import Body
 from .spot import Spot
 
 JOINTS = {

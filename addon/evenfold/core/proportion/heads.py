@@ -7,20 +7,20 @@ import numpy as np
 from ..figure import Figure, FloatArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
-from . import words
-from .against_rig import refuse_against_rig
-from .body import Body, gather
-from .by_weights import find_by_weights
-from .frame import facings_of, sides_are_exchanged, to_frame, up_of
+from .directions.frame import facings_of, sides_are_exchanged, to_frame, up_of
 from .further import find_further
 from .fuse import moved, widened
-from .named_bones import end_of_legs
-from .plate import find_plate
-from .region import pieces_of
-from .shape import find_by_bone, find_by_shape
-from .sole import find_sole
+from .ground.plate import find_plate
+from .ground.sole import find_sole
+from .ground.stance import refuse_stance
+from .head.against_rig import refuse_against_rig
+from .head.by_weights import find_by_weights
+from .head.region import pieces_of
+from .head.shape import find_by_bone, find_by_shape
+from .parts import words
+from .parts.body import Body, gather
+from .parts.named_bones import end_of_legs
 from .spot import Spot
-from .stance import refuse_stance
 
 EXCHANGED = "Left and right look exchanged in the bones' names: judged by feet and face, the bones named left are on the figure's own right. Exchange the names, unless it faces the other way."
 Spots = dict[str, Spot]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from ..allowances import LAYER_OF_CODE
 from ..errors import EvenfoldError
 from ..findings import NOTE_CODES, FigureResult, FileResult, Finding, ObjectResult, Proportion
-from ..proportion.plan import make_plan
+from ..planning.plan import make_plan
 from ..settings import Settings
 from .plan_text import compare_lines, plan_table
 from .proportion_json import comparison_of

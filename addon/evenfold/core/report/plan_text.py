@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Iterator
 
-from ..proportion.compare import CompareRow, Comparison
-from ..proportion.plan import Plan, SpanChange
+from ..planning.compare import CompareRow, Comparison
+from ..planning.plan import Plan, SpanChange
 from ..spoken import landmark_words, plain_word
 
 Length = Callable[[float], str]

@@ -6,9 +6,9 @@ import numpy as np
 
 from ..errors import EvenfoldError
 from ..findings import Landmark, Proportion, Span
-from ..proportion.canons import canon_named
-from ..proportion.compare import Comparison, compare
-from ..proportion.plan import KEEPS, Plan, make_plan
+from ..planning.canons import canon_named
+from ..planning.compare import Comparison, compare
+from ..planning.plan import KEEPS, Plan, make_plan
 from ..settings import Settings
 from .plain import Json, number, point
 

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
-from ..proportion.words import tokens
+from ..proportion.parts.words import tokens
 
 CENTRE_WORDS = frozenset(
     ["root", "hip", "hips", "pelvis", "spine", "chest", "torso", "waist", "belly", "abdomen", "neck",

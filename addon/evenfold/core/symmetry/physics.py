@@ -6,7 +6,7 @@ import numpy as np
 
 from ..figure import Armature, Bone
 from ..findings import Finding
-from ..proportion.words import tokens
+from ..proportion.parts.words import tokens
 from ..sides import counterpart, pairs
 from .matched import Limits
 from .paired_rows import shown

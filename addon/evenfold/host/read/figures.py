@@ -9,8 +9,8 @@ from mathutils import Matrix
 
 from ...core.errors import NothingToCheckError
 from ...core.figure import Figure
-from ...core.proportion.lying import as_one, guess_up_by_shape
-from ...core.proportion.upright import guess_up, names_its_way
+from ...core.proportion.directions.lying import as_one, guess_up_by_shape
+from ...core.proportion.directions.upright import guess_up, names_its_way
 from ..named import find, unique_name
 from .armature import read_armature
 from .layers import read_layers

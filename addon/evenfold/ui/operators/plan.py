@@ -7,8 +7,8 @@ from bpy.props import BoolProperty, StringProperty
 
 from ...core.errors import EvenfoldError
 from ...core.findings import Proportion
+from ...core.planning.canons import CANONS, canon_from
 from ...core.proportion import measure
-from ...core.proportion.canons import CANONS, canon_from
 from ...core.report.as_json import tool_name
 from ...core.report.plan_text import plan_lines
 from ...host.profile_file import save_canon

@@ -8,7 +8,7 @@ import numpy as np
 from ...core.figure import FloatArray
 from ...core.findings import Proportion
 from ...core.guides import GuidePlane, Guides, make_guides
-from ...core.proportion.plan import Plan
+from ...core.planning.plan import Plan
 from ...host.read.bounds import corners_of
 from .. import state
 from . import palette

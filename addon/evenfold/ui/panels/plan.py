@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 import bpy
 
-from ...core.proportion.compare import CompareRow, Comparison
-from ...core.proportion.plan import Plan, SpanChange
+from ...core.planning.compare import CompareRow, Comparison
+from ...core.planning.plan import Plan, SpanChange
 from ...core.report.plan_text import (
     SAME_HEADS,
     SPAN_WORDS,

@@ -3,7 +3,7 @@
 import numpy as np
 
 from ...figure import FloatArray
-from ...proportion.plan import Plan
+from ...planning.plan import Plan
 from .drawing import EDGE, TEXT, Drawn, path_of
 
 MOST_LINES = 40

@@ -2,7 +2,7 @@
 
 from ...errors import EvenfoldError
 from ...findings import Proportion
-from ...proportion.plan import Plan, make_plan
+from ...planning.plan import Plan, make_plan
 from ...settings import Settings
 from ..as_table import length
 from ..plan_text import KEEP_WORDS, SPAN_WORDS, compare_lines, landmark_words

@@ -1,0 +1,1 @@
+"""What follows from measured proportions: canons, comparison, and the plan to a target."""

@@ -1,0 +1,1 @@
+"""Which way a figure faces, and which way is up."""

@@ -1,0 +1,1 @@
+"""Where the face ends below: chin, muzzle, jaw and throat."""

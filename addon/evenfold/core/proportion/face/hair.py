@@ -1,0 +1,45 @@
+"""The outline from the brow up: a bare skull bulges, a hairline or a brim leaves a hollow."""
+
+import numpy as np
+
+from ...figure import FloatArray
+from ..head.region import Head
+from ..points.sample import along, plane_cut
+from .side_outline import front_line
+
+COLUMNS = (-0.24, -0.16, -0.08, 0.004, 0.08, 0.16, 0.24)
+"""Where the face is cut, in widths of the head from its middle."""
+
+
+def hollow(head: Head, top: float) -> float:
+    """How hollow the outline from the brow up is in front, in shares of the head; 0 where unknown.
+
+    A bare skull bulges all the way; a hairline or a brim leaves a hollow below it.
+    """
+    size = top - head.low
+    low = head.low + 0.5 * size
+    faces = head.faces_of(head.skull)
+    if not (np.isfinite(size) and size > 0 and len(faces)):
+        return 0.0
+    near = head.framed[faces][:, :, 2].max(axis=1) > low
+    found = []
+    for column in COLUMNS[1:-1]:
+        cut = along(plane_cut(head.framed, faces[near], 0, head.side + column * head.width), 0.004 * size)
+        high = min(float(cut[:, 2].max(initial=-np.inf)), top) - 0.04 * size
+        if high <= low:
+            continue
+        heights, front = front_line(cut, low, high, 80)
+        if len(heights) > 56:
+            found.append(_gap(heights, front) / size)
+    return float(np.median(found)) if len(found) >= 3 else 0.0
+
+
+def _gap(heights: FloatArray, front: FloatArray) -> float:
+    """The deepest place of a line behind its convex hull."""
+    hull: list[tuple[float, float]] = []
+    for height, place in zip(heights, front, strict=True):
+        while len(hull) > 1 and (hull[-1][0] - hull[-2][0]) * (place - hull[-2][1]) >= (hull[-1][1] - hull[-2][1]) * (height - hull[-2][0]):
+            hull.pop()
+        hull.append((float(height), float(place)))
+    corners = np.array(hull)
+    return float((np.interp(heights, corners[:, 0], corners[:, 1]) - front).max())

@@ -1,0 +1,1 @@
+"""Which points are the head, with weights and by shape."""

@@ -1,0 +1,1 @@
+"""What each point of a figure belongs to: head, legs, jaw, or worn and left out."""

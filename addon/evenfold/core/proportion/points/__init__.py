@@ -1,0 +1,1 @@
+"""Sampling surfaces and telling their pieces apart."""

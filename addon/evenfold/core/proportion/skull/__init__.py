@@ -1,0 +1,1 @@
+"""Where the skull ends above, whatever stands on it or covers it."""
