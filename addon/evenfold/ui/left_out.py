@@ -1,6 +1,5 @@
 """What is left out of the count by its name, joined to a line for each kind and word."""
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -8,12 +7,10 @@ import bpy
 
 from ..core.figure import Worn
 from ..core.proportion.parts import words
-from ..core.proportion.parts.worn import own_words
+from ..core.proportion.parts.worn import own_words, told_left_out
 from ..host.named import unique_name
 from .language import tr, tr_names
 
-GUESS = re.compile(r"The (object|bone|material|vertex group) '(.+)' is left out of the body because its name says '(.+)'\.")
-"""A measuring's sentence on one thing that is left out."""
 PLURALS = {"object": "objects", "bone": "bones", "material": "materials", "vertex group": "vertex groups"}
 MOST_NAMES = 4
 """Names told in a sentence; our choice."""
@@ -54,11 +51,11 @@ def told_apart(guesses: Iterable[str]) -> tuple[tuple[LeftOut, ...], tuple[str, 
     """A measuring's guesses: what is left out by name, joined, and all other sentences."""
     rows, others = [], []
     for sentence in guesses:
-        match = GUESS.fullmatch(sentence)
-        if match is None:
+        told = told_left_out(sentence)
+        if told is None:
             others.append(sentence)
         else:
-            rows.append((match[1], match[2], match[3]))
+            rows.append(told)
     return joined(rows), tuple(others)
 
 

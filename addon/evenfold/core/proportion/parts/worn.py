@@ -4,6 +4,7 @@ Weights by distance let the bones of hair and ears carry the skin next to them t
 bone has hair or ears of its own, the skin that it pulls along is not taken for them.
 """
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,20 @@ OWN = 0.5
 """A piece is a bone's own hair where its points follow such bones by more than this on average. Our choice."""
 ALL_HEAD = 0.9
 """Skin that follows the head by less than this on average is the body's. Our choice."""
+
+
+def left_out_sentence(label: str, name: str, reason: str) -> str:
+    """That a thing (object, bone, material or vertex group) is left out for the word ``reason`` in its name."""
+    return f"The {label} '{name}' is left out of the body because its name says '{reason}'."
+
+
+_SENTENCE = re.compile(re.escape(left_out_sentence("\0", "\0", "\0")).replace("\0", "(.+)"))
+
+
+def told_left_out(sentence: str) -> tuple[str, str, str] | None:
+    """What ``left_out_sentence`` was made from; None for any other sentence."""
+    found = _SENTENCE.fullmatch(sentence)
+    return None if found is None else (found[1], found[2], found[3])
 
 
 def _common_words(figure: Figure) -> dict[str, frozenset[str]]:
@@ -73,10 +88,7 @@ class WornChoice:
 
     def say(self, kind: str, name: str, reason: str) -> None:
         if reason != "artist":
-            label = {"group": "vertex group"}.get(kind, kind)
-            self.sentences[
-                f"The {label} '{name}' is left out of the body because its name says '{reason}'."
-            ] = None
+            self.sentences[left_out_sentence({"group": "vertex group"}.get(kind, kind), name, reason)] = None
 
 
 def worn_bones(armature: Armature | None, choice: WornChoice) -> Decided:
