@@ -195,6 +195,25 @@ def test_a_picture_says_nothing_on_other_materials_faces():
     assert findings(there.surface)
 
 
+def test_a_generous_limit_for_uvs_asks_for_no_more_pixels(monkeypatch):
+    made = layered(1)
+    row = int(corners_of(made, int(left_faces(made)[30]))[0])
+    (uv_map,) = made.layers.uv_maps
+    places = uv_map.places.copy()
+    places[row] += np.float32([0.04, 0.0])
+    moved = with_picture(made.changed(uv_maps=(replace(uv_map, places=places),)), painted(waves))
+    reaches = []
+    plain = mask_areas.Surroundings.beyond
+
+    def watched(self, values, at, reach):
+        reaches.append(int(reach.max(initial=0)))
+        return plain(self, values, at, reach)
+
+    monkeypatch.setattr(mask_areas.Surroundings, "beyond", watched)
+    assert {found.code for found in findings(moved.surface, uv_limit=0.1)} <= {"mask-drifted"}
+    assert max(reaches) == mask_areas.FURTHEST
+
+
 def test_a_moved_uv_corner_is_not_told_as_painted_between_the_corners():
     made = layered(1)
     face = int(left_faces(made)[30])

@@ -115,7 +115,7 @@ def _compare(matched: Matched, mask: Mask, other: Mask, limits: Limits) -> _Off:
 
 @dataclass(frozen=True)
 class _Image:
-    """The picture of both sides, what surrounds its places, and the UVs (c, 2) of both."""
+    """The picture of both sides, what to expect around its places, and the UVs (c, 2) of both."""
 
     one: Picture
     other: Picture
@@ -139,8 +139,8 @@ class _Image:
     def beyond(
         self, mask: Mask, other: Mask, rows: IntArray, partners: IntArray, further: IntArray
     ) -> FloatArray:
-        """(k,) how far the values at corners lie beyond what surrounds their partners, or those beyond theirs."""
-        reach = 1 + further
+        """(k,) how far the values at corners lie off what their partners' places let expect, or those off theirs."""
+        reach = np.minimum(1 + further, mask_areas.FURTHEST)
         channels = list(self.one.channels)
         found = []
         for mine, at, picture, places, around in (
