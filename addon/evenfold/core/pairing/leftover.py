@@ -139,9 +139,8 @@ def _evening_pull(mesh: Mesh, links: NDArray[np.integer]) -> FloatArray:
         values = mesh.points[:, axis].copy()
         apart = values.take(other)
         apart -= values.take(one)
-        bend = np.bincount(one, apart, minlength=count)
-        bend -= np.bincount(other, apart, minlength=count)
-        bend /= degree
+        bend = np.bincount(one, apart, minlength=count) - np.bincount(other, apart, minlength=count)
+        bend = bend / degree
         share = bend / degree
         pull[:, axis] = np.bincount(one, share.take(other), minlength=count)
         pull[:, axis] += np.bincount(other, share.take(one), minlength=count)

@@ -124,7 +124,7 @@ def compare(
     return Areas(apart, spread)
 
 
-def outward(corners: FloatArray) -> BoolArray:
+def outward(corners: NDArray[np.floating]) -> BoolArray:
     """(q,) whether four-cornered pieces (q, 4, 2) turn one way at every corner."""
     step = np.roll(corners, -1, axis=1) - corners
     after = np.roll(step, -1, axis=1)

@@ -180,7 +180,8 @@ def picture_of(pixels: Float32Array, repeat: bool, *, whole: bool) -> Picture | 
         finite = pixels[np.isfinite(pixels)]
         low, top = np.clip([finite.min(initial=RANGE[1]), finite.max(initial=RANGE[0])], *RANGE).tolist()
         step = max(top - low, 1e-6) / 65535.0
-    numbers = np.empty(pixels.shape, np.uint8 if whole else np.uint16)
+    kind: type[np.unsignedinteger] = np.uint8 if whole else np.uint16
+    numbers = np.empty(pixels.shape, kind)
     source, goal = pixels.reshape(-1), numbers.reshape(-1)
     most = 255.0 if whole else 65535.0
     for start in range(0, len(source), AT_ONCE):
@@ -194,11 +195,11 @@ def picture_of(pixels: Float32Array, repeat: bool, *, whole: bool) -> Picture | 
     if not kept:
         return None
     room = 4 if len(kept) == 3 else len(kept)
-    packed = np.zeros((*numbers.shape[:2], room), numbers.dtype)
+    packed = np.zeros((*numbers.shape[:2], room), kind)
     packed[:, :, : len(kept)] = numbers[:, :, kept]
     made = Picture(packed, tuple(kept), repeat, low, step)
     said = f"{packed.shape}/{packed.dtype}/{made.channels}/{repeat}/{low}/{step}"
-    mark = hashlib.blake2b(packed, key=hashlib.blake2b(said.encode(), digest_size=32).digest(), digest_size=16).digest()
+    mark = hashlib.blake2b(packed.data, key=hashlib.blake2b(said.encode(), digest_size=32).digest(), digest_size=16).digest()
     return _SEEN.setdefault(mark, made)
 
 
