@@ -129,3 +129,19 @@ def test_skin_that_is_not_round_tells_no_dome():
     crown = measure(creased, Settings()).landmarks["crown"]
     assert crown.evidence == "inside of what covers the open head"
     assert crown.low < 1.8 < crown.high
+
+
+@pytest.mark.parametrize("reach", [0.06, 0.1, 0.14])
+@pytest.mark.parametrize("thick", [0.4, 0.55])
+def test_a_neck_of_its_own_piece_far_up_in_the_head_is_no_face_under_a_hat(reach, thick):
+    """Both are one object called the head; the figure has no rig."""
+    ball = _ball((0, 0, 1.65), (0.15, 0.14, 0.15), 41)
+    neck = _loft([(1.36, 0.15 * thick, 0.14 * thick, 0.0), (1.5 + reach, 0.15 * thick, 0.14 * thick, 0.0)])
+    points = np.concatenate([ball[0], neck[0]])
+    faces = np.concatenate([ball[1], neck[1] + len(ball[0])])
+    figure = keeper(replace(PERSON, rigged=False))
+    parts = [part for part in figure.parts if part.name != "Head"]
+    figure = with_parts(replace(figure, parts=tuple(parts)), carried("Head", (points, faces), None))
+    found = measure(figure, Settings())
+    assert found.landmarks["crown"].point[2] == pytest.approx(1.8, abs=0.003)
+    assert found.heads_tall == pytest.approx(6.0, rel=0.03)

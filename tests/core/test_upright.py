@@ -118,3 +118,19 @@ def test_bones_of_one_side_alone_turn_nothing():
     armature = rig(towards((0, 1, 0)))
     lock = Bone("Lock.L", None, np.array([3.0, 2.0, 1.0]), np.array([3.0, 2.0, 1.2]), np.eye(3))
     assert guess_up(Armature("Rig", (*armature.bones, lock), np.eye(4))) == (0, 1, 0)
+
+
+@pytest.mark.parametrize("up", [(1, 0, 0), (0, -1, 0)])
+def test_where_the_trunk_is_called_nothing_the_limbs_tell(up):
+    """Legs begin at the hips, arms near the head."""
+    limbs = {"shoulder": (0.05, 0, 1.3), "thigh": (0.1, 0, 0.85), "foot": (0.1, 0, 0.08)}
+    turn = towards(up)
+    bones = [Bone("spine", None, turn @ [0, 0, 0.85], turn @ [0, 0, 0.95], np.eye(3))]
+    for name, (x, y, z) in limbs.items():
+        for side, sign in ((".L", 1), (".R", -1)):
+            at = np.array([sign * x, y, z])
+            over = "thigh" + side if name == "foot" else "spine"
+            bones.append(Bone(name + side, over, turn @ at, turn @ np.add(at, (0, 0, 0.1)), np.eye(3)))
+    assert np.array(guess_up(Armature("Rig", tuple(bones), np.eye(4)))) == pytest.approx(np.array(up), abs=1e-9)
+    one_sided = tuple(bone for bone in bones if bone.name not in ("thigh.R", "foot.R"))
+    assert guess_up(Armature("Rig", one_sided, np.eye(4))) is None

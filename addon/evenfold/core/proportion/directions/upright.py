@@ -17,6 +17,8 @@ ALONG = 0.94
 """A spine within about 20 degrees of an axis of the scene lies along that axis. Our choice."""
 HIPS = frozenset({"hips", "hip", "pelvis"})
 HIPS_SIGNS = ("下半身", "腰")
+ARMS = frozenset({"shoulder", "clavicle", "collar", "arm", "upperarm", "uparm"})
+ARMS_SIGNS = ("肩", "腕")
 FOOT_SIGNS = ("足首", "つま先")
 
 
@@ -65,12 +67,24 @@ def names_its_way(armature: Armature) -> bool:
 def _ways(armature: Armature) -> tuple[FloatArray, FloatArray] | None:
     """The unit directions from hips to head and from hips to feet; None where the names do not tell these."""
     hips = _mean(armature, HIPS, HIPS_SIGNS)
+    hips = _top_of(armature, words.LEG, words.LEG_SIGNS) if hips is None else hips
     head = _mean(armature, words.HEAD, words.HEAD_SIGNS)
+    head = _top_of(armature, ARMS, ARMS_SIGNS) if head is None else head
     feet = _mean(armature, words.FOOT, FOOT_SIGNS)
     if hips is None or head is None or feet is None:
         return None
     spine, legs = _unit(head - hips), _unit(feet - hips)
     return None if spine is None or legs is None else (spine, legs)
+
+
+def _top_of(armature: Armature, named: frozenset[str], signs: tuple[str, ...]) -> FloatArray | None:
+    """(3,) the middle of where limbs of such names begin, for a rig whose trunk is called otherwise; None unless on both sides."""
+    limbs = {bone.name for bone in armature.bones if words.has_word(bone.name, named, signs) is not None}
+    tops = [bone for bone in armature.bones if bone.name in limbs and bone.parent not in limbs and bone.is_placed]
+    sided = [bone for bone in tops if words.side_of(bone.name)]
+    if {words.side_of(bone.name) for bone in sided} != {1, -1}:
+        return None
+    return np.asarray(np.mean([bone.head for bone in sided], axis=0), float)
 
 
 def _mean(armature: Armature, named: frozenset[str], signs: tuple[str, ...]) -> FloatArray | None:

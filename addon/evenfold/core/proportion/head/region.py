@@ -20,6 +20,10 @@ MOST_ROWS = 3000
 UNDER_HAT, OVER, INTO = 0.35, 0.4, 0.26
 """A face under a hat of its own piece is broader and deeper than the first share of it and lies within its rim; the hat
 begins over the second share of the face's height, and the face reaches into it by the third: a neck does not. Our choice."""
+NECK = 0.7
+"""A neck of its own piece is narrower and less deep than this share of the head that it reaches into. Our choice."""
+LOWER_END, BROAD = 0.12, 0.75
+"""Within the first share of its height from below a hat is broader than the second share of its breadth. Our choice."""
 SHELL = 0.85
 """A head inside a shell is larger than this share of it. Our choice."""
 
@@ -145,9 +149,10 @@ def _skull(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArray)
 
 
 def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
-    """The piece shown most (``total`` by piece), unless it is a muzzle on a head, a hat over one, or a shell around one.
+    """The piece shown most (``total`` by piece), unless it is a muzzle on a head, a neck under one, a hat over one, or a shell around one.
 
-    A muzzle is much smaller, both ways, than another piece that shows, and juts out of it; a hat begins over the lower part
+    A muzzle is much smaller, both ways, than another piece that shows, and juts out of it; a neck is narrower than one
+    that it reaches into from below and that is no hat; a hat begins over the lower part
     of one that is hardly narrower; a shell holds another that is hardly smaller, and may lie in a shell itself.
     """
     chosen = int(np.argmax(total))
@@ -159,15 +164,27 @@ def _whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
     behind &= ahead[chosen] > ahead + JUTS * size[:, 1]
     if behind.any():
         return int(np.argmax(np.where(behind, total, -1.0)))
+    over = (total > SHOWN * total.max()) & (size[:, :2] * NECK > size[chosen, :2]).all(axis=1)
+    over &= (low[:, 2] > low[chosen, 2]) & (low[:, 2] < high[chosen, 2]) & (high[:, 2] > high[chosen, 2])
+    over &= [bool(one) and not _is_open_below(points[piece == number]) for number, one in enumerate(over)]
+    if over.any():
+        return int(np.argmax(np.where(over, total, -1.0)))
     under = (total > SHOWN * total.max()) & (size[:, :2] > UNDER_HAT * size[chosen, :2]).all(axis=1) & (high[:, 2] > low[chosen, 2] + INTO * size[:, 2])
     under &= (low[chosen, 2] > low[:, 2] + OVER * size[:, 2]) & (low[:, :2] > low[chosen, :2]).all(axis=1) & (high[:, :2] < high[chosen, :2]).all(axis=1)
-    if under.any():
+    if under.any() and _is_open_below(points[piece == chosen]):
         chosen = int(np.argmax(np.where(under, total, -1.0)))
     while True:
         inside = (low > low[chosen]).all(axis=1) & (high < high[chosen]).all(axis=1) & (size > SHELL * size[chosen]).all(axis=1)
         if not inside.any():
             return chosen
         chosen = int(np.argmax(inside))
+
+
+def _is_open_below(points: FloatArray) -> bool:
+    """True for points (n, 3) of a hat or hood, which is about as broad near its lower end as anywhere; a head is round below."""
+    rise = points[:, 2] - points[:, 2].min()
+    near = points[rise <= LOWER_END * rise.max()]
+    return bool(np.ptp(near[:, 0]) > BROAD * np.ptp(points[:, 0]))
 
 
 def shown_from_front(
