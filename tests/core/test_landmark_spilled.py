@@ -9,7 +9,7 @@ from evenfold.core.settings import Settings
 from figures.altered import carried, where, with_bones, with_parts
 from figures.clay.recipes import recipe
 from figures.clay.sculpt import sculpt
-from figures.people import Person, _ball, _loft, keeper
+from figures.people import Person, _ball, _head, _loft, keeper
 
 PERSON = Person(height=1.8, head=0.3, neck=0.1, build="separate")
 SPILLED = "fold of the outline nearer to the start of the head bone"
@@ -98,3 +98,18 @@ def test_a_bone_the_artist_calls_the_head_is_taken_at_its_word():
     figure = replace(boxed("Bone.007"), head_bone="Bone.007")
     assert measure(figure, Settings()).landmarks["chin"].how == "weights"
     assert measure(boxed("Head.001"), Settings()).landmarks["chin"].how == "weights"
+
+
+@pytest.mark.parametrize("down_to", [1.36, 1.39])
+@pytest.mark.parametrize("wide", [0.04, 0.052])
+def test_a_long_neck_that_follows_the_head_leaves_no_doubt_about_the_chin(down_to, wide):
+    """So automatic weights leave it where the head bone starts at the nape; a face would be no narrower down there."""
+    person = Person(height=1.8, head=0.3, neck=0.16, build="separate")
+    column = [(z, wide, wide, 0.036) for z in np.linspace(1.34, 1.505, 12)]
+    figure = with_parts(keeper(person), carried("Head", _loft([*column, *_head(person)[2:]]), "Neck"))
+    figure = where(figure, "Head", lambda at: (at[:, 2] > down_to).astype(float), ["Head"])
+    figure = with_bones(figure, ("Head", "Neck", (0.0, 0.02, down_to + 0.01), (0.0, 0.02, 1.8)))
+    found = measure(figure, Settings())
+    assert found.landmarks["chin"].evidence == "outline of the chin"
+    assert found.heads_tall == pytest.approx(6.0, rel=0.01)
+    assert found.high - found.low < 0.13 * found.heads_tall

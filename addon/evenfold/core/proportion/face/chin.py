@@ -47,6 +47,8 @@ ALONE = 0.2
 ABOVE = 0.12
 """An outline's chin further than this above both the head bone's start and the end of the head's weight, in
 heads, may be a fringe or a nose: its range reaches down to where the weight ends. Our choice."""
+NECK_SAMPLES = 20
+"""Samples to the head's width there."""
 NECK, NARROW, FACE = (0.2, 0.8), 0.6, 0.25
 """Unless what lies between, in these shares of the way from there up to the chin, is narrower than the second share of the
 face over it, up to the third in heads: then it is the neck. Our choice."""
@@ -77,6 +79,10 @@ class _Hints:
         """True where the head goes on into the neck in one piece."""
         return self.rim is not None or self.neck is not None
 
+    def leave_in_doubt(self, height: float, size: float) -> bool:
+        """True where ``height`` lies far above both the head bone's start and the end of its weight."""
+        return self.rim is not None and self.bone is not None and height > max(self.bone, self.rim) + ABOVE * size
+
 
 def find_chin(
     body: Body, head: Head, crown: float, how: str, neck: float | None = None, bone: float | None = None
@@ -98,7 +104,7 @@ def find_chin(
     if fit is not None and not hints.joined and is_lip(head, fit, size):
         fit = None
     neck_on_it = fit is not None and not hints.joined and fit.notch > head.low + STUMP * size
-    if fit is not None and hints.rim is not None and _is_neck_below(head, fit.height, hints.rim, size):
+    if fit is not None and hints.leave_in_doubt(fit.height, size) and _is_neck_below(head, fit.height, hints.rim or 0.0, size):
         hints = replace(hints, bone=None)
     readings = _readings(outline, fit, hints, size, joined=hints.joined or neck_on_it)
     if not hints.joined:
@@ -165,7 +171,7 @@ def _is_collar(body: Body, head: Head, fit: ChinFit, rim: float, size: float) ->
 
 def _is_neck_below(head: Head, chin: float, rim: float, size: float) -> bool:
     """True where what follows the head between the end of its weight and a ``chin`` over it is as narrow as a neck, no face."""
-    own = head.framed[head.own]
+    own = head.samples(head.own, head.width / NECK_SAMPLES)
     shares = (own[:, 2] - rim) / max(chin - rim, 1e-12)
     below = own[(shares > NECK[0]) & (shares < NECK[1])]
     over = own[(own[:, 2] > chin) & (own[:, 2] < chin + FACE * size)]
@@ -187,8 +193,8 @@ def _readings(outline: FloatArray, fit: ChinFit | None, hints: _Hints, size: flo
 
 def _doubted(seen: Reading, height: float, hints: _Hints, size: float) -> Reading:
     """What was seen at ``height``; far above the head bone's start and the end of its weight it may be something else."""
-    rim, bone, jaw = hints.rim, hints.bone, hints.jaw
-    if rim is not None and bone is not None and height > max(bone, rim) + ABOVE * size:
+    rim, jaw = hints.rim, hints.jaw
+    if hints.leave_in_doubt(height, size) and rim is not None:
         return replace(seen, low=min(seen.low, rim - WEIGHTLESS * size))
     if rim is not None and jaw is not None and height > max(jaw.height, rim) + OVER_JAW * size:
         return replace(seen, low=min(seen.low, jaw.height - BLUR * size))
