@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -202,3 +203,10 @@ def test_other_tables_survive_many_exchanges(seed):
     values = tomllib.loads(text)
     assert (values["target_heads"], values["layers"]) == (1.5, ["uv", "weights"])
     assert "# the apprentice comes last\n" in text and "target_heads = 1.5  # heads\n" in text
+
+
+def test_what_the_halves_are_compared_by_leaves_out_target_and_canons():
+    base = Settings(tolerance=0.001, layers=("weights",))
+    assert replace(base, target_heads=1.5, keep="height", canon="navy-8").compared_by == base.compared_by
+    for other in ({"tolerance": 0.002}, {"plane": "object"}, {"layers": ()}, {"weight_limit": 0.1}):
+        assert replace(base, **other).compared_by != base.compared_by, other

@@ -313,6 +313,25 @@ def test_results_say_when_they_are_out_of_date():
         bpy.ops.evenfold.select_asymmetric()
 
 
+@pytest.mark.parametrize("change", [{"tolerance": 0.01}, {"plane": "object"}])
+def test_a_check_made_by_other_settings_says_so(change):
+    keeper(moved=[9])
+    bpy.ops.evenfold.check_symmetry()
+    told = "Out of date: tolerance, mirror or limits were changed since. Check again."
+
+    def said():
+        return [" ".join(drawn(panel)) for panel in (panels.symmetry.EVENFOLD_PT_symmetry, panels.figure.EVENFOLD_PT_figure)]
+
+    assert not any(told in text for text in said())
+    bpy.context.scene.evenfold.has_target = True
+    assert not any(told in text for text in said()), "a target changes nothing about the halves"
+    for name, value in change.items():
+        setattr(bpy.context.scene.evenfold, name, value)
+    assert all(told in text for text in said())
+    bpy.ops.evenfold.check_symmetry()
+    assert not any(told in text for text in said())
+
+
 @pytest.mark.parametrize(("far", "axis"), [(1e13, 0), (3e38, 1)])
 @pytest.mark.filterwarnings("error::RuntimeWarning")
 def test_one_vertex_beyond_all_measure_does_not_spoil_the_rest(far, axis):

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 NOTE_CODES = frozenset({"near-miss"})
 
 
+MOST_NAMES = 3
+"""So many bones are named in one line. Our choice."""
+
+
 @dataclass(frozen=True)
 class Finding:
     """One kind of mismatch on one object.
@@ -50,6 +54,16 @@ class Finding:
     def about(self) -> tuple[str, ...]:
         """The names of the key, group or map, or of the two, that the finding is about."""
         return self.subjects or ((self.subject,) if self.subject else ())
+
+    @property
+    def whose(self) -> str:
+        """What the finding is about, for reading: its subject, and the bones it lists, each with its counterpart."""
+        if self.kind != "bone" or not self.names:
+            return self.subject or ", ".join(self.names[:MOST_NAMES])
+        others = self.partner_names or (None,) * len(self.names)
+        named = [one if other in (None, one) else f"{one} / {other}" for one, other in zip(self.names, others, strict=True)]
+        more = f" +{len(named) - MOST_NAMES}" if len(named) > MOST_NAMES else ""
+        return ": ".join(part for part in (self.subject, ", ".join(named[:MOST_NAMES]) + more) if part)
 
     @property
     def count(self) -> int:

@@ -46,6 +46,11 @@ class Settings:
     canon: str = ""
     canons: tuple[Canon, ...] = ()
 
+    @property
+    def compared_by(self) -> "Settings":
+        """What the halves are compared by alone: without target, plan and canons."""
+        return replace(self, target_heads=None, target_band=0.05, keep="head", canon="", canons=())
+
     def __post_init__(self) -> None:
         for name in _NUMBERS:
             value = getattr(self, name)

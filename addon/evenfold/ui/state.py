@@ -11,6 +11,7 @@ from bpy.app.handlers import persistent
 from ..core.findings import FigureResult, Proportion
 from ..core.planning.compare import Comparison
 from ..core.planning.plan import Plan
+from ..core.settings import Settings
 from ..host.fingerprint import Fingerprint, fingerprint, same
 from ..host.named import find, found, unique_name
 from ..host.read.place import metres_per_unit
@@ -26,7 +27,8 @@ class SceneResults:
     ``plan`` and ``comparison`` follow from the measuring and the settings of the plan; where one
     was asked for and there is none, its refusal says why. ``compared_with`` names the remembered
     figure, and ``other_stale`` says that it was changed since. ``looking`` has the places of what the
-    check found, and which of it is looked at. ``humanoid`` are the bones it was measured by, by standard name.
+    check found, and which of it is looked at. ``humanoid`` are the bones it was measured by, by standard name,
+    ``asked`` what the halves were compared by.
     """
 
     figure_name: str
@@ -44,6 +46,7 @@ class SceneResults:
     other_stale: bool = False
     looking: "Looking | None" = None
     humanoid: Mapping[str, str] = field(default_factory=dict)
+    asked: Settings | None = None
 
 
 _results: dict[int, SceneResults] = {}

@@ -150,12 +150,12 @@ def matches_in_cells(
     off = np.flatnonzero(tight)
     room = np.minimum(_room(image[off], cell, shift), _room(place[off], cell, shift))
     good[off[room < apart[off]]] = False
-    lost = lefts.numbers[~met], rights.numbers[~rights.first_in(lefts)[1]]
-    lost = (
-        lost[0][_room(flipped(rows(keys, lost[0])), cell, shift) > reach],
-        lost[1][_room(rows(keys, lost[1]), cell, shift) > reach],
-    )
-    return one[good], other[good], np.concatenate(lost)
+    if good.all() and len(one) == len(left) == len(right):
+        return one, other, one[:0]
+    lost, gone = lefts.numbers[~met], rights.numbers[~rights.first_in(lefts)[1]]
+    lost = lost[_room(flipped(rows(keys, lost)), cell, shift) > reach]
+    gone = gone[_room(rows(keys, gone), cell, shift) > reach]
+    return one[good], other[good], np.concatenate([lost, gone])
 
 
 def centre_alone(keys: FloatArray, reach: float) -> IntArray:

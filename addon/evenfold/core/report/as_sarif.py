@@ -128,7 +128,7 @@ def _state(result: Json, key: tuple[str, ...], states: States) -> Json:
 
 
 def _finding(file: FileResult, figure: FigureResult, place: str, finding: Finding, codes: list[str]) -> Json:
-    subject = f" in {finding.subject}" if finding.subject else ""
+    subject = f" in {finding.whose}" if finding.whose else ""
     worst = "" if finding.worst is None else f", worst {amount(finding.worst, finding.unit)}"
     said = f"{place}{subject}: {counted(finding.code, finding.count)}{worst}."
     return {

@@ -155,7 +155,7 @@ def amount(size: float, unit: str) -> str:
 
 
 def _finding_line(result: ObjectResult, finding: Finding) -> str:
-    subject = f" in {safe(finding.subject)}" if finding.subject else ""
+    subject = f" in {safe(finding.whose)}" if finding.whose else ""
     worst = "" if finding.worst is None else f", worst {amount(finding.worst, finding.unit)}"
     hidden = f", {finding.hidden} hidden" if finding.hidden else ""
     age = "" if finding.new is None else ", new" if finding.new else ", inherited"

@@ -23,7 +23,9 @@ def check_now(context: bpy.types.Context) -> FigureResult:
 def check_figure_now(context: bpy.types.Context) -> tuple[Figure, FigureResult]:
     """The same, with the figure that was read."""
     figure, results = read_chosen(context, layers=True)
-    results.check = check_figure(figure, settings_of(context.scene), KDFinder)
+    settings = settings_of(context.scene)
+    results.check = check_figure(figure, settings, KDFinder)
+    results.asked = settings.compared_by
     results.proportion = results.check.proportion
     middle = results.check.tolerance / figure.metres_per_unit
     halves = halves_of(figure, results.check.plane, middle)
@@ -69,12 +71,13 @@ class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
             self.announce({"INFO"}, f"{result.name}: both halves match.")
             return
         vertices = sum(f.count for f in findings if f.kind == "vertex")
-        if len(findings) == 1 and vertices:
+        kinds = len({(finding.code, finding.subject) for finding in findings})
+        if kinds == 1 and vertices:
             what = "1 vertex does not match" if vertices == 1 else f"{vertices:,} vertices do not match"
-        elif len(findings) == 1:
+        elif kinds == 1:
             what = "1 kind of difference"
         else:
-            what = f"{len(findings)} kinds of differences"
+            what = f"{kinds} kinds of differences"
         self.announce({"WARNING"}, f"{result.name}: {what}.")
 
 

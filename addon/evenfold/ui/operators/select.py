@@ -161,7 +161,7 @@ class EVENFOLD_OT_select_finding(_Selecting, bpy.types.Operator):
 
     bl_idname = "evenfold.select_finding"
     bl_label = "Select Finding"
-    bl_description = "Go to exactly these elements: vertices, edges, faces or bones, key or group"
+    bl_description = "Select exactly these elements: vertices, edges, faces or bones, key or group"
     bl_options = {"REGISTER", "UNDO"}
 
     object_index: IntProperty(min=0, options={"HIDDEN", "SKIP_SAVE"})

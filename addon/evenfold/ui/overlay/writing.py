@@ -17,6 +17,8 @@ PLATE: Colour = (0.05, 0.05, 0.07, 0.72)
 RIM: Colour = (1.0, 1.0, 1.0, 0.45)
 """Around a square of the legend, so that dark ones stand out from the plate too."""
 SHADOW: Colour = (0.0, 0.0, 0.0, 1.0)
+LEGEND_PLATE: Colour = (0.05, 0.05, 0.07, 1.0)
+"""Labels that reach under a legend do not show through it."""
 LEGEND_TEXT: Colour = (0.95, 0.95, 0.95, 1.0)
 FONT = 0
 NAVIGATION = (44.0, 260.0)
@@ -181,7 +183,7 @@ def write_legends(context: bpy.types.Context, legends: Sequence[Legend], scale: 
     height = plate_height(fitting, line, pad)
     low = _above_redo(context, room, width, height, pad)
     corner = np.array((room.right - width, low))
-    _plate(corner, (width, height))
+    _plate(corner, (width, height), LEGEND_PLATE)
     y = low + height - pad
     for number, one in enumerate(fitting):
         y = _legend(one, corner[0] + pad, y - (pad if number else 0.0), size, line)

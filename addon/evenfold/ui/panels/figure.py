@@ -9,7 +9,7 @@ from .. import first, state
 from ..choice import choice_of, missing
 from ..language import tr
 from ..left_out import LeftOut, listed
-from .shared import Sidebar, fact, say, shortened
+from .shared import ASKED_OTHERWISE, Sidebar, asked_otherwise, fact, say, shortened
 from .symmetry import differences, verdict
 
 ICONS: dict[str, Any] = {
@@ -50,6 +50,9 @@ def draw_outcome(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
     box = layout.box().column(align=True)
     if results.stale:
         say(box, context, "Out of date: the figure was changed since. Run it again.", "ERROR")
+        return
+    if asked_otherwise(context.scene, results):
+        say(box, context, ASKED_OTHERWISE, "ERROR")
         return
     heads = results.proportion.heads_tall if results.proportion is not None else None
     if heads is None:

@@ -5,10 +5,12 @@ from typing import Any, TypeVar
 
 import bpy
 
+from ...core.errors import EvenfoldError
 from ...host.named import found
 from .. import first, looking, state
 from ..language import tr
 from ..once import Once
+from ..properties import settings_of
 from ..words import is_wide, letter_size, room, wrapped
 
 
@@ -132,6 +134,19 @@ class Sidebar:
     bl_space_type = "VIEW_3D"
     bl_region_type = "UI"
     bl_category = "Evenfold"
+
+
+ASKED_OTHERWISE = "Out of date: tolerance, mirror or limits were changed since. Check again."
+
+
+def asked_otherwise(scene: bpy.types.Scene, results: state.SceneResults) -> bool:
+    """Whether the halves would be compared by other settings now than they were."""
+    if results.check is None or results.asked is None:
+        return False
+    try:
+        return settings_of(scene).compared_by != results.asked
+    except EvenfoldError:
+        return False
 
 
 def warn_stale(layout: bpy.types.UILayout, context: bpy.types.Context, stale: bool) -> None:

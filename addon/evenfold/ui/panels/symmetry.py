@@ -1,6 +1,6 @@
 """What does not match between the halves."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from functools import partial
 from typing import Any
 
@@ -16,7 +16,16 @@ from .. import looking, state
 from ..language import tr
 from ..once import about, noted
 from ..words import amount, finding_size, length
-from .shared import Sidebar, fact, say, say_once, shortened, warn_stale
+from .shared import (
+    ASKED_OTHERWISE,
+    Sidebar,
+    asked_otherwise,
+    fact,
+    say,
+    say_once,
+    shortened,
+    warn_stale,
+)
 
 SIDE_ROWS = (("LISTED", "PARTNERS", "BOTH"), ("LEFT", "RIGHT"))
 LAYER_ICONS = {
@@ -37,6 +46,10 @@ class EVENFOLD_PT_symmetry(Sidebar, bpy.types.Panel):
             say(self.layout, context, "Not checked yet.")
             return
         warn_stale(self.layout, context, results.stale)
+        if not results.stale and asked_otherwise(context.scene, results):
+            box = self.layout.box()
+            box.alert = True
+            say(box, context, ASKED_OTHERWISE, "ERROR")
         draw_check(self.layout, context, results.check, results.notes)
 
 
@@ -97,6 +110,11 @@ def differences(result: FigureResult) -> list[Finding]:
     return [one for entry in result.objects for one in entry.findings if one.code not in NOTE_CODES]
 
 
+def ways(differing: Iterable[Finding]) -> int:
+    """In how many ways the halves differ: what stands on several objects alike is one."""
+    return len({(finding.code, finding.subject) for finding in differing})
+
+
 def verdict(name: str, differing: list[Finding]) -> str:
     """How far the halves differ, new apart from inherited where a baseline tells."""
     if not differing:
@@ -107,7 +125,7 @@ def verdict(name: str, differing: list[Finding]) -> str:
         if new == 1:
             return f"{name}: 1 new difference, {old:,} inherited"
         return f"{name}: {new:,} new differences, {old:,} inherited"
-    kinds = len({(finding.code, finding.subject) for finding in differing})
+    kinds = ways(differing)
     if kinds == 1:
         return f"{name}: the halves differ in 1 way"
     return f"{name}: the halves differ in {kinds} ways"
@@ -154,15 +172,16 @@ def draw_finding(
     column = box.column(align=True)
     icon = LAYER_ICONS.get(LAYER_OF_CODE.get(finding.code, ""), "DOT")
     say(column, context, counted(finding.code, finding.count), icon)
-    subject = finding.subject or ", ".join(finding.names[:3])
-    if subject:
-        say(column, context, subject, "BLANK1", own=True)
+    if finding.whose:
+        say(column, context, finding.whose, "BLANK1", own=True)
     seen = state.of(context.scene).looking
     here = seen is not None and seen.at == at
     row = column.row(align=True)
     row.label(text=finding_size(context.scene, finding) or " ", icon="BLANK1")
     for name, button_icon in buttons_of(finding, here):
-        button = row.operator(name, text="", icon=button_icon)
+        own = row.row(align=True)
+        own.enabled = name != "evenfold.repair_finding" or not state.of(context.scene).stale
+        button = own.operator(name, text="", icon=button_icon)
         button.object_index, button.finding_index = at
         if name == "evenfold.select_finding":
             button.side = context.scene.evenfold.side

@@ -224,5 +224,7 @@ def _keep_a_head(head: FloatArray, leg: FloatArray, worn: BoolArray, choice: Wor
     mine = head > 0.5
     if mine.any() and not (mine & ~worn).any():
         sentence = "Leaving out what the names call worn would leave nothing of the head, so it was kept; say what is worn."
+        if any(choice.said.values()):
+            sentence = "What you left out is all there is of the head, so it was kept; take it back, or name the head bone."
         return worn & ~mine & (leg <= 0.5), (*choice.sentences, sentence)
     return worn, tuple(choice.sentences)
