@@ -42,7 +42,7 @@ def about(finding: Finding) -> str:
 
 
 def _finding(entry: ObjectResult, finding: Finding, where: str) -> str:
-    subject = f" in {name(finding.whose)}" if finding.whose else ""
+    subject = f" in {name(finding.subject)}" if finding.subject else ""
     told = " told" if finding.code in NOTE_CODES else ""
     lines = [f"<h4>{name(entry.name)}{subject}: {words(about(finding))}</h4>", f"<p>{_size(finding)}</p>"]
     if finding.code in IN_MOTION:
