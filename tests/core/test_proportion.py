@@ -268,3 +268,8 @@ def test_a_prefix_of_every_material_names_nothing_worn():
     result = count(replace(figure, parts=(named,)))
     assert result.guesses == ()
     assert result.heads_tall == pytest.approx(2.0, rel=0.01)
+
+
+def test_a_chin_pinned_below_the_sole_asks_for_the_pin():
+    figure = replace(keeper(Person()), pins=(Pin("chin", np.array([0.0, 0.0, -0.2])),))
+    assert measure(figure, Settings()).refusal == "Crown, chin and sole do not lie above each other; take a wrong pin away, or set it anew."

@@ -211,10 +211,10 @@ def _proportion(
     spots = _widened_by(spots, turned)
     landmarks = _landmarks(figure, spots, forward)
     if not crown.height > chin.height > sole.height:
-        return Proportion(
-            target=settings.target_heads, guesses=body.guesses, landmarks=landmarks,
-            refusal="Crown, chin and sole do not lie above each other; pin the one that is wrong.",
-        )
+        crossed = "Crown, chin and sole do not lie above each other; pin the one that is wrong."
+        if "pinned" in (crown.how, chin.how, sole.how):
+            crossed = "Crown, chin and sole do not lie above each other; take a wrong pin away, or set it anew."
+        return Proportion(target=settings.target_heads, guesses=body.guesses, landmarks=landmarks, refusal=crossed)
     heads = _count(crown.height, chin.height, sole.height)
     ranges = [_range(crown, chin, sole), *(_range(one["crown"], one["chin"], sole) for one in turned)]
     low, high = min(one for one, _ in ranges), max(one for _, one in ranges)
