@@ -76,11 +76,13 @@ def test_marks_that_make_no_figure_are_refused(change, words):
         fit_drawing(marks, MARKS)
 
 
-@pytest.mark.parametrize(("way", "head"), [("height", 0.6), ("head", 0.45)])
-def test_the_rows_stand_beside_the_model(way, head):
+@pytest.mark.parametrize(("way", "head", "sole"), [("height", 0.6, 0.0), ("head", 0.45, 0.225)])
+def test_the_rows_stand_beside_the_model(way, head, sole):
+    """Matched by the head, crown and chin lie on the model's, and the drawing's sole half a head over it."""
     found = measured(0.9, 0.45, {"crotch": 0.3, "navel": 0.4})
     rows = beside_model(found, read_marks(MARKS), way)
-    assert [row.name for row in rows] == ["crown", "chin", "crotch"], "the navel was not marked"
+    names = ["crown", "chin", "crotch", *(["sole"] if sole else [])]
+    assert [row.name for row in rows] == names, "the navel was not marked"
     by_name = {row.name: row for row in rows}
     # by hand: the drawing is 1.5 heads tall and its crotch a quarter of a head above the sole
     assert (by_name["crown"].heads_here, by_name["crown"].heads_there) == pytest.approx((2, 1.5))
@@ -88,8 +90,9 @@ def test_the_rows_stand_beside_the_model(way, head):
     crotch = by_name["crotch"]
     assert (crotch.heads_here, crotch.heads_there) == pytest.approx((2 / 3, 0.25))
     assert crotch.difference == pytest.approx(2 / 3 - 0.25)
-    assert [row.height_here for row in rows] == pytest.approx([0.9, 0.45, 0.3])
-    assert [row.height_there for row in rows] == pytest.approx([1.5 * head, 0.5 * head, 0.25 * head])
+    assert [row.height_here for row in rows] == pytest.approx([0.9, 0.45, 0.3, 0.0][: len(rows)])
+    heights = [1.5 * head + sole, 0.5 * head + sole, 0.25 * head + sole, sole]
+    assert [row.height_there for row in rows] == pytest.approx(heights[: len(rows)])
 
 
 def test_matched_by_all_marks_the_rows_have_the_size_of_the_fit():
@@ -97,9 +100,9 @@ def test_matched_by_all_marks_the_rows_have_the_size_of_the_fit():
     fit = fit_drawing(MARKS, {name: np.array([0.0, mark.height]) for name, mark in found.landmarks.items()}, "all")
     drawn = read_marks(MARKS)
     rows = beside_model(found, drawn, "all")
-    assert len(rows) == 3
+    assert len(rows) == 4
     for row in rows:
-        assert row.height_there == pytest.approx(fit.scale * (MARKS[row.name][1] - MARKS["sole"][1]))
+        assert row.height_there == pytest.approx(row.height_here + fit.residuals[row.name])
 
 
 def test_without_a_count_nothing_stands_beside_the_drawing():

@@ -46,9 +46,10 @@ class Drawn(NamedTuple):
 
 @dataclass(frozen=True)
 class DrawnRow:
-    """One landmark of model (here) and drawing (there), each above its own sole.
+    """One landmark of model (here) and drawing (there).
 
-    Heads are each one's own; heights are metres, the drawing's at the size it is matched to.
+    Heads are each one's own, above its own sole; heights are metres above the model's sole, the
+    drawing's at the size and place it is matched to.
     """
 
     name: str
@@ -184,28 +185,30 @@ def read_marks(marks: Mapping[str, FloatArray]) -> Drawn:
 
 
 def beside_model(found: Proportion, drawn: Drawn, way: str = "height") -> tuple[DrawnRow, ...]:
-    """The landmarks both have but the sole, from the top, at the size the ``way`` of a fit gives.
+    """The landmarks both have, from the top, at the size and place the ``way`` of a fit gives.
 
-    Raises DrawingError when the model has no count.
+    The sole only where the fit does not bring both soles together. Raises DrawingError when the model has no count.
     """
     if found.heads_tall is None or not found.head_height or not found.height:
         raise DrawingError("There is nothing to stand beside without a count. " + (found.refusal or ""))
-    head, names = found.head_height, [n for n in drawn.levels if n in found.landmarks and n != "sole"]
+    head, names = found.head_height, [name for name in drawn.levels if name in found.landmarks]
     model = {name: found.landmarks[name].height for name in drawn.levels if name in found.landmarks}
     model.update(sole=0.0, chin=found.height - head, crown=found.height)
-    size = _drawn_head(model, drawn, way)
+    size, rise = _drawn_head(model, drawn, way)
     rows = []
     for name in names:
+        if name == "sole" and abs(rise) <= LEAST * found.height:
+            continue
         there = drawn.heads_tall - drawn.levels[name]
-        rows.append(DrawnRow(name, model[name] / head, there, model[name], there * size))
+        rows.append(DrawnRow(name, model[name] / head, there, model[name], there * size + rise))
     return tuple(rows)
 
 
-def _drawn_head(model: Mapping[str, float], drawn: Drawn, way: str) -> float:
-    """How many metres the drawing's head is high once it is matched this way."""
+def _drawn_head(model: Mapping[str, float], drawn: Drawn, way: str) -> tuple[float, float]:
+    """How many metres the drawing's head is high once it is matched this way, and how high its sole lies."""
     names = [name for name in drawn.levels if name in model and name in (WAYS[way] or model)]
     up = np.array([drawn.heads_tall - drawn.levels[name] for name in names])
-    return _line(up, np.array([model[name] for name in names]))[0]
+    return _line(up, np.array([model[name] for name in names]))
 
 
 def model_places(found: Proportion, plane: PicturePlane) -> dict[str, FloatArray]:

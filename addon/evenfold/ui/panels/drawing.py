@@ -69,7 +69,7 @@ def draw_count(layout: bpy.types.UILayout, context: bpy.types.Context, sheet: Sh
     if abs(more) >= SAME_HEADS:
         text = f"{more:.2f} heads more than drawn" if more > 0 else f"{-more:.2f} heads fewer than drawn"
         box.label(text=tr(text), icon="BLANK1")
-    table(box, [("Heads above sole", "Drawn", "Model", "The model's is"), *(heads_cells(row) for row in sheet.rows)])
+    table(box, [("Heads above sole", "Drawn", "Model", "The model's is"), *(heads_cells(row) for row in sheet.rows if row.name != "sole")])
     box.separator(factor=0.5)
     metres = ruler(context.scene, [row.height_here for row in sheet.rows], 3)
     heights = [height_cells(row, metres) for row in sheet.rows]
@@ -85,10 +85,10 @@ def heads_cells(row: DrawnRow) -> tuple[str, str, str, str]:
 
 
 def height_cells(row: DrawnRow, metres: Callable[[float], str]) -> tuple[str, str, str, str]:
-    """One landmark's height above the sole, the drawing matched to the model's size."""
+    """One landmark's height above the model's sole, the drawing matched to the model."""
     here, there = row.height_here, row.height_there
     words = "the same"
-    if abs(here - there) > SAME_HEIGHT * max(here, there):
+    if abs(here - there) > SAME_HEIGHT * max(abs(here), abs(there)):
         words = higher_or_lower(metres(abs(here - there)), up=here > there)
     return landmark_words(row.name), metres(there), metres(here), words
 
