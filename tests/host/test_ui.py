@@ -63,7 +63,7 @@ def mode(name):
 
 
 class Recorder:
-    """Stands in for a layout: keeps texts and the operators that buttons call."""
+    """Stands in for a layout: keeps texts and the operators that buttons call, "off" before those of grey ones."""
 
     def __init__(self, kept=None):
         self.__dict__["kept"] = [] if kept is None else kept
@@ -78,7 +78,7 @@ class Recorder:
     def operator(self, name, text="", icon="NONE", emboss=True, **_options):
         group, function = name.split(".")
         getattr(getattr(bpy.ops, group), function).get_rna_type()
-        self.kept.append(name)
+        self.kept.append(name if self.__dict__.get("enabled", True) else f"off {name}")
         return type("Options", (), {})()
 
     def operator_menu_enum(self, name, _property, **_options):
@@ -302,13 +302,16 @@ def test_results_say_when_they_are_out_of_date():
     assert not state.of(bpy.context.scene).stale
     bpy.ops.evenfold.select_asymmetric()
     assert not state.of(bpy.context.scene).stale, "selecting is no change"
+    assert "evenfold.repair_finding" in drawn(panels.symmetry.EVENFOLD_PT_symmetry)
     edit = bmesh.from_edit_mesh(item.data)
     edit.verts.ensure_lookup_table()
     edit.verts[2].co.z += 0.1
     bmesh.update_edit_mesh(item.data)
     bpy.context.view_layer.update()
     assert state.of(bpy.context.scene).stale
-    assert any("Out of date" in text for text in drawn(panels.symmetry.EVENFOLD_PT_symmetry))
+    shown = drawn(panels.symmetry.EVENFOLD_PT_symmetry)
+    assert any("Out of date" in text for text in shown)
+    assert "off evenfold.repair_finding" in shown and "evenfold.repair_finding" not in shown
     with pytest.raises(RuntimeError, match="check again"):
         bpy.ops.evenfold.select_asymmetric()
 

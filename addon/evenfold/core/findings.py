@@ -1,5 +1,6 @@
 """Plain records of what was found: one result for each object, figure and file."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -74,6 +75,11 @@ class Finding:
         """The largest size in the finding's unit, or None when no element has one."""
         known = self.sizes[np.isfinite(self.sizes)]
         return float(known.max()) if known.size else None
+
+
+def ways(differing: Iterable[Finding]) -> int:
+    """In how many ways the halves differ: what stands on several objects alike is one."""
+    return len({(finding.code, finding.subject) for finding in differing})
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,9 @@ _NUMBERS = (
 )
 
 
+_NOT_COMPARED = ("target_heads", "target_band", "keep", "canon", "canons")
+
+
 @dataclass(frozen=True)
 class Settings:
     """``tolerance`` is a length in metres, None for ``tolerance_share`` of the figure's height.
@@ -49,7 +52,7 @@ class Settings:
     @property
     def compared_by(self) -> "Settings":
         """What the halves are compared by alone: without target, plan and canons."""
-        return replace(self, target_heads=None, target_band=0.05, keep="head", canon="", canons=())
+        return replace(self, **{name: getattr(Settings, name) for name in _NOT_COMPARED})
 
     def __post_init__(self) -> None:
         for name in _NUMBERS:

@@ -5,7 +5,7 @@ import bpy
 from ...core.check import check_figure
 from ...core.errors import EvenfoldError
 from ...core.figure import Figure
-from ...core.findings import NOTE_CODES, FigureResult
+from ...core.findings import NOTE_CODES, FigureResult, ways
 from ...core.halves import halves_of
 from ...core.places import lay_out
 from ...host.nearest import KDFinder
@@ -71,7 +71,7 @@ class EVENFOLD_OT_check_symmetry(NeedsFigure, bpy.types.Operator):
             self.announce({"INFO"}, f"{result.name}: both halves match.")
             return
         vertices = sum(f.count for f in findings if f.kind == "vertex")
-        kinds = len({(finding.code, finding.subject) for finding in findings})
+        kinds = ways(findings)
         if kinds == 1 and vertices:
             what = "1 vertex does not match" if vertices == 1 else f"{vertices:,} vertices do not match"
         elif kinds == 1:

@@ -1,13 +1,13 @@
 """What does not match between the halves."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from functools import partial
 from typing import Any
 
 import bpy
 
 from ...core.allowances import LAYER_OF_CODE
-from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult
+from ...core.findings import NOTE_CODES, FigureResult, Finding, ObjectResult, ways
 from ...core.marks import step_text
 from ...core.plane import PLANES, doubt
 from ...core.repair import REPAIRS
@@ -108,11 +108,6 @@ def draw_showing(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
 def differences(result: FigureResult) -> list[Finding]:
     """All findings but notes."""
     return [one for entry in result.objects for one in entry.findings if one.code not in NOTE_CODES]
-
-
-def ways(differing: Iterable[Finding]) -> int:
-    """In how many ways the halves differ: what stands on several objects alike is one."""
-    return len({(finding.code, finding.subject) for finding in differing})
 
 
 def verdict(name: str, differing: list[Finding]) -> str:

@@ -5,6 +5,7 @@ import numpy as np
 from ...findings import Reading
 from ..head.region import Head
 from ..points.islands import boxes_of
+from .chin_own import BLUR
 
 JUTS = 0.06
 """A muzzle reaches ahead of the face behind it by this share of the head at least. Our choice."""
@@ -15,8 +16,6 @@ HIGHEST, SMALLER = 0.7, 0.75
 """It ends below the first share of the way from chin to crown, and is smaller than the second of the head. Our choice."""
 ASIDE = 0.08
 """Its middle lies no further to the side than this share of the head's width. Our choice."""
-EXACT = 0.009
-"""How far its lowest point may be off, in heads: facets. Our choice."""
 
 
 def muzzle_reading(head: Head, chin: float, size: float, *, weighted: bool) -> Reading | None:
@@ -43,4 +42,4 @@ def muzzle_reading(head: Head, chin: float, size: float, *, weighted: bool) -> R
     if not len(found):
         return None
     lowest = float(low[found, 2].min())
-    return Reading("lowest point of the muzzle", lowest, lowest - EXACT * size, lowest + EXACT * size)
+    return Reading("lowest point of the muzzle", lowest, lowest - BLUR * size, lowest + BLUR * size)
