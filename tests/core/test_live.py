@@ -9,7 +9,7 @@ from evenfold.core.check import check_figure
 from evenfold.core.figure import MirrorModifier, Surface
 from evenfold.core.findings import NOTE_CODES, Proportion
 from evenfold.core.live import hold, keep, pair_again, stand
-from evenfold.core.live_heads import carry, heads_now
+from evenfold.core.live_heads import carried_along, carry
 from evenfold.core.pairing import State
 from evenfold.core.proportion import measure
 from evenfold.core.settings import Settings
@@ -238,8 +238,11 @@ def test_heads_are_carried_along_as_they_would_be_measured(seed):
     if before.heads_tall is None:
         pytest.fail("this invented figure is counted")
     carried = carry(figure, before)
-    same = heads_now(carried, figure.surfaces)
-    assert same == pytest.approx(before.heads_tall, rel=1e-9)
+    same = carried_along(carried, figure.surfaces)
+    assert same.heads_tall == pytest.approx(before.heads_tall, rel=1e-9)
+    assert {name: one.height for name, one in same.landmarks.items()} == pytest.approx(
+        {name: one.height for name, one in before.landmarks.items()}
+    )
     stretch = 1.1
     up = np.asarray(before.up)
     sole = before.landmarks["sole"].point @ up
@@ -251,7 +254,13 @@ def test_heads_are_carried_along_as_they_would_be_measured(seed):
     surfaces = tuple(
         replace(one, positions=taller(one.world), to_world=np.eye(4)) for one in figure.surfaces
     )
-    assert heads_now(carried, surfaces) == pytest.approx(before.heads_tall, rel=1e-3)
+    taller_now = carried_along(carried, surfaces)
+    assert taller_now.heads_tall == pytest.approx(before.heads_tall, rel=1e-3)
+    for name, one in taller_now.landmarks.items():
+        assert one.height == pytest.approx(stretch * before.landmarks[name].height, abs=0.02 * before.height), name
+        assert (one.point - before.landmarks["sole"].point) @ up == pytest.approx(
+            stretch * (before.landmarks[name].point - before.landmarks["sole"].point) @ up, abs=0.02 * before.height
+        )
     chin = before.landmarks["chin"].point @ up
 
     def longer_head(points):
@@ -261,7 +270,7 @@ def test_heads_are_carried_along_as_they_would_be_measured(seed):
         replace(one, positions=longer_head(one.world), to_world=np.eye(4)) for one in figure.surfaces
     )
     tall, head = before.height, before.head_height
-    assert heads_now(carried, surfaces) == pytest.approx((tall + 0.1 * head) / (1.1 * head), rel=0.02)
+    assert carried_along(carried, surfaces).heads_tall == pytest.approx((tall + 0.1 * head) / (1.1 * head), rel=0.02)
 
 
 def test_without_a_count_nothing_is_carried():

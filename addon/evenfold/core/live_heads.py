@@ -1,16 +1,16 @@
-"""Heads tall while a figure is edited: landmarks carried along by the vertices around them.
+"""A measuring carried along while its figure is edited: landmarks move with the vertices around them.
 
 An estimate between two measurings. It knows how far what was crown, chin and sole has moved, not
 whether something else has become the crown; only measuring again tells that.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .figure import Figure, FloatArray, IntArray, Surface
-from .findings import Proportion
+from .figure import Figure, FloatArray, IntArray, Surface, transform_points
+from .findings import Landmark, Proportion
 
 COUNTED = ("crown", "chin", "sole")
 NEAREST = 12
@@ -19,32 +19,37 @@ NEAREST = 12
 
 @dataclass(frozen=True)
 class Carrier:
-    """A landmark's height above the sole in metres, and the vertices (k,) of a surface that carry it.
+    """The vertices (k,) of a surface that carry a landmark, and their places (k, 3) in the world at the start.
 
-    ``share`` (k,) is how much each counts, together 1; none where the artist pinned the landmark.
+    ``share`` (k,) is how much each counts, together 1; no vertices where the artist pinned the landmark.
     """
 
-    height: float
     row: int
     vertices: IntArray
     share: FloatArray
+    start: FloatArray
+
+    def step(self, surfaces: Sequence[Surface]) -> FloatArray:
+        """(3,) how far the landmark has moved, in scene units."""
+        if not len(self.vertices):
+            return np.zeros(3)
+        surface = surfaces[self.row]
+        places = np.take(surface.positions, self.vertices, axis=0)
+        return np.asarray(self.share @ (transform_points(surface.to_world, places) - self.start))
 
 
 @dataclass(frozen=True)
 class Carried:
-    """What crown, chin and sole hang on, with the places from which they are carried.
+    """A measuring with a count, and what each of its landmarks hangs on. ``up`` (3,) unit."""
 
-    ``start`` (n, 3) world places of every surface; ``up`` (3,) unit.
-    """
-
+    found: Proportion
     carriers: dict[str, Carrier]
-    start: tuple[FloatArray, ...]
     up: FloatArray
     metres_per_unit: float
 
 
 def carry(figure: Figure, found: Proportion) -> Carried | None:
-    """What the count hangs on; None where there is no count, or nothing to carry it.
+    """What the landmarks hang on; None where there is no count, or nothing to carry it.
 
     ``figure`` has the places that ``found`` was measured from.
     """
@@ -53,41 +58,54 @@ def carry(figure: Figure, found: Proportion) -> Carried | None:
     places = tuple(surface.world for surface in figure.surfaces)
     if not sum(len(one) for one in places):
         return None
-    carriers = {}
-    for name in COUNTED:
-        landmark = found.landmarks[name]
-        if landmark.how == "pinned":
-            none = np.zeros(0, np.int64)
-            carriers[name] = Carrier(landmark.height, 0, none, np.zeros(0))
-        else:
-            carriers[name] = _carrier(landmark.height, landmark.point, places)
-    return Carried(carriers, places, np.asarray(found.up, float), figure.metres_per_unit)
+    carriers = {name: _carrier(landmark, places) for name, landmark in found.landmarks.items()}
+    return Carried(found, carriers, np.asarray(found.up, float), figure.metres_per_unit)
 
 
-def _carrier(height: float, point: FloatArray, places: Sequence[FloatArray]) -> Carrier:
+def _carrier(landmark: Landmark, places: Sequence[FloatArray]) -> Carrier:
     """The vertices nearest to the landmark, on the surface that comes nearest to it."""
-    squares = [np.square(one - point).sum(axis=1) for one in places]
+    if landmark.how == "pinned" or not np.isfinite(landmark.point).all():
+        return Carrier(0, np.zeros(0, np.int64), np.zeros(0), np.zeros((0, 3)))
+    squares = [np.square(one - landmark.point).sum(axis=1) for one in places]
     least = [float(np.nanmin(one)) if len(one) and np.isfinite(one).any() else np.inf for one in squares]
     row = int(np.argmin(least))
     apart = np.where(np.isfinite(squares[row]), squares[row], np.inf)
     count = min(NEAREST, len(apart))
     near = np.argpartition(apart, count - 1)[:count]
     weight = 1.0 / (apart[near] + 1e-6 * float(apart[near].max()) + 1e-30)
-    return Carrier(height, row, near, weight / weight.sum())
+    return Carrier(row, near, weight / weight.sum(), places[row][near])
 
 
-def heads_now(carried: Carried, surfaces: Sequence[Surface]) -> float | None:
-    """Heads tall with the landmarks where the vertices have taken them; None where that has no sense.
+def carried_along(carried: Carried, surfaces: Sequence[Surface]) -> Proportion | None:
+    """The measuring with its landmarks where the vertices have taken them; None where that has no sense.
 
-    ``surfaces`` are those of the figure ``carried`` was made from, with their places now.
+    ``surfaces`` are those of the figure ``carried`` was made from, with their places now. Widths and
+    what stands above the crown are left out: they do not hang on single places.
     """
-    heights = {}
-    for name, one in carried.carriers.items():
-        rise = 0.0
-        if len(one.vertices):
-            step = surfaces[one.row].world[one.vertices] - carried.start[one.row][one.vertices]
-            rise = float(one.share @ (step @ carried.up)) * carried.metres_per_unit
-        heights[name] = one.height + rise
-    head = heights["crown"] - heights["chin"]
-    tall = heights["crown"] - heights["sole"]
-    return tall / head if np.isfinite(tall) and head > 0.0 and tall > head else None
+    steps = {name: one.step(surfaces) for name, one in carried.carriers.items()}
+    rises = {name: float(step @ carried.up) * carried.metres_per_unit for name, step in steps.items()}
+    landmarks = {
+        name: _moved(landmark, steps[name], rises[name] - rises["sole"])
+        for name, landmark in carried.found.landmarks.items()
+    }
+    tall = landmarks["crown"].height - landmarks["sole"].height
+    head = landmarks["crown"].height - landmarks["chin"].height
+    if not (np.isfinite(tall) and head > 0.0 and tall > head):
+        return None
+    found, heads = carried.found, tall / head
+    share = heads / found.heads_tall if found.heads_tall else 1.0
+    return replace(
+        found, heads_tall=heads, low=_scaled(found.low, share), high=_scaled(found.high, share),
+        head_height=head, height=tall, full_height=None, heads_with_hair=None, landmarks=landmarks, spans={},
+    )
+
+
+def _moved(landmark: Landmark, step: FloatArray, rise: float) -> Landmark:
+    return replace(
+        landmark, height=landmark.height + rise, point=landmark.point + step,
+        low=landmark.low + rise, high=landmark.high + rise, readings=(),
+    )
+
+
+def _scaled(value: float | None, share: float) -> float | None:
+    return None if value is None else value * share

@@ -9,6 +9,7 @@ import bpy
 
 from ..core.canon import Canon
 from ..core.errors import EvenfoldError, SettingsError
+from ..core.findings import Proportion
 from ..core.planning.canons import CANONS, canon_named
 from ..core.planning.compare import Comparison, compare, compare_figures
 from ..core.planning.plan import Plan, make_plan, retargeted
@@ -98,7 +99,7 @@ def refresh(scene: bpy.types.Scene) -> None:
     if results.proportion is None:
         return
     try:
-        results.plan = _plan(scene, results)
+        results.plan = plan_of(scene, results.proportion)
     except EvenfoldError as refusal:
         results.plan_refusal = str(refusal)
     try:
@@ -112,10 +113,13 @@ def retarget(scene: bpy.types.Scene) -> None:
     results = state.of(scene)
     if results is None or results.proportion is None:
         return
-    results.proportion = retargeted(
-        results.proportion, target_of(scene), limits_of(scene).target_band
-    )
+    results.proportion = aimed(scene, results.proportion)
     refresh(scene)
+
+
+def aimed(scene: bpy.types.Scene, found: Proportion) -> Proportion:
+    """A measuring held against the target as it is set now."""
+    return retargeted(found, target_of(scene), limits_of(scene).target_band)
 
 
 def plain(value: float) -> float:
@@ -129,12 +133,13 @@ def target_of(scene: bpy.types.Scene) -> float | None:
     return plain(panel.target_heads) if panel.has_target else None
 
 
-def _plan(scene: bpy.types.Scene, results: state.SceneResults) -> Plan | None:
+def plan_of(scene: bpy.types.Scene, found: Proportion) -> Plan | None:
+    """The plan from a measuring to the target as the panel asks for it; None without a target. Raises EvenfoldError."""
     wanted, target = scene.evenfold_plan, target_of(scene)
     if target is None:
         return None
     canon = canon_named(wanted.canon, own_canons(scene)) if wanted.canon not in ("", NONE) else None
-    return make_plan(results.proportion, target, wanted.keep, canon)
+    return make_plan(found, target, wanted.keep, canon)
 
 
 def _comparison(scene: bpy.types.Scene, results: state.SceneResults) -> Comparison | None:

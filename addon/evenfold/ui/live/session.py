@@ -17,7 +17,7 @@ from ...core.errors import EvenfoldError, NothingToCheckError
 from ...core.figure import Figure, Surface
 from ...core.findings import FigureResult, Proportion
 from ...core.live import Kept, Standing, keep, pair_again, stand
-from ...core.live_heads import Carried, carry, heads_now
+from ...core.live_heads import Carried, carried_along, carry
 from ...core.proportion import measure
 from ...core.settings import Settings
 from ...host import bone_map, store
@@ -40,11 +40,15 @@ OF_LAYERS = {"group", "material"}
 
 @dataclass(frozen=True)
 class Heads:
-    """``value`` heads tall, None with the reason; ``about`` where landmarks were carried along."""
+    """The measuring as it stands now, None with the ``reason``; ``about`` where landmarks were carried along."""
 
-    value: float | None
+    found: Proportion | None
     about: bool = False
     reason: str = ""
+
+    @property
+    def value(self) -> float | None:
+        return None if self.found is None else self.found.heads_tall
 
 
 @dataclass
@@ -124,7 +128,7 @@ def begin(scene: bpy.types.Scene, source: FigureSource) -> Session:
 
 
 def _heads_of(found: Proportion) -> Heads:
-    return Heads(found.heads_tall, False, "" if found.heads_tall is not None else found.refusal or "")
+    return Heads(found, False, "" if found.heads_tall is not None else found.refusal or "")
 
 
 def _items_named(scene: bpy.types.Scene, figure: Figure) -> list[bpy.types.Object]:
@@ -240,8 +244,8 @@ def _stand(session: Session) -> None:
     if session.now.anew:
         session.owed.add("pair")
     if "measure" in session.owed and session.carried is not None and not session.regrown:
-        value = heads_now(session.carried, session.now.figure.surfaces)
-        session.heads = Heads(value, True, "" if value is not None else "Crown, chin and sole do not lie above each other.")
+        found = carried_along(session.carried, session.now.figure.surfaces)
+        session.heads = Heads(found, True, "" if found is not None else "Crown, chin and sole do not lie above each other.")
 
 
 def long_turn(scene: bpy.types.Scene, session: Session, *, forced: bool = False) -> Session:

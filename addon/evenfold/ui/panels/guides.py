@@ -6,6 +6,7 @@ from ...host.named import found
 from ...host.posed import any_posed
 from ...host.write.guides import has_guides
 from .. import state
+from ..overlay.guides import shown_of
 from .shared import Sidebar, say
 
 
@@ -37,17 +38,20 @@ def status_of(
     context: bpy.types.Context, results: state.SceneResults | None
 ) -> tuple[str, str]:
     """A sentence on what is to be seen, and its icon."""
-    if results is None or results.proportion is None:
+    shown = shown_of(context.scene)
+    if shown is None:
         return "Measure the figure to see its guides.", "INFO"
     space = context.space_data
     if space is not None and space.type == "VIEW_3D" and not space.overlay.show_overlays:
         return "Overlays are off in this view: turn them on to see the guides.", "INFO"
-    if results.stale:
+    if shown.how == "stale":
         return "Guides as last measured: measure again.", "ERROR"
-    if any_posed(found(context.scene.objects, results.marks)):
+    if any_posed(found(context.scene.objects, shown.names)):
         return "The guides belong to the rest pose, but the armature shows another: choose Rest Position in its properties.", "INFO"
-    if results.proportion.heads_tall is None:
+    if shown.proportion.heads_tall is None:
         return "There is no count, so only landmarks are shown.", "INFO"
+    if shown.how == "kept" or results is None:
+        return "The guides follow what you do: their landmarks are carried along until you pause.", "CHECKMARK"
     return f"Shown for {results.figure_name}, from the front and the side.", "CHECKMARK"
 
 

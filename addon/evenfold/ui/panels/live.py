@@ -7,7 +7,9 @@ import bpy
 
 from ...core.report.wording import counted
 from .. import live, state
+from ..planning import aimed
 from ..words import length
+from .heads import draw_target
 from .shared import Sidebar, fact, say
 
 
@@ -48,7 +50,9 @@ def draw_session(
         say(box, context, "No vertex differs", "CHECKMARK")
     if now.worst is not None:
         fact(box, "Worst", length(scene, now.worst))
-    layout.prop(scene.evenfold_findings, "show", toggle=True)
+    row = layout.row(align=True)
+    row.prop(scene.evenfold_findings, "show", toggle=True)
+    row.prop(scene.evenfold_guides, "show", toggle=True)
     for text, icon in told(session):
         say(layout, context, text, icon)
     if session.passed:
@@ -70,6 +74,8 @@ def draw_heads(
     words = f"about {heads.value:.2f} heads tall" if heads.about else f"{heads.value:.2f} heads tall"
     since = 0.0 if session.first_heads is None else round(heads.value - session.first_heads, 2)
     say(layout, context, words + (f" ({since:+.2f})" if since else ""), "BLANK1")
+    if heads.found is not None:
+        draw_target(layout, context, aimed(context.scene, heads.found))
 
 
 def change(step: int) -> str:
