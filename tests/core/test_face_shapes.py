@@ -138,6 +138,8 @@ def test_a_key_with_places_that_are_no_numbers_is_broken_and_says_where():
     (told,) = face_readiness([replace(plain, layers=replace(plain.layers, keys=ShapeKeys("Basis", tuple(keys))))])
     assert (told.code, told.level, told.subject) == ("ready-key-broken", "error", "Smile.R")
     assert "2 places" in told.message and "7, 30" in told.message
+    (place,) = told.places
+    assert (place.kind, place.owner, place.names, place.vertices.tolist()) == ("key", "Body", ("Smile.R",), [7, 30])
 
 
 def test_a_broken_vertex_of_the_neutral_shape_makes_no_key_dead():

@@ -320,6 +320,11 @@ def test_readiness_counts_influences_sums_and_loose_vertices():
         "ready-influences": "30", "ready-unweighted": "5", "ready-weights-sum": "7"
     }
     assert all(one.subject == "Body" for one in told)
+    shown = {one.code: (one.places[0].kind, one.places[0].owner, one.places[0].vertices.tolist()) for one in told}
+    assert shown == {
+        "ready-influences": ("vertex", "Body", [*range(30)]), "ready-unweighted": ("vertex", "Body", [*range(30, 35)]),
+        "ready-weights-sum": ("vertex", "Body", [*range(35, 42)]),
+    }
 
 
 def test_large_counts_have_their_thousands_apart():

@@ -54,6 +54,7 @@ def test_a_joint_counts_as_outside_from_the_tubes_radius_on(seed, rigid):
         assert [(one.code, one.level, one.subject) for one in told] == [("ready-joint-outside", "warning", "Lower")] * count
         if told:
             assert "left elbow" in told[0].message
+            assert [(one.kind, one.names) for one in told[0].places] == [("bone", ("Lower",))]
             stated = float(told[0].message.split(" stands ")[1].split(" mm")[0]) / 1000
             assert stated == pytest.approx((share - 1) * RADIUS, abs=0.03 * RADIUS)
 

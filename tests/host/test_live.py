@@ -39,6 +39,7 @@ class Recorder:
         group, function = name.split(".")
         getattr(getattr(bpy.ops, group), function).get_rna_type()
         self.kept.append(name)
+        return type("Options", (), {})()
 
     def _part(self, **_options):
         return Recorder(self.kept)

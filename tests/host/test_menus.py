@@ -17,7 +17,7 @@ def addon():
 ON_A_LINE = {
     "choose_figure", "count_as_body", "forget_left_out", "open_landmark", "map_bone", "remove_pin", "unmark_drawing",
     "select_finding", "repair_finding", "allow_finding", "forget_allowance", "show_allowance", "remove_canon",
-    "stop_stepping", "fold_object", "show_whole",
+    "stop_stepping", "fold_object", "show_whole", "show_ready",
 }
 """Operators that work on one line of a panel and come to nothing without it."""
 ELSEWHERE = {"reset_overlay"}

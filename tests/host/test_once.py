@@ -110,7 +110,7 @@ def test_sentences_that_say_something_else_are_not_joined(other):
 
 
 def test_two_unlike_numbers_are_not_joined():
-    rows = [(f"{first} of the keys of {name} run to {last}.", name, "note") for name, first, last in (("Coat", 1, 2), ("Cap", 3, 4), ("Boots", 9, 2))]
+    rows = [once.Row(f"{first} of the keys of {name} run to {last}.", name) for name, first, last in (("Coat", 1, 2), ("Cap", 3, 4), ("Boots", 9, 2))]
     assert [(one.text[:1], one.others) for one in once.once(rows)] == [("1", ["Boots (9)"]), ("3", [])]
 
 

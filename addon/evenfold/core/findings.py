@@ -187,11 +187,27 @@ class Proportion:
 
 
 @dataclass(frozen=True)
+class Place:
+    """Where to look for what a hand-off record says: the object ``owner``, or what ``kind`` says of it.
+
+    A vertex has its numbers in ``vertices`` (k,), a bone or key its name in ``names``.
+    """
+
+    owner: str
+    kind: str = "object"
+    names: tuple[str, ...] = ()
+    vertices: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+
+
+@dataclass(frozen=True)
 class Readiness:
+    """What an engine or a stage will stumble over; ``places`` are empty where nothing can be shown."""
+
     code: str
     level: str
     message: str
     subject: str | None = None
+    places: tuple[Place, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True)

@@ -168,6 +168,26 @@ def select_bones(context: bpy.types.Context, name: str, bones: Iterable[str]) ->
     return Selected(chosen, hidden, refused)
 
 
+def select_objects(context: bpy.types.Context, names: Iterable[str]) -> Selected:
+    """Leave any mode and select these objects and no others; the first one becomes active.
+
+    Raises SelectionError, before anything is changed, when none of them can be selected.
+    """
+    wanted = list(dict.fromkeys(names))
+    items = [find(context.view_layer.objects, name) for name in wanted]
+    usable = [item for item in items if item is not None and item.visible_get() and not item.hide_select]
+    hidden = sum(item is not None and item not in usable for item in items)
+    if not usable:
+        raise SelectionError(f"{wanted[0]} is hidden or not in this view layer: show it first.")
+    active = context.view_layer.objects.active
+    if active is not None and active.mode != "OBJECT":
+        bpy.ops.object.mode_set(mode="OBJECT")
+    for item in list(context.view_layer.objects):
+        item.select_set(item in usable)
+    context.view_layer.objects.active = usable[0]
+    return Selected(len(usable), hidden, ())
+
+
 def _set_selected(bone: bpy.types.PoseBone, chosen: bool) -> None:
     """Selection stands on the pose bone from 5.0 on, on the bone before."""
     if hasattr(bone, "select"):

@@ -17,6 +17,7 @@ from .operators import (
     repair,
     report,
     select,
+    show_ready,
     step,
     worn,
 )
@@ -33,6 +34,7 @@ CLASSES = (
     *check.CLASSES,
     *live_operators.CLASSES,
     *select.CLASSES,
+    *show_ready.CLASSES,
     *step.CLASSES,
     *repair.CLASSES,
     *allowed.CLASSES,

@@ -1,18 +1,22 @@
 """The face-tracking set over a whole figure: how much of it is there, spelt right, and moving."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from ..face_shapes import SHAPES, Coverage, coverage, key_pairs, shape_of
 from ..figure import Surface
-from ..findings import Readiness
+from ..findings import Place, Readiness
 from ..layers import ShapeKey, ShapeKeys
 from ..symmetry.paired_rows import shown
 from .far_keys import far_readiness
 
 STILL = 1e-6
 """A key that moves nothing further than this share of the object's size is dead. Our choice."""
+
+
+Places = Mapping[str, tuple[Place, ...]]
+"""By key, the objects that have it."""
 
 
 def face_readiness(surfaces: Sequence[Surface]) -> list[Readiness]:
@@ -22,16 +26,19 @@ def face_readiness(surfaces: Sequence[Surface]) -> list[Readiness]:
     on any of the objects, and is dead only if it moves nothing on all of them.
     """
     reach: dict[str, float] = {}
+    owners: dict[str, list[str]] = {}
     for surface in surfaces:
         for key, far in _reaches(surface):
             reach[key.name] = max(reach.get(key.name, 0.0), far)
+            owners.setdefault(key.name, []).append(surface.name)
+    at = {name: tuple(Place(owner, "key", (name,)) for owner in whose) for name, whose in owners.items()}
     found = coverage(reach)
     told = [one for surface in surfaces for one in _broken(surface)]
-    told += _dead(reach, found, _mirrored(surfaces))
+    told += _dead(reach, found, _mirrored(surfaces), at)
     told += [one for surface in surfaces for check in (_ranges, _relative) for one in check(surface)]
     if found is not None:
         told += far_readiness(surfaces)
-    return told if found is None else [*_covered(found), *_misspelt(found), *told]
+    return told if found is None else [*_covered(found), *_misspelt(found, at), *told]
 
 
 def _reaches(surface: Surface) -> Iterator[tuple[ShapeKey, float]]:
@@ -65,6 +72,7 @@ def _broken(surface: Surface) -> Iterator[Readiness]:
                 "ready-key-broken", "error",
                 f"{key.name} of {surface.name} has {len(rows):,} places that are no numbers (vertices "
                 f"{first}): clear them or sculpt the key anew.", key.name,
+                (Place(surface.name, "key", (key.name,), rows),),
             )
 
 
@@ -88,20 +96,20 @@ def _covered(found: Coverage) -> Iterator[Readiness]:
     yield Readiness("ready-face-shapes", "warning", words)
 
 
-def _misspelt(found: Coverage) -> Iterator[Readiness]:
+def _misspelt(found: Coverage, at: Places) -> Iterator[Readiness]:
     for name, wanted in found.misspelt:
         words = f"{name} is not spelt as face tracking asks: call it {wanted}."
-        yield Readiness("ready-face-spelling", "warning", words, name)
+        yield Readiness("ready-face-spelling", "warning", words, name, at.get(name, ()))
 
 
 def _dead(
-    reach: dict[str, float], found: Coverage | None, mirrored: set[str]
+    reach: dict[str, float], found: Coverage | None, mirrored: set[str], at: Places
 ) -> Iterator[Readiness]:
     for name, far in reach.items():
         if far <= STILL and name not in mirrored:
             tracked = found is not None and shape_of(name) is not None
             level = "warning" if tracked else "note"
-            yield Readiness("ready-key-dead", level, f"{name} moves nothing: sculpt it or remove it.", name)
+            yield Readiness("ready-key-dead", level, f"{name} moves nothing: sculpt it or remove it.", name, at.get(name, ()))
 
 
 def _ranges(surface: Surface) -> Iterator[Readiness]:
@@ -118,6 +126,7 @@ def _ranges(surface: Surface) -> Iterator[Readiness]:
                 "ready-key-range", "warning",
                 f"{left} runs from {one.low:g} to {one.high:g}, {right} from {other.low:g} to "
                 f"{other.high:g}: give both the same range.", f"{left} / {right}",
+                (Place(surface.name, "key", (left,)),),
             )
 
 
@@ -139,5 +148,5 @@ def _relative(surface: Surface) -> Iterator[Readiness]:
             "ready-key-relative", "warning",
             f"Keys of {surface.name} that build on another key than {name}: {shown(names)}. Engines measure "
             f"every key from the neutral shape: make them relative to {name} and look at them again.",
-            surface.name,
+            surface.name, (Place(surface.name, "key", tuple(names)),),
         )

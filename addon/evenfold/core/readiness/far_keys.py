@@ -7,7 +7,7 @@ import numpy as np
 
 from ..face_shapes import shape_of
 from ..figure import FloatArray, IntArray, Surface
-from ..findings import Readiness
+from ..findings import Place, Readiness
 from ..pairing.islands import components
 from ..symmetry.paired_rows import shown
 
@@ -62,6 +62,7 @@ def _told(owner: str, rows: IntArray, names: list[str]) -> Readiness:
         "ready-key-far", "warning",
         f"Vertices far from the face move too in {shown(names)} of {owner} ({len(rows):,}: {listed}): "
         "clear them there.", " / ".join(names),
+        (Place(owner, "key", tuple(names), rows),),
     )
 
 

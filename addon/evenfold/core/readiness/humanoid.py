@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from ..figure import Figure
-from ..findings import Readiness
+from ..findings import Place, Readiness
 from ..humanoid_table import BONES, label, troubles
 
 EVIDENT = 0.6
@@ -24,10 +24,16 @@ def humanoid_readiness(figure: Figure) -> list[Readiness]:
     if figure.armature is None or not is_humanoid(figure):
         return []
     told = [
-        Readiness("ready-humanoid", "warning", one.sentence, label(one.bone))
+        Readiness("ready-humanoid", "warning", one.sentence, label(one.bone), _place(figure, figure.humanoid.get(one.bone)))
         for one in troubles(figure.humanoid, figure.armature)
     ]
     return [*told, *_namesakes(figure)]
+
+
+def _place(figure: Figure, bone: str | None) -> tuple[Place, ...]:
+    """The bone of the armature, where it is there."""
+    rig = figure.armature
+    return (Place(rig.name, "bone", (bone,)),) if rig is not None and bone in rig.by_name else ()
 
 
 def _namesakes(figure: Figure) -> Iterator[Readiness]:
@@ -46,5 +52,5 @@ def _namesakes(figure: Figure) -> Iterator[Readiness]:
             yield Readiness(
                 "ready-name-twice", "warning",
                 f"'{bone}' is the name of the {label(standard).lower()} bone and of {whose}: engines "
-                "look bones up by name and may take the wrong one. Rename the other.", bone,
+                "look bones up by name and may take the wrong one. Rename the other.", bone, _place(figure, bone),
             )

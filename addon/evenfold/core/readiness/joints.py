@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import Bone, Figure, FloatArray, Part
-from ..findings import Readiness
+from ..findings import Place, Readiness
 from ..humanoid_table import SIDES, label
 
 JOINTS = {
@@ -50,6 +50,7 @@ def _of_side(figure: Figure, side: str) -> Iterator[Readiness]:
                 f"The {label(side + ' ' + joint).lower()} (head of {other.name}) stands "
                 f"{beyond * figure.metres_per_unit * 1000.0:.4g} mm outside the limb it bends: move it "
                 "to the middle of the limb in the rest pose.", other.name,
+                (Place(figure.armature.name, "bone", (other.name,)),),
             )
 
 

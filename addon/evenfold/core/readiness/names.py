@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from ..figure import Figure
-from ..findings import Readiness
+from ..findings import Place, Readiness
 from ..sides import counterpart, host_flips, pairs
 from ..symmetry.paired_rows import shown
 
@@ -32,11 +32,12 @@ def _named(figure: Figure) -> Iterator[tuple[str, tuple[str, ...]]]:
 def _notes(owner: str, names: Iterable[str]) -> Iterator[Readiness]:
     listed = list(names)
     paired = pairs(listed)
-    yield from (Readiness("ready-names", "note", f"{owner}: {note}", owner) for note in paired.notes)
+    place = (Place(owner),)
+    yield from (Readiness("ready-names", "note", f"{owner}: {note}", owner, place) for note in paired.notes)
     misread = [
         name for name in listed
         if name not in paired.partner and counterpart(name) is None and host_flips(name)
     ]
     if misread:
         words = f"{owner}: Blender itself reads a side into these names: {shown(misread)}. Rename them before mirroring."
-        yield Readiness("ready-names", "note", words, owner)
+        yield Readiness("ready-names", "note", words, owner, place)

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..figure import Armature, Figure, FloatArray, Placement, Surface
-from ..findings import Readiness
+from ..findings import Place, Readiness
 
 EVEN = 1e-3
 """Scales count as equal within this share. Our choice."""
@@ -38,19 +38,19 @@ def _of_surface(surface: Surface) -> Iterator[Readiness]:
         yield Readiness(
             "ready-scale-negative", "warning",
             f"{name} has a negative scale: its left and right are exchanged. Apply the scale, then "
-            f"turn its normals round (Flip), because applying turns it inside out.{_unsafe(placed)}", name,
+            f"turn its normals round (Flip), because applying turns it inside out.{_unsafe(placed)}", name, (Place(name),),
         )
     elif not _even(lengths):
         yield Readiness(
             "ready-scale-uneven", "warning",
             f"{name} is scaled unevenly ({_shown(lengths)}): bones and physics skew it. Apply the "
-            f"scale.{_unsafe(placed)}", name,
+            f"scale.{_unsafe(placed)}", name, (Place(name),),
         )
     elif placed is not None and not _ones(placed.scale):
         yield Readiness(
             "ready-scale-unapplied", "note",
             f"{name} has the scale {_shown(np.array(placed.scale))}: shape keys and physics may come "
-            f"out {_strength(placed)} in an engine. Apply the scale; its shape keys follow.{_unsafe(placed)}", name,
+            f"out {_strength(placed)} in an engine. Apply the scale; its shape keys follow.{_unsafe(placed)}", name, (Place(name),),
         )
     if placed is None:
         return
@@ -59,13 +59,13 @@ def _of_surface(surface: Surface) -> Iterator[Readiness]:
             "ready-parent-inverse", "note",
             f"{name} keeps a scale of {_shown(np.array(placed.parent_scale))} from when it was parented: "
             "exporters may drop it. Clear the parent with its transformation kept, apply the scale, "
-            "and parent it again.", name,
+            "and parent it again.", name, (Place(name),),
         )
     if placed.turned and float(np.linalg.det(surface.to_world[:3, :3])) > 0.0:
         yield Readiness(
             "ready-rotation-unapplied", "note",
             f"{name} is turned as an object: apply the rotation if it should stand upright in an "
-            f"engine.{_unsafe(placed)}", name,
+            f"engine.{_unsafe(placed)}", name, (Place(name),),
         )
 
 
@@ -77,19 +77,19 @@ def _of_armature(armature: Armature) -> Iterator[Readiness]:
         yield Readiness(
             "ready-scale-negative", "warning",
             f"The armature {name} has a negative scale: its left and right are exchanged. "
-            f"Apply the scale.{unsafe}", name,
+            f"Apply the scale.{unsafe}", name, (Place(name),),
         )
     elif not _even(lengths):
         yield Readiness(
             "ready-scale-uneven", "warning",
             f"The armature {name} is scaled unevenly ({_shown(lengths)}): turning bones skews the "
-            f"figure. Apply the scale.{unsafe}", name,
+            f"figure. Apply the scale.{unsafe}", name, (Place(name),),
         )
     elif not _ones((lengths[0], lengths[1], lengths[2])):
         yield Readiness(
             "ready-scale-unapplied", "note",
             f"The armature {name} has the scale {_shown(lengths)}: engines may get another size than "
-            f"the meshes'. Apply the scale to it and its meshes together.{unsafe}", name,
+            f"the meshes'. Apply the scale to it and its meshes together.{unsafe}", name, (Place(name),),
         )
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from ..figure import Surface
-from ..findings import Readiness
+from ..findings import Place, Readiness
 from ..influences import INFLUENCES
 
 SUM_LIMIT = 0.01
@@ -22,9 +22,9 @@ def weights_readiness(surface: Surface) -> list[Readiness]:
     total = np.bincount(weights.vertex[kept], weights.weight[kept], minlength=len(count))
     if not count.any():
         return []
-    many = int((count > INFLUENCES).sum())
-    loose = int((count == 0).sum())
-    uneven = int(((np.abs(total - 1.0) > SUM_LIMIT) & (count > 0)).sum())
+    many = np.flatnonzero(count > INFLUENCES)
+    loose = np.flatnonzero(count == 0)
+    uneven = np.flatnonzero((np.abs(total - 1.0) > SUM_LIMIT) & (count > 0))
     told = (
         ("ready-influences", "warning", many, f"follow more than {INFLUENCES} bones: engines drop the weakest. Limit the influences to {INFLUENCES}.", f"follows more than {INFLUENCES} bones: engines drop the weakest. Limit the influences to {INFLUENCES}."),
         ("ready-unweighted", "warning", loose, "follow no bone: they stay behind when the figure moves. Give them weights.", "follows no bone: it stays behind when the figure moves. Give it weights."),
@@ -33,9 +33,9 @@ def weights_readiness(surface: Surface) -> list[Readiness]:
     return [
         Readiness(
             code, level,
-            f"1 vertex of {surface.name} {one}" if number == 1 else f"{number:,} vertices of {surface.name} {words}",
-            surface.name,
+            f"1 vertex of {surface.name} {one}" if len(rows) == 1 else f"{len(rows):,} vertices of {surface.name} {words}",
+            surface.name, (Place(surface.name, "vertex", (), rows),),
         )
-        for code, level, number, words, one in told
-        if number
+        for code, level, rows, words, one in told
+        if len(rows)
     ]

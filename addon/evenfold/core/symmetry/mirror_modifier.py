@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..figure import MirrorModifier, Surface
-from ..findings import MirrorPlane, ObjectResult, Readiness
+from ..findings import MirrorPlane, ObjectResult, Place, Readiness
 from ..sides import pairs
 from .half_model import Half, distances, fits, one_sided
 
@@ -53,7 +53,7 @@ def mirror_readiness(mirrored: Mirrored) -> list[Readiness]:
 
 def _told(mirrored: Mirrored, code: str, level: str, words: str) -> Readiness:
     name = mirrored.surface.name
-    return Readiness(f"ready-mirror-{code}", level, f"{name}: {words}", name)
+    return Readiness(f"ready-mirror-{code}", level, f"{name}: {words}", name, (Place(name),))
 
 
 def _twice(mirrored: Mirrored) -> Iterator[Readiness]:

@@ -7,7 +7,7 @@ left and right blend at the centre, a counterpart keeps its share of that blend,
 
 import numpy as np
 
-from ..findings import Readiness
+from ..findings import Place, Readiness
 from ..sides import pairs
 from .keys.moves import Keys, Move, own_keys
 from .keys.pair import BLEND
@@ -48,7 +48,7 @@ def rebuilt(matched: Matched, limits: Limits) -> Readiness | None:
             f"{len(groups)} vertex groups cover both halves while their counterparts are empty beyond the middle."
         )
     message = MESSAGE.format(name=matched.here.name, what=" ".join(said))
-    return Readiness("ready-rebuilt-half", "error", message, matched.here.name)
+    return Readiness("ready-rebuilt-half", "error", message, matched.here.name, (Place(matched.here.name),))
 
 
 def _most(count: int, every: int) -> bool:

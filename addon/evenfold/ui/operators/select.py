@@ -91,12 +91,8 @@ def worst_part(finding: Finding, percent: float) -> Finding:
     return narrowed(finding, np.sort(order[:count]))
 
 
-class _Selecting(Reporting):
-    side: EnumProperty(name="Select", items=SIDES, default="LISTED")
-    worst: FloatProperty(
-        name="Worst", default=100.0, min=0.1, max=100.0, precision=0, step=500, subtype="PERCENTAGE",
-        options={"SKIP_SAVE"}, description="Take only the worst of what is listed, by this share of their number",
-    )
+class OfTheCheck(Reporting):
+    """Mix-in for operators that select what the last check told of, while it holds."""
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -108,6 +104,19 @@ class _Selecting(Reporting):
             cls.poll_message_set(tr("The figure was changed since the check: check again."))
             return False
         return True
+
+    def tell(self, context: bpy.types.Context, outcome: Selected, kind: str) -> None:
+        state.compare(context.scene)
+        level = "WARNING" if outcome.hidden or outcome.refused else "INFO"
+        self.announce({level}, told(outcome, kind))
+
+
+class _Selecting(OfTheCheck):
+    side: EnumProperty(name="Select", items=SIDES, default="LISTED")
+    worst: FloatProperty(
+        name="Worst", default=100.0, min=0.1, max=100.0, precision=0, step=500, subtype="PERCENTAGE",
+        options={"SKIP_SAVE"}, description="Take only the worst of what is listed, by this share of their number",
+    )
 
     def halves(self, context: bpy.types.Context) -> Mapping[str, Halves]:
         now = state.of(context.scene).looking
@@ -130,11 +139,6 @@ class _Selecting(Reporting):
         if not names:
             raise NothingToCheckError(_NOTHING.get(self.side, "The check found nothing to select."))
         self.tell(context, select_bones(context, name, names), "bone")
-
-    def tell(self, context: bpy.types.Context, outcome: Selected, kind: str) -> None:
-        state.compare(context.scene)
-        level = "WARNING" if outcome.hidden or outcome.refused else "INFO"
-        self.announce({level}, told(outcome, kind))
 
 
 _NOTHING = {

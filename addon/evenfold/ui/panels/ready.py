@@ -32,8 +32,11 @@ def draw_ready(
     if not told:
         say(layout, context, f"{result.name}: nothing stands in the way", "CHECKMARK")
         return
-    for entry in told:
-        say_once(layout.box().column(align=True), context, entry, ICONS[entry.level])
+    for number, entry in enumerate(told):
+        row = layout.box().row(align=True)
+        say_once(row.column(align=True), context, entry, ICONS[entry.level], beside=bool(entry.places))
+        if entry.places:
+            row.operator("evenfold.show_ready", text="", icon="RESTRICT_SELECT_OFF").number = number
 
 
 CLASSES = (EVENFOLD_PT_ready,)

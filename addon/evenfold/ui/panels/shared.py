@@ -48,11 +48,13 @@ def shortened(
         layout.operator("evenfold.show_whole", text=tr(text), icon=icon).name = name
 
 
-def say_once(layout: bpy.types.UILayout, context: bpy.types.Context, told: Once, icon: Any = "INFO") -> None:
-    """A sentence and what else it is true of."""
-    say(layout, context, told.text, icon)
+def say_once(
+    layout: bpy.types.UILayout, context: bpy.types.Context, told: Once, icon: Any = "INFO", beside: int = 0
+) -> None:
+    """A sentence and what else it is true of; ``beside`` as for ``say``."""
+    say(layout, context, told.text, icon, beside)
     if told.others:
-        say(layout, context, told.likewise, "BLANK1")
+        say(layout, context, told.likewise, "BLANK1", beside)
 
 
 def fact(layout: bpy.types.UILayout, name: str, value: str, *, own: bool = False) -> None:
