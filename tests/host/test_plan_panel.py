@@ -207,7 +207,7 @@ def test_a_choice_survives_a_longer_list():
         bpy.ops.evenfold.remember_figure(name=name)
     assert wanted().compare_with == "canon:navy-8"
     wanted().compare_with = "figure:灯台"
-    assert items_of("compare_with")[1][1:4] == ["figure:Base", "figure:Zöllner's cook", "figure:灯台"]
+    assert items_of("compare_with")[1][1:5] == ["", "figure:Base", "figure:Zöllner's cook", "figure:灯台"]
     assert results().comparison.name == "灯台"
     bpy.ops.evenfold.forget_figures()
     assert results().comparison is None

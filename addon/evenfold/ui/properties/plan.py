@@ -1,10 +1,12 @@
 """The settings of the plan to a target and of what a figure is compared with."""
 
 import zlib
+from collections.abc import Iterable
 
 import bpy
 from bpy.props import EnumProperty, PointerProperty, StringProperty
 
+from ...core.canon import Canon
 from .. import planning, state
 
 Items = list[tuple[str, str, str, int]]
@@ -24,29 +26,46 @@ def _item(key: str, name: str, about: str) -> tuple[str, str, str, int]:
     return key, name, about, zlib.crc32(key.encode("utf-8", "replace")) & 0x3FFFFFFF
 
 
+def _heading(name: str) -> tuple[str, str, str, int]:
+    """What begins a column of a list: the host takes an item without a key for one."""
+    return "", name, "", 0
+
+
+GROUPS = {
+    "Your Own": ("own", "figure"), "Stylised": ("stylised",), "Adults": ("adult", "biomechanics"),
+    "Children": ("child", "survey"),
+}
+"""The columns of a list of canons, and the kinds that stand in each."""
+
+
+def _grouped(prefix: str, canons: Iterable[Canon]) -> Items:
+    """Canons in columns with a heading each, those without any left out."""
+    listed = list(canons)
+    items: Items = []
+    for name, kinds in GROUPS.items():
+        here = [one for one in listed if one.kind in kinds]
+        if here:
+            items += [_heading(name), *(_item(prefix + one.key, one.name, f"{one.source} ({one.status})") for one in here)]
+    return items
+
+
 def _canon_items(_self: bpy.types.PropertyGroup, context: bpy.types.Context | None) -> Items:
     items: Items = [(planning.NONE, "The Figure's Own", "Scale all below the chin alike", 0)]
     if context is not None and context.scene is not None:
-        items += [
-            _item(canon.key, canon.name, f"{canon.source} ({canon.status})")
-            for canon in planning.every_canon(context.scene)
-            if canon.inner()
-        ]
+        items += _grouped("", (one for one in planning.every_canon(context.scene) if one.inner()))
     _alive["canon"] = items
     return items
 
 
 def _compare_items(_self: bpy.types.PropertyGroup, context: bpy.types.Context | None) -> Items:
     items: Items = [(planning.NONE, "Nothing", "Compare with nothing", 0)]
-    items += [
+    figures = [
         _item(planning.FIGURE + name, name, "A figure that was measured and remembered")
         for name in state.remembered()
     ]
+    items += [_heading("Remembered"), *figures] if figures else []
     if context is not None and context.scene is not None:
-        items += [
-            _item(planning.CANON + canon.key, canon.name, f"{canon.source} ({canon.status})")
-            for canon in planning.every_canon(context.scene)
-        ]
+        items += _grouped(planning.CANON, planning.every_canon(context.scene))
     _alive["compare_with"] = items
     return items
 
