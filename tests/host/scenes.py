@@ -70,3 +70,8 @@ def sources_of(scene: bpy.types.Scene) -> list[FigureSource]:
 def read_only() -> Figure:
     (source,) = sources_of(bpy.context.scene)
     return read_figure(source, bpy.context.scene)
+
+
+def said_in_header(panel: type, layout: object) -> None:
+    """Draw the right end of a panel's header into a recorder."""
+    panel.draw_header_preset(type("Panel", (), {"layout": layout})(), bpy.context)

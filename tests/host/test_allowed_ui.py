@@ -241,3 +241,28 @@ def test_bones_that_are_excused_are_marked_from_head_to_tail() -> None:
 def mode_of(item, name):
     bpy.context.view_layer.objects.active = item
     bpy.ops.object.mode_set(mode=name)
+
+
+def asked(name: str, **settings) -> list[str]:
+    """What the dialog of an operator says before it asks for the reason."""
+    from evenfold.ui.operators import allowed
+
+    kind = getattr(allowed, f"EVENFOLD_OT_{name}")
+    recorder = Recorder()
+    dialog = type("Dialog", (), {"layout": recorder, "reason": "", **settings, "what": kind.what})()
+    recorder.prop = lambda *_arguments, **_options: None
+    allowed._WithReason.draw(dialog, bpy.context)
+    return recorder.kept
+
+
+def test_the_dialog_names_what_would_be_excused() -> None:
+    item, before = checked(3)
+    assert asked("allow_finding", object_index=0, finding_index=0) == ["Keeper: 3 vertices off their mirror image"]
+    assert asked("allow_named", kind="object") == ["Keeper"]
+    assert asked("allow_layer", layer="uv") == ["UV Maps"]
+    assert asked("allow_named", kind="key") == ["Keeper has no active shape key: choose one first."]
+    mode("EDIT")
+    bpy.ops.mesh.select_all(action="SELECT")
+    assert asked("allow_selection") == [f"Keeper: {len(item.data.vertices):,}"]
+    mode("OBJECT")
+    assert len(before) == 3

@@ -14,7 +14,8 @@ from evenfold.core.settings import Settings, read_profile
 from evenfold.ui import panels, planning, state
 from figures.measured import measured
 from figures.people import Person
-from host.test_plan_panel import add_person, drawn, results, target, wanted
+from host.scenes import said_in_header
+from host.test_plan_panel import Recorder, add_person, drawn, results, target, wanted
 
 OWN = '[canons.house]\nheads = 7.0\nsource = "written by hand"\n'
 
@@ -110,7 +111,9 @@ def test_another_unit_scale_makes_results_out_of_date(scene):
     bpy.ops.evenfold.measure()
     assert not results().stale
     scene.unit_settings.scale_length = 0.01
-    assert results().stale and "Out of date" in drawn(panels.heads.EVENFOLD_PT_heads)
+    recorder = Recorder()
+    said_in_header(panels.heads.EVENFOLD_PT_heads, recorder)
+    assert results().stale and recorder.kept == ["out of date"]
     with pytest.raises(RuntimeError, match="measure it again"):
         bpy.ops.evenfold.remember_figure()
     state.compare(scene)

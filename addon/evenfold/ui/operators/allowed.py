@@ -14,6 +14,7 @@ from ...core.check import check_figure
 from ...core.errors import EvenfoldError, NothingToCheckError
 from ...core.figure import Figure, IntArray
 from ...core.findings import Finding, ObjectResult
+from ...core.report.wording import counted
 from ...core.symmetry import LAYERS
 from ...host import allowances, baselines
 from ...host.named import find, found
@@ -61,9 +62,17 @@ class _WithReason(Reporting):
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         return set(context.window_manager.invoke_props_dialog(cast("Any", self), width=360))
 
-    def draw(self, _context: bpy.types.Context) -> None:
+    def draw(self, context: bpy.types.Context) -> None:
+        try:
+            self.layout.label(text=self.what(context), icon="CHECKMARK", translate=False)
+        except EvenfoldError as refusal:
+            self.layout.label(text=tr(str(refusal)), icon="ERROR", translate=False)
         self.layout.activate_init = True
         self.layout.prop(self, "reason")
+
+    def what(self, context: bpy.types.Context) -> str:
+        """What would be excused, for the dialog. Raises EvenfoldError when there is nothing."""
+        raise NotImplementedError
 
     def why(self) -> str:
         """The reason given. Raises EvenfoldError when there is none."""
@@ -91,9 +100,11 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
             return False
         return True
 
+    def what(self, context: bpy.types.Context) -> str:
+        return ", ".join(f"{item.name}: {len(vertices):,}" for item, vertices in _chosen(context))
+
     def run(self, context: bpy.types.Context) -> None:
-        chosen = [(item, _selected(item)) for item in context.objects_in_mode]
-        chosen = [(item, vertices) for item, vertices in chosen if len(vertices)]
+        chosen = _chosen(context)
         if not chosen:
             raise NothingToCheckError("No vertex is selected: select what is meant to differ.")
         why = self.why()
@@ -104,6 +115,12 @@ class EVENFOLD_OT_allow_selection(_WithReason, bpy.types.Operator):
                 allowances.allow_vertices(item, vertices, why)
         count = sum(len(vertices) for _, vertices in chosen)
         self.kept(context, f"{count:,} vertices")
+
+
+def _chosen(context: bpy.types.Context) -> list[tuple[bpy.types.Object, IntArray]]:
+    """The objects that are edited, with their selected vertices; without those that have none."""
+    chosen = [(item, _selected(item)) for item in context.objects_in_mode]
+    return [(item, vertices) for item, vertices in chosen if len(vertices)]
 
 
 def _selected(item: bpy.types.Object) -> IntArray:
@@ -121,6 +138,10 @@ class EVENFOLD_OT_allow_named(NeedsActive, _WithReason, bpy.types.Operator):
     bl_options = {"REGISTER"}
 
     kind: EnumProperty(name="What", items=NAMED_KINDS, default="object")
+
+    def what(self, context: bpy.types.Context) -> str:
+        item = context.view_layer.objects.active
+        return item.name if self.kind == "object" else active_name(item, self.kind)
 
     def run(self, context: bpy.types.Context) -> None:
         item = context.view_layer.objects.active
@@ -146,6 +167,9 @@ class EVENFOLD_OT_allow_layer(_WithReason, bpy.types.Operator):
             cls.poll_message_set(tr(missing(context)))
             return False
         return True
+
+    def what(self, _context: bpy.types.Context) -> str:
+        return tr(LAYER_NAMES[self.layer][0])
 
     def run(self, context: bpy.types.Context) -> None:
         figure, _ = read_chosen(context)
@@ -173,6 +197,10 @@ class EVENFOLD_OT_allow_finding(_WithReason, bpy.types.Operator):
             cls.poll_message_set(tr("Check the symmetry first."))
             return False
         return True
+
+    def what(self, context: bpy.types.Context) -> str:
+        entry, finding = finding_at(context.scene, self.object_index, self.finding_index)
+        return ": ".join(one for one in (entry.name, tr(counted(finding.code, finding.count)), finding.whose) if one)
 
     def run(self, context: bpy.types.Context) -> None:
         entry, finding = finding_at(context.scene, self.object_index, self.finding_index)

@@ -48,14 +48,15 @@ def draw_outcome(layout: bpy.types.UILayout, context: bpy.types.Context) -> None
     if results is None or (results.proportion is None and results.check is None):
         return
     box = layout.box().column(align=True)
-    if results.stale:
-        say(box, context, "Out of date: the figure was changed since. Run it again.", "ERROR")
-        return
-    if asked_otherwise(context.scene, results):
+    if not results.stale and asked_otherwise(context.scene, results):
         say(box, context, ASKED_OTHERWISE, "ERROR")
         return
     heads = results.proportion.heads_tall if results.proportion is not None else None
-    if heads is None:
+    if results.stale:
+        box.label(text="Out of date: run it again", icon="ERROR")
+        box = box.column(align=True)
+        box.active = False
+    elif heads is None:
         say(box, context, "No count could be made.", "ERROR")
     else:
         box.label(text=tr(f"{heads:.2f} heads tall"), icon="USER")

@@ -12,7 +12,7 @@ from ..once import Once, about
 from ..words import ruler
 from .evidence import draw_evidence, opener
 from .figure import draw_left_out
-from .shared import Sidebar, fact, say, say_once, shortened, warn_stale
+from .shared import OfResults, Sidebar, fact, say, say_once, shortened
 
 COUNTED = ("crown", "chin", "sole")
 """The landmarks the count rests on; all others, and they alone, are in a panel of their own."""
@@ -20,7 +20,7 @@ WIDE = 1.25
 """A range whose ends lie further apart than this is called wide; our choice."""
 
 
-class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
+class EVENFOLD_PT_heads(OfResults, bpy.types.Panel):
     bl_idname = "EVENFOLD_PT_heads"
     bl_label = "Heads Tall"
     bl_order = 1
@@ -30,7 +30,7 @@ class EVENFOLD_PT_heads(Sidebar, bpy.types.Panel):
         if results is None or results.proportion is None:
             say(self.layout, context, "Not measured yet.")
             return
-        warn_stale(self.layout, context, results.stale)
+        self.layout.active = not results.stale
         draw_proportion(self.layout, context, results.figure_name, results.proportion)
 
 

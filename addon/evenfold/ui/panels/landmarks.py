@@ -11,12 +11,12 @@ from ..rig_choice import last_troubles, rig_of
 from ..words import HOWS
 from .evidence import draw_evidence, opener
 from .heads import COUNTED, ruler_of
-from .shared import Sidebar, fact, say, warn_stale
+from .shared import OfResults, Sidebar, fact, say
 
 _DIGITS = ("Thumb", *FINGERS)
 
 
-class EVENFOLD_PT_landmarks(Sidebar, bpy.types.Panel):
+class EVENFOLD_PT_landmarks(OfResults, bpy.types.Panel):
     bl_idname = "EVENFOLD_PT_landmarks"
     bl_label = "Landmarks"
     bl_parent_id = "EVENFOLD_PT_heads"
@@ -29,7 +29,7 @@ class EVENFOLD_PT_landmarks(Sidebar, bpy.types.Panel):
         if results is None or found is None or not found.landmarks:
             say(self.layout, context, "Measure the figure to see its landmarks.", "INFO")
             return
-        warn_stale(self.layout, context, results.stale)
+        self.layout.active = not results.stale
         draw_landmarks(self.layout, context, found)
         draw_spans(self.layout, context, found)
 

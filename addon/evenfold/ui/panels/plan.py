@@ -18,7 +18,7 @@ from ...core.spoken import landmark_words
 from .. import state
 from ..language import tr
 from ..words import ruler
-from .shared import Sidebar, fact, higher_or_lower, say, table, warn_stale
+from .shared import OfResults, Sidebar, fact, higher_or_lower, say, table, warn
 
 
 def _missed(context: bpy.types.Context) -> bool:
@@ -108,7 +108,7 @@ def heads_words(span: SpanChange) -> str:
     return f"{span.heads_before:.2f} to {span.heads_after:.2f}"
 
 
-class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
+class EVENFOLD_PT_compare(OfResults, bpy.types.Panel):
     bl_idname = "EVENFOLD_PT_compare"
     bl_label = "Compare"
     bl_parent_id = "EVENFOLD_PT_heads"
@@ -124,8 +124,11 @@ class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
         if results is None or results.proportion is None:
             say(layout, context, "Measure the figure to compare it.", "INFO")
         elif results.comparison is not None:
-            warn_other(layout, context, results)
-            draw_comparison(layout, context, results.comparison)
+            if results.other_stale:
+                warn(layout, context, f"Out of date: {results.compared_with} was changed since. Measure it again.")
+            shown = layout.column()
+            shown.active = not results.stale
+            draw_comparison(shown, context, results.comparison)
         elif results.comparison_refusal:
             say(layout, context, results.comparison_refusal, "ERROR")
         column = layout.column(align=True)
@@ -136,17 +139,6 @@ class EVENFOLD_PT_compare(Sidebar, bpy.types.Panel):
         row.operator("evenfold.remember_figure", icon="BOOKMARKS")
         row.operator("evenfold.forget_figures", text="", icon="X")
         layout.operator("evenfold.save_canon", icon="EXPORT")
-
-
-def warn_other(
-    layout: bpy.types.UILayout, context: bpy.types.Context, results: state.SceneResults
-) -> None:
-    """Say that either side of the comparison is out of date."""
-    warn_stale(layout, context, results.stale)
-    if results.other_stale:
-        box = layout.box()
-        box.alert = True
-        say(box, context, f"Out of date: {results.compared_with} was changed since. Measure it again.", "ERROR")
 
 
 def draw_comparison(

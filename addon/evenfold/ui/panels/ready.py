@@ -5,12 +5,12 @@ import bpy
 from ...core.findings import FigureResult
 from .. import state
 from ..once import handed_off
-from .shared import Sidebar, say, say_once, warn_stale
+from .shared import OfResults, say, say_once
 
 ICONS = {"error": "CANCEL", "warning": "ERROR", "note": "INFO"}
 
 
-class EVENFOLD_PT_ready(Sidebar, bpy.types.Panel):
+class EVENFOLD_PT_ready(OfResults, bpy.types.Panel):
     bl_idname = "EVENFOLD_PT_ready"
     bl_label = "Before Hand-off"
     bl_options = {"DEFAULT_CLOSED"}
@@ -21,7 +21,7 @@ class EVENFOLD_PT_ready(Sidebar, bpy.types.Panel):
         if results is None or results.check is None:
             say(self.layout, context, "Not checked yet: press Check Symmetry.")
             return
-        warn_stale(self.layout, context, results.stale)
+        self.layout.active = not results.stale
         draw_ready(self.layout, context, results.check)
 
 

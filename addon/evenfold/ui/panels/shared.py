@@ -138,6 +138,20 @@ class Sidebar:
     bl_category = "Evenfold"
 
 
+class OfResults(Sidebar):
+    """Mix-in: a panel that shows results. Its header says so once they are out of date, and they fade.
+
+    Nothing in the panel moves by that: the artist's mouse may be on its way to a button.
+    """
+
+    def draw_header_preset(self, context: bpy.types.Context) -> None:
+        results = state.of(context.scene)
+        if results is not None and results.stale:
+            row = self.layout.row()
+            row.alert = True
+            row.label(text="out of date", icon="ERROR")
+
+
 ASKED_OTHERWISE = "Out of date: tolerance, mirror or limits were changed since. Check again."
 
 
@@ -151,11 +165,11 @@ def asked_otherwise(scene: bpy.types.Scene, results: state.SceneResults) -> bool
         return False
 
 
-def warn_stale(layout: bpy.types.UILayout, context: bpy.types.Context, stale: bool) -> None:
-    if stale:
-        box = layout.box()
-        box.alert = True
-        say(box, context, "Out of date: the figure was changed since. Run it again.", "ERROR")
+def warn(layout: bpy.types.UILayout, context: bpy.types.Context, text: str) -> None:
+    """A sentence in a box of its own that cannot be overlooked."""
+    box = layout.box()
+    box.alert = True
+    say(box, context, text, "ERROR")
 
 
 def figure_items(context: bpy.types.Context) -> tuple[bpy.types.Object, ...]:

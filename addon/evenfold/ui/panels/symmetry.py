@@ -18,13 +18,13 @@ from ..once import about, noted
 from ..words import amount, finding_size, length
 from .shared import (
     ASKED_OTHERWISE,
-    Sidebar,
+    OfResults,
     asked_otherwise,
     fact,
     say,
     say_once,
     shortened,
-    warn_stale,
+    warn,
 )
 
 SIDE_ROWS = (("LISTED", "PARTNERS", "BOTH"), ("LEFT", "RIGHT"))
@@ -35,7 +35,7 @@ LAYER_ICONS = {
 }
 
 
-class EVENFOLD_PT_symmetry(Sidebar, bpy.types.Panel):
+class EVENFOLD_PT_symmetry(OfResults, bpy.types.Panel):
     bl_idname = "EVENFOLD_PT_symmetry"
     bl_label = "Symmetry"
     bl_order = 2
@@ -45,11 +45,9 @@ class EVENFOLD_PT_symmetry(Sidebar, bpy.types.Panel):
         if results is None or results.check is None:
             say(self.layout, context, "Not checked yet.")
             return
-        warn_stale(self.layout, context, results.stale)
         if not results.stale and asked_otherwise(context.scene, results):
-            box = self.layout.box()
-            box.alert = True
-            say(box, context, ASKED_OTHERWISE, "ERROR")
+            warn(self.layout, context, ASKED_OTHERWISE)
+        self.layout.active = not results.stale
         draw_check(self.layout, context, results.check, results.notes)
 
 

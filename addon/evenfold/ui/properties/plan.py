@@ -33,7 +33,7 @@ def _heading(name: str) -> tuple[str, str, str, int]:
 
 GROUPS = {
     "Your Own": ("own", "figure"), "Stylised": ("stylised",), "Adults": ("adult", "biomechanics"),
-    "Children": ("child", "survey"),
+    "Children, Drawn": ("child",), "Children, Surveyed": ("survey",),
 }
 """The columns of a list of canons, and the kinds that stand in each."""
 
