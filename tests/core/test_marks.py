@@ -255,7 +255,7 @@ def test_one_finding_or_all_but_notes_are_marked_and_hidden_objects_never() -> N
     assert marked(objects=()) == set()
     both = marks_of(result, laid, plain)
     assert both.title == "2 differences of 2 kinds in 2 layers"
-    assert any("up to 0.4 weight of weight: 1" in text for _, text in both.legend)
+    assert any("weights off by up to 0.4 weight: 1" in text for _, text in both.legend)
 
 
 def test_the_legend_leaves_out_steps_that_hold_nothing() -> None:
@@ -344,7 +344,7 @@ def test_sizes_in_different_units_look_different_and_the_legend_shows_how() -> N
         assert set(map(tuple, places)) == set(seen[PATTERNS[unit]]), unit
     assert len(marks.patterns) == len(marks.legend)
     told = {pattern: words for (_, words), pattern in zip(marks.legend, marks.patterns, strict=True) if "lines" not in words}
-    for pattern, word in (("full", "metres"), ("hollow", "of weight"), ("ringed", "degrees"), ("rimmed", "of the UV map"), ("rimmed_hollow", "of its value")):
+    for pattern, word in (("full", "metres"), ("hollow", "weights off"), ("ringed", "degrees"), ("rimmed", "UVs off"), ("rimmed_hollow", "values off")):
         assert word in told[pattern]
 
 

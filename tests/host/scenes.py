@@ -74,4 +74,4 @@ def read_only() -> Figure:
 
 def said_in_header(panel: type, layout: object) -> None:
     """Draw the right end of a panel's header into a recorder."""
-    panel.draw_header_preset(type("Panel", (), {"layout": layout})(), bpy.context)
+    panel.draw_header_preset(type("Panel", (), {"layout": layout, "out_of_date": staticmethod(panel.out_of_date)})(), bpy.context)

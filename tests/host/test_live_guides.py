@@ -7,14 +7,16 @@ import bpy
 import evenfold
 import numpy as np
 import pytest
-from evenfold.ui import live, state
+from evenfold.ui import live, panels, state
 from evenfold.ui.live import session as sessions
+from evenfold.ui.operators.plan import plan_as_text
 from evenfold.ui.overlay import guides
 from evenfold.ui.panels.guides import status_of
 from figures.clay.sculpt import sculpt
 from figures.clay.to_host import put
 from host.even_figure import APPRENTICE
-from host.test_live import LONG, drawn, rest
+from host.scenes import said_in_header
+from host.test_live import LONG, Recorder, drawn, rest
 
 
 @pytest.fixture(autouse=True)
@@ -117,3 +119,18 @@ def test_without_any_measuring_the_kept_figure_has_guides(kept):
     state.clear()
     assert guides.source(scene).legend.title == "Guides, kept current"
     assert bpy.ops.evenfold.make_guides.poll() is False, "guide objects are made of a measuring"
+
+
+def test_the_plan_follows_what_is_kept_current(kept):
+    scene = bpy.context.scene
+    before = plan_as_text(scene)
+    stretch_legs(kept)
+    now = rest().heads.value
+    text = plan_as_text(scene)
+    assert text != before and "Out of date" not in text and f"{now:.2f} to 1.50 heads" in text
+    recorder = Recorder()
+    said_in_header(panels.plan.EVENFOLD_PT_plan_missed, recorder)
+    said_in_header(panels.heads.EVENFOLD_PT_heads, recorder)
+    assert recorder.kept == ["out of date"], "the count above is the last measured one, the plan is not"
+    bpy.ops.evenfold.keep_current()
+    assert "Out of date" in plan_as_text(scene)

@@ -31,6 +31,8 @@ DOUBLING = 2.0
 UNITS = ("metres", "weight", "degrees", "uv", "value")
 PATTERNS = {"metres": "full", "weight": "hollow", "degrees": "ringed", "uv": "rimmed", "value": "rimmed_hollow"}
 """What tells sizes in one unit from those in another, whose colours are the same: colours alone cannot."""
+OFF = {"metres": "places", "weight": "weights", "degrees": "directions", "uv": "UVs", "value": "values"}
+"""What is off by a size in each unit."""
 MEANING = {"weight": "of weight", "uv": "of the UV map", "value": "of its value"}
 
 
@@ -240,7 +242,8 @@ def _legend(
             lines += [(*step, PATTERNS[unit]) for step in _steps(scale, places, amount)]
         else:
             count = int((places >= 0).sum())
-            lines.append((RAMP[-1], f"up to {_words(_round(scale.limits[-1], 3), unit, amount)}: {count:,}", PATTERNS[unit]))
+            worst = amount(_round(scale.limits[-1], 3), unit)
+            lines.append((RAMP[-1], f"{OFF[unit]} off by up to {worst}: {count:,}", PATTERNS[unit]))
     plain = sum(int((_places(one, scales) < 0).sum()) for one in shown)
     if plain:
         lines.append((UNSIZED, f"without a size: {plain:,}", "full"))

@@ -16,6 +16,7 @@ from ...host.read import read_figure
 from .. import planning, state
 from ..choice import source_around, source_in
 from ..language import tr
+from ..shown import shown_of
 from ..words import ruler
 from .profile import profile_path
 from .shared import Reporting, names_of, redraw, require_fresh
@@ -187,8 +188,8 @@ class EVENFOLD_OT_copy_plan(Reporting, bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        results = state.of(context.scene) if context.scene is not None else None
-        if results is None or results.plan is None:
+        shown = shown_of(context.scene) if context.scene is not None else None
+        if shown is None or shown.plan is None:
             cls.poll_message_set(tr("Set a target and measure the figure first."))
             return False
         return True
@@ -199,13 +200,13 @@ class EVENFOLD_OT_copy_plan(Reporting, bpy.types.Operator):
 
 
 def plan_as_text(scene: bpy.types.Scene) -> str:
-    """The scene's plan with the figure's name, a line each. Raises EvenfoldError without one."""
-    results = state.of(scene)
-    if results is None or results.plan is None:
+    """The plan the panel shows with the figure's name, a line each. Raises EvenfoldError without one."""
+    shown = shown_of(scene)
+    if shown is None or shown.plan is None:
         raise EvenfoldError("Set a target and measure the figure first.")
-    stale = ["Out of date: the figure was changed since."] if results.stale else []
-    lines = plan_lines(results.plan, ruler(scene, [results.plan.height_before]))
-    return "\n".join([results.figure_name, *stale, *lines]) + "\n"
+    stale = ["Out of date: the figure was changed since."] if shown.how == "stale" else []
+    lines = plan_lines(shown.plan, ruler(scene, [shown.plan.height_before]))
+    return "\n".join([shown.figure, *stale, *lines]) + "\n"
 
 
 CLASSES = (

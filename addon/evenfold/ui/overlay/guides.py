@@ -1,18 +1,15 @@
 """The guides as a picture: colours for each kind of line, made anew only after a change."""
 
 from dataclasses import dataclass
-from typing import Any
 
 import bpy
 import numpy as np
 
-from ...core.errors import EvenfoldError
 from ...core.figure import FloatArray
-from ...core.findings import Proportion
 from ...core.guides import GuidePlane, Guides, make_guides
-from ...core.planning.plan import Plan
 from ...host.read.bounds import corners_of
-from .. import live, planning, state
+from ..shown import Shown, measured, shown_of
+from ..shown import forget as forget_shown
 from . import palette
 from .palette import Palette
 from .records import Label, Legend, Picture, Strokes, View
@@ -32,20 +29,6 @@ WIDTH = 2.0
 PRIORITY = {"landmark": 3, "target": 2, "partial": 1, "head": 0}
 
 
-@dataclass(frozen=True, eq=False)
-class Shown:
-    """What the guides are made from: ``names`` of the objects they stand around; ``how`` is a key of TITLES."""
-
-    proportion: Proportion
-    plan: Plan | None
-    names: tuple[str, ...]
-    how: str
-
-    def same_as(self, other: "Shown") -> bool:
-        """Whether both are made from the very same records."""
-        return self.proportion is other.proportion and self.plan is other.plan and self.how == other.how
-
-
 @dataclass(frozen=True)
 class _Made:
     """The picture, what it was made from, and what was chosen then."""
@@ -58,48 +41,12 @@ class _Made:
 
 
 _made: dict[int, _Made] = {}
-_kept: dict[int, tuple[Proportion, tuple[Any, ...], Shown]] = {}
-"""By scene, what is kept current, the settings of the plan, and what is shown of both."""
 
 
 def guides_of(scene: bpy.types.Scene) -> Guides | None:
     """The guides the panel asks for, as last measured; None before measuring."""
-    shown = _measured(scene)
+    shown = measured(scene)
     return None if shown is None else _guides(scene, shown, corners_of(scene, shown.names))
-
-
-def _measured(scene: bpy.types.Scene) -> Shown | None:
-    results = state.of(scene)
-    if results is None or results.proportion is None:
-        return None
-    return Shown(results.proportion, results.plan, tuple(results.marks), "stale" if results.stale else "measured")
-
-
-def _kept_current(scene: bpy.types.Scene) -> Shown | None:
-    """What is kept current; the same record until it or what is asked of the plan has changed."""
-    session = live.session_of(scene)
-    found = None if session is None else session.heads.found
-    if session is None or found is None:
-        _kept.pop(scene.session_uid, None)
-        return None
-    asked = (planning.target_of(scene), scene.evenfold_plan.keep, scene.evenfold_plan.canon)
-    known = _kept.get(scene.session_uid)
-    if known is None or known[0] is not found or known[1] != asked:
-        try:
-            plan = planning.plan_of(scene, found)
-        except EvenfoldError:
-            plan = None
-        names = tuple(one.name for one in session.kept.figure.surfaces)
-        known = _kept[scene.session_uid] = found, asked, Shown(found, plan, names, "kept")
-    return known[2]
-
-
-def shown_of(scene: bpy.types.Scene) -> Shown | None:
-    """What is to be shown: the last measuring, but what is kept current where that is out of date."""
-    measured = _measured(scene)
-    if measured is not None and measured.how == "measured":
-        return measured
-    return _kept_current(scene) or measured
 
 
 def _guides(scene: bpy.types.Scene, shown: Shown, corners: FloatArray) -> Guides:
@@ -135,7 +82,7 @@ def _is_gone(scene: bpy.types.Scene, shown: Shown) -> bool:
 
 def forget() -> None:
     _made.clear()
-    _kept.clear()
+    forget_shown()
 
 
 def picture_of(guides: Guides, *, how: str = "measured") -> Picture:

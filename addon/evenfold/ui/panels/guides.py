@@ -6,7 +6,7 @@ from ...host.named import found
 from ...host.posed import any_posed
 from ...host.write.guides import has_guides
 from .. import state
-from ..overlay.guides import shown_of
+from ..shown import shown_of
 from .shared import Sidebar, say
 
 

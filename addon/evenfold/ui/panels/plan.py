@@ -17,8 +17,9 @@ from ...core.report.plan_text import (
 from ...core.spoken import landmark_words
 from .. import state
 from ..language import tr
+from ..shown import shown_of
 from ..words import ruler
-from .shared import OfResults, Sidebar, fact, higher_or_lower, say, table, warn
+from .shared import OfResults, fact, higher_or_lower, say, table, warn
 
 
 def _missed(context: bpy.types.Context) -> bool:
@@ -27,14 +28,21 @@ def _missed(context: bpy.types.Context) -> bool:
     return found is not None and found.within_target is False
 
 
-class _PlanPanel(Sidebar):
+class _PlanPanel(OfResults):
+    """Where the figure is kept current the plan follows it."""
+
     bl_label = "Plan to Target"
     bl_parent_id = "EVENFOLD_PT_heads"
     bl_order = 0
 
+    @staticmethod
+    def out_of_date(context: bpy.types.Context) -> bool:
+        shown = shown_of(context.scene)
+        return shown is not None and shown.how == "stale"
+
     def draw(self, context: bpy.types.Context) -> None:
         layout, scene = self.layout, context.scene
-        results = state.of(scene)
+        shown = shown_of(scene)
         column = layout.column()
         column.use_property_split = True
         column.use_property_decorate = False
@@ -42,12 +50,14 @@ class _PlanPanel(Sidebar):
         column.prop(scene.evenfold_plan, "canon", text="Body like")
         if not scene.evenfold.has_target:
             say(layout, context, "Set a target for the figure to see what to change.", "INFO")
-        elif results is None or results.proportion is None:
+        elif shown is None:
             say(layout, context, "Measure the figure to see what to change.", "INFO")
-        elif results.plan is None:
-            say(layout, context, results.plan_refusal, "ERROR")
+        elif shown.plan is None:
+            say(layout, context, shown.refusal, "ERROR")
         else:
-            draw_plan(layout, context, results.plan)
+            column = layout.column()
+            column.active = shown.how != "stale"
+            draw_plan(column, context, shown.plan)
             layout.operator("evenfold.copy_plan", text="Copy as Text", icon="COPYDOWN")
 
 

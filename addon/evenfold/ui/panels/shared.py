@@ -144,9 +144,14 @@ class OfResults(Sidebar):
     Nothing in the panel moves by that: the artist's mouse may be on its way to a button.
     """
 
-    def draw_header_preset(self, context: bpy.types.Context) -> None:
+    @staticmethod
+    def out_of_date(context: bpy.types.Context) -> bool:
+        """Whether what the panel shows is."""
         results = state.of(context.scene)
-        if results is not None and results.stale:
+        return results is not None and results.stale
+
+    def draw_header_preset(self, context: bpy.types.Context) -> None:
+        if self.out_of_date(context):
             row = self.layout.row()
             row.alert = True
             row.label(text="out of date", icon="ERROR")
