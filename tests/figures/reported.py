@@ -10,6 +10,7 @@ from evenfold.core.findings import (
     Finding,
     MirrorPlane,
     ObjectResult,
+    Place,
     Readiness,
 )
 from evenfold.core.portrait import portrait_of
@@ -50,7 +51,8 @@ def file_result(*figures, path="staff/keeper.blend", error=None):
 
 
 def error(code="ready-humanoid", subject=None, level="error"):
-    return Readiness(code, level, f"Something of {subject} stands in the way.", subject)
+    at = (Place(subject or "Body", "vertex", ("Arm",), np.array([3, 4])),)
+    return Readiness(code, level, f"Something of {subject} stands in the way.", subject, at)
 
 
 def allowance(subject="Satchel", reason="worn on one side", count=5):

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from ..allowances import AllowanceUse
-from ..findings import FigureResult, FileResult, Finding, MirrorPlane, ObjectResult
+from ..findings import FigureResult, FileResult, Finding, MirrorPlane, ObjectResult, Readiness
 from ..settings import Settings
 from .plain import Json, number, point
 from .proportion_json import proportion_dict
@@ -59,9 +59,19 @@ def _figure(result: FigureResult, settings: Settings) -> Json:
         "proportion": proportion_dict(result.proportion, settings),
         "mirror_plane": _plane(result.plane),
         "objects": [_object(one) for one in result.objects],
-        "readiness": [asdict(one) for one in result.readiness],
+        "readiness": [_readiness(one) for one in result.readiness],
         "allowances": [_allowance(one) for one in result.allowances],
         "notes": list(result.notes),
+    }
+
+
+def _readiness(one: Readiness) -> Json:
+    return {
+        "code": one.code, "level": one.level, "subject": one.subject, "message": one.message,
+        "places": [
+            {"object": at.owner, "kind": at.kind, "names": list(at.names), "vertices": at.vertices.tolist()}
+            for at in one.places
+        ],
     }
 
 

@@ -27,10 +27,10 @@ AGREES, NEAR = 0.045, 0.13
 """The end of the head bone agrees with other evidence of a hidden skull within the first share of the head, and leads within
 the second: of 63 invented rigs whose bone ended under hair or a hat in one skin, 55 put the end at the skull's top and six
 within 0.02 of it. Our choice."""
-FAINT, FAINT_SIDES = 0.003, 0.15
-"""Hair drawn close stands out over the forehead by more than the first, in heads, and turns beside the face by at least the
-second; bald heads do one of both: of 100 invented heads without hair in their skin whose bone ended under the top none did
-both. Our choice."""
+FAINT, FAINT_SIDES, FAINT_FRONT, FAINT_EVEN = 0.003, 0.15, 0.15, 0.3
+"""Hair drawn close stands out over the forehead by more than the first, in heads, turns beside the face by at least the
+second and over the forehead by the third, as evenly as the last; bald heads lack one of these. Our choice, by invented heads
+whose bone ended under the top."""
 BONE_END = "end of the head bone"
 END = 0.03
 """How far such an end may be off, in heads. Our choice."""
@@ -66,7 +66,7 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
     dome = _between_ears(head, find_dome(samples, size), size)
     cover = under_cover(body, head, size) if grown is None else None
     seam = NONE if cover is not None else find_seam(head, head.faces_of(head.skull), head.low, dome.top)
-    hidden = seam.is_brim or seam.is_hair or (seam.may_be_hair and _bone_ends_under_hair(seam, dome, end, size, head.low))
+    hidden = seam.is_brim or seam.is_hair or (seam.may_be_hair and not seam.is_bare and _bone_ends_under_hair(seam, dome, end, size, head.low))
     faint = not hidden and cover is None and _ends_under_faint_hair(seam, dome, end, size)
     if cover is not None:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
@@ -106,7 +106,8 @@ def _bone_ends_under_hair(seam: Seam, dome: Dome, end: float | None, size: float
 def _ends_under_faint_hair(seam: Seam, dome: Dome, end: float | None, size: float) -> bool:
     """True where something stands out a little over the forehead and turns beside the face, too little for hair to be sure of,
     and the head bone ends about as far under the top as hair is thick."""
-    return end is not None and seam.sides >= FAINT_SIDES and seam.step > FAINT and BONE[0] * size < dome.top - end < NEAR * size
+    turns = seam.sides >= FAINT_SIDES and seam.front >= FAINT_FRONT and seam.even >= FAINT_EVEN
+    return end is not None and turns and seam.step > FAINT and BONE[0] * size < dome.top - end < NEAR * size
 
 
 def _by_bone(other: Reading, dome: Dome, end: float, size: float) -> list[Reading]:
