@@ -176,6 +176,33 @@ def test_eyes_and_temples_of_a_bald_head_are_no_hair(socket):
     assert not found.is_hair and not found.is_brim
 
 
+def full_face(deep, down, size, wide=0.45, high=0.5):
+    """How far a ball of this ``size`` around a place ahead of and under a head's middle stands out over the head."""
+    reach = np.sqrt(1 - UP**2)
+    way = np.stack([wide * reach * np.sin(ROUND), wide * reach * np.cos(ROUND), high * UP], axis=2)
+    out = np.linalg.norm(way, axis=2)
+    middle = np.array([0.0, deep, down])
+    along = (way / out[..., None]) @ middle
+    inside = np.maximum(along**2 - middle @ middle + size**2, 0.0)
+    return np.maximum(along + np.sqrt(inside) - out, 0.0)
+
+
+@pytest.mark.parametrize(("deep", "down", "size"), [(0.2, -0.1, 0.36), (0.24, -0.22, 0.36), (0.24, -0.14, 0.33), (0.24, -0.1, 0.36)])
+def test_a_bare_face_that_stands_out_itself_is_no_hair(deep, down, size):
+    """Brows and cheeks in a crease all around, as evenly as hair begins: but nothing lies on the face."""
+    head = ball(full_face(deep, down, size))
+    found = seam_of(head)
+    assert found.may_be_hair and not found.is_eyes
+    assert found.is_bare and not found.is_hair and not found.is_brim
+    assert seam_of(ball(np.maximum(full_face(deep, down, size), hair(0.06)))).is_hair, "and hair on such a head is told"
+
+
+def test_what_overhangs_the_face_like_an_opening_stands_out_all_the_same():
+    seam = Seam(0.7, 0.9, 0.3, 0.56, 0.56, 0.85)
+    assert seam.is_bare and not replace(seam, overhung=True).is_bare and replace(seam, overhung=True).is_hair
+    assert not seam_of(ball(hair(0.06))).overhung and seam_of(ball(hair(0.25))).overhung
+
+
 @pytest.mark.parametrize(("even", "under"), [(0.05, False), (0.15, False), (0.3, True)])
 def test_where_the_head_bone_ends_makes_no_hair_of_eyes_with_gaps_beside_them(even, under):
     """Most head bones end a little under the top of a bald head too: common practice, no source."""
@@ -257,6 +284,13 @@ def test_what_turns_hardly_and_stands_out_nowhere_is_paint(turned, is_smooth):
     (0.39, 0.009, 0.06, True), (0.37, 0.01, 0.06, True), (0.22, 0.013, 0.06, True), (0.26, 0.004, 0.1, True), (0.1, 0.013, 0.06, False), (0.4, 0.0, 0.09, False), (0.0, 0.0043, 0.09, False), (0.37, 0.01, 0.2, False),
 ])
 def test_faint_hair_stands_out_a_little_and_turns_a_little(sides, step, under, faint):
-    """A bald head does one of both; the head bone ends ``under`` the top."""
+    """A bald head lacks one of them; the head bone ends ``under`` the top."""
     dome = Dome(1.0, 1.0, True, 0.003, np.zeros(2))
     assert _ends_under_faint_hair(Seam(0.2, sides, 0.07, 0.55, 0.55, 0.7, step), dome, 1.0 - under, 1.0) == faint
+
+
+@pytest.mark.parametrize(("front", "even"), [(0.08, 0.0), (0.05, 0.7), (0.24, 0.22)])
+def test_cheeks_of_a_muzzle_without_a_line_over_the_forehead_are_no_faint_hair(front, even):
+    """By invented bald heads with muzzles whose head bone ended a little under the top."""
+    dome = Dome(1.0, 1.0, True, 0.003, np.zeros(2))
+    assert not _ends_under_faint_hair(Seam(front, 0.37, 0.07, 0.73, 0.73, even, 0.006), dome, 0.95, 1.0)

@@ -150,11 +150,12 @@ def _count(crown: float, chin: float, sole: float) -> float:
 
 
 def _without_plate(body: Body, framed: FloatArray) -> Body:
-    """A base plate under the feet is not the figure; what is named or weighted as the head is none."""
-    if (body.leg[~body.worn] > 0.5).any():
-        return body
+    """A base plate under the feet is not the figure; what is named or weighted as the head is none, nor all that follows the legs."""
     plate = find_plate(framed, framed[:, 2], pieces_of(body, framed), ~body.worn)
     if not plate.any() or (plate & (body.head > 0.5)).any():
+        return body
+    legs = ~body.worn & (body.leg > 0.5)
+    if legs.any() and not (legs & ~plate).any():
         return body
     sentence = "A flat piece under the figure is left out as its base."
     return replace(body, worn=body.worn | plate, guesses=(*body.guesses, sentence))

@@ -12,6 +12,7 @@ from ..parts import words
 from ..parts.body import WELD, Body
 from ..parts.named_bones import carrying_bones, leg_bones
 from ..points.islands import label_pieces
+from .gown import hides_legs
 from .legs import arms_of, legs_of
 from .sole import surface_of
 
@@ -50,7 +51,7 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         return _refuse_several(body, framed) if armature is None or body.head_bone is None else None
     if armature is None and body.head_how == "none" and _refuse_shape(own) is not None:
         return _refuse_shape(own)
-    hanging = arms_of(surface, height) and not _legs_carry_nothing(figure, body)
+    hanging = (arms_of(surface, height) or hides_legs(surface, height)) and not _legs_carry_nothing(figure, body)
     if not (_has_arms(figure, own) or _two_legs_apart(body, framed, height) or hanging):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
     return None

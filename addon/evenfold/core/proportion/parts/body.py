@@ -22,6 +22,8 @@ BEYOND = 1e12
 """Scene units from the origin at which nothing stands: a coordinate from there on is a fault. Our choice."""
 GROUND = 0.04
 """What reaches so near to the figure's lowest point, in heights, stands on the ground. Our choice."""
+HOLDS = 0.4
+"""Groups called head hold one, without a rig, where they are so wide and so deep as a share of the figure there. Our choice."""
 LEGS_UP, LEGS = 0.25, 0.1
 """So much of a whole figure's points lies in the lowest part of its height: legs and feet. Our choice."""
 
@@ -98,6 +100,8 @@ def gather(figure: Figure) -> Body:
     bones = worn_bones(figure.armature, choice)
     head_bone = find_head_bone(figure)
     rows = _sharpened(_without_face_alone(figure, _rows(figure, choice, bones, head_bone)))
+    if figure.armature is None and not _holds_a_head(rows, np.asarray(figure.up, float)):
+        rows = [replace(row, head=np.zeros(len(row.points))) for row in rows]
     how = "weights" if any(row.head.max(initial=0.0) > 0.5 for row in rows) else "none"
     if how == "none":
         rows, how = _head_by_object(figure, rows)
@@ -170,6 +174,22 @@ def _without_face_alone(figure: Figure, rows: list[_Row]) -> list[_Row]:
     if any(len(level) and float(level.max() + level.min()) / 2 > top for level in levels):
         return rows
     return [replace(row, head=np.zeros(len(row.points))) for row in rows]
+
+
+def _holds_a_head(rows: list[_Row], up: FloatArray) -> bool:
+    """False where the groups called head are but eyes, brows or a mask: far less wide or deep than the figure is there."""
+    mine = [row.points[row.head > 0.5] for row in rows]
+    own = np.concatenate(mine) if mine else np.zeros((0, 3))
+    own = own[(np.abs(own) < BEYOND).all(axis=1)]
+    if not len(own):
+        return True
+    level = own @ up
+    every = np.concatenate([row.points[~row.worn.named] for row in rows])
+    every = every[(np.abs(every) < BEYOND).all(axis=1)]
+    beside = every[(every @ up >= level.min()) & (every @ up <= level.max())]
+    aside = np.linalg.svd(up[None])[2][1:]
+    shares = [np.ptp(own @ way) / max(float(np.ptp(beside @ way)), 1e-12) for way in aside] if len(beside) else [1.0]
+    return min(shares) >= HOLDS
 
 
 def _is_whole(part: Part, figure: Figure) -> bool:

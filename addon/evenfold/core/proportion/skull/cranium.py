@@ -44,9 +44,10 @@ not hair: by ready models of bald heads, which had 0.07 to 0.55, and of hair, wh
 MUCH = 5.3
 """Eyes alone turn less than this over the forehead and beside the face together; bald ready models had up to 5.1, one with a
 quiff over its eyes 5.6."""
-LITTLE, STEPLESS = 0.8, 0.001
-"""What turns less than the first over the forehead under EYES and stands out nowhere in front, to the second in heads, is
-where brows and cheeks round a bare face: of 300 invented heads 14 bare ones did so, and two with hair in their skin."""
+LOW, STEPLESS = 0.68, 0.001
+"""What turns under the first share of the head and stands out nowhere in front, to the second in heads, is where a bare face
+stands out itself, with its brows and cheeks: hair lies on the face. Of 300 invented heads 14 bare ones did so, one with
+hair in their skin."""
 STANDS_OUT = 0.06
 """A brow stands out over what is under it by less than this, in heads: up to 0.045 on 150 invented heads without hair in their skin. Our choice."""
 GAPS = 0.2
@@ -65,7 +66,8 @@ class Seam:
     ``level`` is the height at which what turns over the forehead begins, NaN where nothing does;
     ``share`` the same from the chin (0) to the top (1). ``even`` is how evenly it runs from side to
     side: the little that turns in some columns, over the mean of all. ``step`` is how far hair or a hat stands
-    forward over the face in the middle, in heads, and ``bulge`` how far it stands out on both sides.
+    forward over the face in the middle, in heads, and ``bulge`` how far it stands out on both sides;
+    both are 0 where that is too much for a step: in front the face is ``overhung`` then, as under an opening's edge.
     """
 
     front: float
@@ -76,6 +78,7 @@ class Seam:
     even: float = 1.0
     step: float = 0.0
     bulge: float = 0.0
+    overhung: bool = False
 
     @property
     def is_eyes(self) -> bool:
@@ -84,8 +87,8 @@ class Seam:
 
     @property
     def is_bare(self) -> bool:
-        """True when what turns lies low and nothing stands out over the face: the rounding of brows and cheeks."""
-        return self.share < EYES and self.front < LITTLE and self.step < STEPLESS
+        """True when what turns lies low and nothing stands out over the face: brows and cheeks that stand out themselves."""
+        return self.share < LOW and self.step < STEPLESS and not self.overhung
 
     @property
     def is_brim(self) -> bool:
@@ -153,7 +156,11 @@ def find_seam(head: Head, faces: IntArray, low: float, top: float) -> Seam:
     both = [float(upright[beside & (hand * side > 0.38)].sum()) / length for hand in (-1, 1)]
     held = over & (middle[:, 2] >= begin - 0.02 * size) & (middle[:, 2] <= begin + ONE * size)
     even = _evenness(side[held], along[held, 0] / half, turn[held])
-    return Seam(front / (1.1 * half), min(both), ring / (4 * half), begin, (begin - low) / size, even, _step(head, faces, low, size), _bulge(head, faces, centre, low, size))
+    rise = _front_rise(head, faces, low, size)
+    return Seam(
+        front / (1.1 * half), min(both), ring / (4 * half), begin, (begin - low) / size, even,
+        _step(rise), _bulge(head, faces, centre, low, size), rise >= NO_STEP,
+    )
 
 
 def under_seam(seam: Seam, dome: Dome, size: float, low: float) -> list[Reading]:
@@ -183,10 +190,15 @@ def under_unseen_hair(dome: Dome, size: float) -> Reading:
     return Reading("dome less some hair that grows out of the skull", height, dome.top - THICKEST * size - slack, dome.top + slack)
 
 
-def _step(head: Head, faces: IntArray, low: float, size: float) -> float:
+def _front_rise(head: Head, faces: IntArray, low: float, size: float) -> float:
     """How far the outline in front stands out over what is close under it, in heads."""
     line = cuts(head.framed, faces, head.side, head.width)
     return _rise(line[:, 1], line[:, 2], low, size)
+
+
+def _step(rise: float) -> float:
+    """A rise as a step; 0 for an opening's edge."""
+    return rise if rise < NO_STEP else 0.0
 
 
 def _bulge(head: Head, faces: IntArray, centre: FloatArray, low: float, size: float) -> float:
@@ -195,12 +207,12 @@ def _bulge(head: Head, faces: IntArray, centre: FloatArray, low: float, size: fl
     found = []
     for deep in DEPTHS:
         line = along(plane_cut(head.framed, faces, 1, float(centre[1]) + deep * half), head.width / 150)
-        found.append(min(_rise(hand * (line[:, 0] - head.side), line[:, 2], low, size) for hand in (1, -1)))
+        found.append(min(_step(_rise(hand * (line[:, 0] - head.side), line[:, 2], low, size)) for hand in (1, -1)))
     return float(np.median(found))
 
 
 def _rise(out: FloatArray, height: FloatArray, low: float, size: float) -> float:
-    """The most by which places (n,) further ``out`` stand over those within STEP below, in heads; 0 where none does, or an opening's edge."""
+    """The most by which places (n,) further ``out`` stand over those within STEP below, in heads; 0 where none does."""
     count = round((STEP_AT[1] - STEP_AT[0]) * STEPS)
     heights, seen = front_line(np.column_stack([out, out, height]), low + STEP_AT[0] * size, low + STEP_AT[1] * size, count)
     if len(heights) < count // 2:
@@ -208,7 +220,7 @@ def _rise(out: FloatArray, height: FloatArray, low: float, size: float) -> float
     line = np.interp(low + (STEP_AT[0] + (np.arange(count) + 0.5) / STEPS) * size, heights, seen)
     window = np.lib.stride_tricks.sliding_window_view(line, round(STEP * STEPS)).max(axis=1)
     rise = float((window[round(STEP * STEPS) :] - window[: -round(STEP * STEPS)]).max()) / size
-    return max(rise, 0.0) if rise < NO_STEP else 0.0
+    return max(rise, 0.0)
 
 
 def _evenness(side: FloatArray, along: FloatArray, turn: FloatArray) -> float:
