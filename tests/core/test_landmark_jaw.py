@@ -10,6 +10,7 @@ from evenfold.core.proportion.face.chin import _doubted, _Hints
 from evenfold.core.proportion.parts.named_bones import jaw_bones
 from evenfold.core.settings import Settings
 from figures.altered import where, with_bones, with_head
+from figures.avatars import build_figure
 from figures.people import Person, keeper
 
 PERSON = Person(height=1.8, head=0.3, neck=0.1)
@@ -108,3 +109,11 @@ def test_an_outline_far_over_both_jaw_and_weight_may_be_a_muzzles(rim, over, rea
     told = _doubted(seen, over, hints, 0.3)
     assert (told.low < 1.5) == reaches
     assert told.height == over and told.high == seen.high
+
+
+def test_no_body_that_follows_the_head_hides_the_jaw_bones_chin():
+    """An invented figure whose head's skin goes down to a collar without a seam: its shape alone looked like a head of twice the size."""
+    built = build_figure(180033, "rigged")
+    found = measure(built.figure, Settings())
+    assert found.heads_tall == pytest.approx(built.heads, rel=0.015)
+    assert found.landmarks["chin"].point[2] == pytest.approx(built.chin[2], abs=0.015 * float(built.crown[2] - built.chin[2]))

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from evenfold.core.figure import Weights
 from evenfold.core.humanoid import guess_humanoid
 from evenfold.core.proportion import measure
 from evenfold.core.settings import Settings
@@ -177,3 +178,22 @@ def test_named_eyes_tell_the_facing_whatever_stands_beside_the_figure(turn, name
 def test_one_eye_or_what_lies_about_eyes_tells_no_facing(sides, names):
     plain, said = with_eyes(0.5, sides, tuple(f"Mesh.01{n}" for n in range(len(sides)))), with_eyes(0.5, sides, names)
     assert facing(said) == pytest.approx(facing(plain), abs=1e-9)
+
+
+@pytest.mark.parametrize("build", ["merged", "separate"])
+def test_a_group_called_head_on_eyes_alone_holds_no_head(build):
+    """Without a rig: the group is left from elsewhere, or holds what is to be selected together."""
+    figure = keeper(Person(height=1.5, head=0.5, neck=0.06, build=build, rigged=False))
+    plain = measure(figure, Settings())
+    eyes = []
+    for hand in (1, -1):
+        points, faces = _ball((hand * 0.08, -0.2, 1.2), (0.03, 0.03, 0.04))
+        eyes.append(carried(f"Sphere.00{hand + 1}", (points, faces), "Head"))
+    found = measure(with_parts(figure, *eyes), Settings())
+    assert found.heads_tall == pytest.approx(plain.heads_tall, rel=0.01) == pytest.approx(3.0, rel=0.02)
+    held = []
+    for part in figure.parts:
+        rows = np.flatnonzero(part.points[:, 2] > 1.0)
+        held.append(replace(part, weights=Weights(("Head",), rows, np.zeros(len(rows), int), np.ones(len(rows)))))
+    whole = measure(replace(figure, parts=tuple(held)), Settings())
+    assert whole.landmarks["chin"].how == "weights", "a group that holds the head is heard"

@@ -221,6 +221,20 @@ def test_a_base_is_left_out_however_thick(thick, wide):
     assert landmarks(figure)[1]["sole"].point[2] == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("gap", [0.0, 0.2])
+def test_a_base_that_follows_the_feet_is_a_base(gap):
+    """Automatic weights let the nearest bones carry it."""
+    figure = cook(0.0, inside=False, rigged=True)
+    assert landmarks(figure)[1]["sole"].how == "weights"
+    feet = {name for part in figure.parts for name in part.weights.names if "foot" in name.lower() or "leg" in name.lower()}
+    name = min(feet)
+    points, faces = _loft([(-gap - 0.06, 0.5, 0.5, 0.0), (-gap, 0.5, 0.5, 0.0)])
+    rows = np.arange(len(points))
+    base = Part("Thing", points, faces, Weights((name,), rows, np.zeros(len(rows), int), np.ones(len(rows))))
+    sole = landmarks(replace(figure, parts=(*figure.parts, base)))[1]["sole"]
+    assert sole.point[2] == pytest.approx(0.0, abs=0.005)
+
+
 @pytest.mark.parametrize("aside", [0.0, 0.2, 0.35])
 def test_a_tail_that_hangs_aside_is_no_foot(aside):
     figure = with_thing(cook(0.0, inside=False, rigged=False), [(-0.15, 0.02, 0.02, 0.0), (0.9, 0.04, 0.04, 0.0)], [aside, 0.3, 0])

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion import measure
+from evenfold.core.proportion.ground.gown import hides_legs
 from evenfold.core.proportion.ground.legs import arms_of, legs_of
 from evenfold.core.proportion.ground.stance import OUTER, _stretches_out
 from evenfold.core.proportion.points.sample import dense
@@ -120,6 +121,37 @@ def test_arms_stretched_out_over_a_dress_are_arms(reach):
     found = measure(armed, Settings())
     assert found.refusal is None
     assert found.low <= 4.0 <= found.high
+
+
+def sleeve(side, low, wide=0.035):
+    """An arm that hangs against a dress and stands out over it on one ``side``, from 1.05 down to ``low``."""
+    points, faces = _loft([(low, wide, wide, 0.0), (1.05, wide, wide, 0.0)])
+    at = 0.14 + 0.16 * (0.9 - points[:, 2]) / 0.9
+    return points + np.column_stack([side * (at + 0.01), 0 * at, 0 * at]), faces
+
+
+@pytest.mark.parametrize("low", [0.35, 0.5, 0.7])
+def test_arms_against_a_dress_that_widens_to_the_ground_tell_a_whole_figure(low):
+    """No gap shows between arm and dress: they stand out over it on both sides, and it goes on down below them."""
+    armed = with_parts(dressed(), *(carried(f"Mesh.01{hand + 1}", sleeve(hand, low), None) for hand in (1, -1)))
+    found = measure(armed, Settings())
+    assert found.refusal is None
+    assert found.low <= 4.0 <= found.high
+
+
+def test_one_arm_or_a_dress_that_narrows_tell_nothing():
+    assert "bust" in refusal(with_parts(dressed(), carried("Mesh.011", sleeve(1, 0.5), None)))
+    straight = _loft([(0.0, 0.14, 0.14, 0.0), (0.8, 0.3, 0.14, 0.0)])
+    points, faces = straight
+    assert not hides_legs(dense(points, faces, 0.01), 1.8)
+
+
+@pytest.mark.parametrize("wide", [0.22, 0.4])
+def test_shoulders_over_the_block_that_a_bust_stands_on_are_no_arms(wide):
+    """The block narrows upwards, the shoulders stand out over it as far back and forth as it reaches itself."""
+    block, shoulders = _loft([(0.0, 0.2, 0.2, 0.0), (0.4, 0.16, 0.16, 0.0)]), _loft([(0.4, wide, 0.17, 0.0), (0.8, wide, 0.17, 0.0)])
+    samples = np.concatenate([dense(*block, 0.01), dense(*shoulders, 0.01)])
+    assert not hides_legs(samples, 1.5)
 
 
 def touching(gap, low=0.0):

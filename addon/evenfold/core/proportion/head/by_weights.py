@@ -5,6 +5,7 @@ import numpy as np
 from ...figure import Figure, FloatArray
 from ..directions.frame import to_frame, up_of
 from ..face.chin import find_chin
+from ..face.chin_hints import jaw_reading
 from ..parts.body import FEWEST, Body
 from ..skull.crown import crown_over, find_crown
 from ..spot import Spot
@@ -35,7 +36,8 @@ def find_by_weights(figure: Figure, body: Body, framed: FloatArray, forward: Flo
         whole, below = down_to(body, head, neck, crown.height)
         over = pinned or find_crown(body, whole, how, rig.end)
         lower = find_chin(body, whole, over.height, "shape", below, rig.start)
-        if lower.height < chin.height - NEARER * (crown.height - chin.height):
+        jaw = jaw_reading(body, whole, over.height - chin.height)
+        if lower.height < chin.height - NEARER * (crown.height - chin.height) and (jaw is None or jaw.low <= lower.height):
             head, crown, chin = whole, over, lower
     if pinned is None:
         crown = crown_over(body, head, how, crown, chin.height, rig.end)
