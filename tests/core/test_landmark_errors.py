@@ -56,7 +56,12 @@ def test_the_shown_range_holds_the_truth(kind, request):
     assert spread_of(some).inside >= REACHED[f"inside {kind}"], told(some)
 
 
-@pytest.mark.parametrize(("kind", "share"), [("rigged", 0.05), ("shapes", 0.15)])
+def test_hardly_a_rigged_figure_is_beyond_three_hundredths_and_ranges_stay_narrow(rigged):
+    assert spread_of(rigged).three >= 0.98, told(rigged)
+    assert spread_of(rigged).width <= 0.036, told(rigged)
+
+
+@pytest.mark.parametrize(("kind", "share"), [("rigged", 0.01), ("shapes", 0.1)])
 def test_few_figures_are_refused(kind, share, request):
     some = request.getfixturevalue(kind)
     assert spread_of(some).refused <= share + 1e-9, told(some)

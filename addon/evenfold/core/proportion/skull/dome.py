@@ -7,6 +7,7 @@ disks and followed back to r = 0. Where enough of the dome shows between what st
 cap laid under the height map tells its top more closely.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,14 +73,23 @@ def _closed(heights: FloatArray) -> FloatArray:
     return np.where(known | hole, skin, -np.inf)
 
 
-def _eroded(heights: FloatArray, radius: int) -> FloatArray:
-    padded = np.pad(heights, radius, constant_values=-np.inf)
-    reach = range(-radius, radius + 1)
-    lowered = heights
-    for i in reach:
-        for j in reach:
-            if i * i + j * j <= radius * radius + 0.5 * radius:
-                lowered = np.minimum(lowered, padded[radius + i : radius + i + GRID, radius + j : radius + j + GRID])
+def _eroded(heights: FloatArray, radii: list[int]) -> list[FloatArray]:
+    """For each radius the lowest height within that many cells; row by row, since disks are rows of few lengths."""
+    most = max(radii)
+    padded = np.pad(heights, most, constant_values=-np.inf)
+    rows = [padded[:, most : most + GRID]]
+    for aside in range(1, most + 1):
+        both = np.minimum(padded[:, most - aside : most - aside + GRID], padded[:, most + aside : most + aside + GRID])
+        rows.append(np.minimum(rows[-1], both))
+    return [_of_disk(rows, radius, most) for radius in radii]
+
+
+def _of_disk(rows: list[FloatArray], radius: int, padding: int) -> FloatArray:
+    """The lowest height of a disk; ``rows`` hold the lowest within so many cells of a row, padded at both ends."""
+    lowered = rows[0][padding : padding + GRID]
+    for i in range(-radius, radius + 1):
+        length = math.isqrt(int(radius * radius + 0.5 * radius) - i * i)
+        lowered = np.minimum(lowered, rows[length][padding + i : padding + i + GRID])
     return lowered
 
 
@@ -109,7 +119,7 @@ def find_dome(samples: FloatArray, size: float) -> Dome:
     highest = float(samples[:, 2].max())
     half = _half_width(heights, float(np.percentile(heights[np.isfinite(heights)], 15))) * cell
     radii = [radius for radius in RADII if (radius + 0.5) * cell <= WIDEST * half or radius < 4]
-    eroded = [_eroded(heights, radius) for radius in radii]
+    eroded = _eroded(heights, radii)
     tops = np.array([float(one.max()) for one in eroded])
     seen = np.isfinite(tops)
     radius, tops = (np.array(radii)[seen] + 0.5) * cell, tops[seen]
