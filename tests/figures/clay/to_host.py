@@ -2,12 +2,13 @@
 
 import bpy
 import numpy as np
+from host.scenes import empty_scene
 from mathutils import Matrix
 
 
 def put(figure):
     """Link the figure's objects into an emptied scene; each keeps its unapplied scale and turn."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    empty_scene()
     rig = None if figure.armature is None else _rig(figure.armature)
     items = [_item(surface, part, rig) for surface, part in zip(figure.surfaces, figure.parts, strict=True)]
     if rig is None:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import bpy
 import numpy as np
+from host.scenes import empty_scene
 from mathutils import Matrix
 
 from .assemble import CAGED, LEVELS, Assembly, SpoiltError, assemble
@@ -43,7 +44,7 @@ class Made:
 
 def build(recipe: Recipe) -> Made:
     """Clears the file and builds; what is built can be read from the open scene."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    empty_scene()
     if recipe.kind != "figure":
         return _build_negative(recipe)
     try:
