@@ -1,5 +1,6 @@
 """One verdict for each file, a report as promised, and exit statuses that tell the truth."""
 
+import importlib.util
 import json
 import subprocess
 import sys
@@ -61,6 +62,15 @@ def _own_cache(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("EVENFOLD_CACHE", str(tmp_path_factory.mktemp("cache")))
         yield
+
+
+@pytest.fixture(scope="module")
+def tool():
+    """The tool's own module, to ask it without another process."""
+    spec = importlib.util.spec_from_file_location("batch_check", TOOL)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
 def call(*arguments: object) -> subprocess.CompletedProcess[str]:
@@ -264,6 +274,8 @@ def test_the_report_folder_is_made_and_filled(tmp_path):
     assert sorted(one.name for one in (tmp_path / "out" / "first").iterdir()) == [
         "index.html", "junit.xml", "report.csv", "report.json", "report.sarif", "report.txt"]
     assert (tmp_path / "out" / "first" / "report.txt").read_text("utf-8") == done.stdout
+    page = (tmp_path / "out" / "first" / "index.html").read_text("utf-8")
+    assert page.count('class="view"') == 2
 
 
 @pytest.mark.parametrize("wrong", [
@@ -272,11 +284,15 @@ def test_the_report_folder_is_made_and_filled(tmp_path):
     ["x.blend", "--profile", "no-such-profile.toml"], ["x.blend", "--json", "no-such-folder/r.json"],
     ["x.blend", "--json", "x.blend"], ["x.blend", "--json", "y.glb"],
 ])
-def test_a_wrong_call_is_status_two_and_says_why(wrong):
-    done = call(*wrong)
-    assert done.returncode == 2
-    assert done.stderr.strip()
-    assert not done.stdout
+def test_a_wrong_call_is_status_two_and_says_why(wrong, tool, capfd):
+    try:
+        status = tool.main(wrong)
+    except SystemExit as error:
+        status = error.code
+    said = capfd.readouterr()
+    assert status == 2
+    assert said.err.strip()
+    assert not said.out
 
 
 def test_an_empty_folder_was_not_checked(tmp_path):
