@@ -155,9 +155,9 @@ SENTENCES = {
     "3 of 12": ("12件中3件目", "3 von 12"),
     "Makes this key move both halves alike.": (
         "このキーで左右が同じように動くようにします。", "Lässt diesen Schlüssel beide Hälften gleich bewegen."),
-    "Out of date: the figure was changed since. Run it again. Ahoy.": (
-        "古い結果です。キャラクターが変更されました。もう一度実行してください。Ahoy.",
-        "Veraltet: die Figur wurde seither geändert. Noch einmal ausführen. Ahoy."),
+    "Out of date: the figure was changed since. Not measured yet. Ahoy.": (
+        "古い結果です。キャラクターが変更されました。まだ測っていません。Ahoy.",
+        "Veraltet: die Figur wurde seither geändert. Noch nicht gemessen. Ahoy."),
     "Something nobody wrote a translation for": ("Something nobody wrote a translation for",) * 2,
     "Head and Chin": ("Head and Chin",) * 2,
 }

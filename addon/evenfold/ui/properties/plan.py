@@ -26,15 +26,13 @@ def _item(key: str, name: str, about: str) -> tuple[str, str, str, int]:
     return key, name, about, zlib.crc32(key.encode("utf-8", "replace")) & 0x3FFFFFFF
 
 
-def _heading(name: str) -> tuple[str, str, str, int]:
-    """What begins a column of a list: the host takes an item without a key for one."""
-    return "", name, "", 0
-
-
-GROUPS = {
-    "Your Own": ("own", "figure"), "Stylised": ("stylised",), "Adults": ("adult", "biomechanics"),
-    "Children, Drawn": ("child",), "Children, Surveyed": ("survey",),
-}
+REMEMBERED = ("", "Remembered", "", 0)
+"""What begins a column of a list: the host takes an item without a key for its heading."""
+GROUPS = (
+    (("", "Your Own", "", 0), ("own", "figure")), (("", "Stylised", "", 0), ("stylised",)),
+    (("", "Adults", "", 0), ("adult", "biomechanics")), (("", "Drawn Children", "", 0), ("child",)),
+    (("", "Surveyed Children", "", 0), ("survey",)),
+)
 """The columns of a list of canons, and the kinds that stand in each."""
 
 
@@ -42,10 +40,10 @@ def _grouped(prefix: str, canons: Iterable[Canon]) -> Items:
     """Canons in columns with a heading each, those without any left out."""
     listed = list(canons)
     items: Items = []
-    for name, kinds in GROUPS.items():
+    for heading, kinds in GROUPS:
         here = [one for one in listed if one.kind in kinds]
         if here:
-            items += [_heading(name), *(_item(prefix + one.key, one.name, f"{one.source} ({one.status})") for one in here)]
+            items += [heading, *(_item(prefix + one.key, one.name, f"{one.source} ({one.status})") for one in here)]
     return items
 
 
@@ -63,7 +61,7 @@ def _compare_items(_self: bpy.types.PropertyGroup, context: bpy.types.Context | 
         _item(planning.FIGURE + name, name, "A figure that was measured and remembered")
         for name in state.remembered()
     ]
-    items += [_heading("Remembered"), *figures] if figures else []
+    items += [REMEMBERED, *figures] if figures else []
     if context is not None and context.scene is not None:
         items += _grouped(planning.CANON, planning.every_canon(context.scene))
     _alive["compare_with"] = items
