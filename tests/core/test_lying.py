@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.directions.lying import as_one, guess_up_by_shape, lies
+from evenfold.core.proportion.directions.lying import _End, as_one, guess_up_by_shape, lies
 from evenfold.core.settings import Settings
 from figures.altered import carried
 from figures.people import Person, _ball, _loft, keeper
@@ -34,6 +34,24 @@ def test_soles_tell_the_lower_end(name, up):
     figure = laid(keeper(PEOPLE[name]), up)
     assert lies(*as_one(figure.parts))
     assert guess_up_by_shape(*as_one(figure.parts)) == up
+
+
+@pytest.mark.parametrize("up", LEVEL)
+def test_round_shoes_tell_the_lower_end_where_no_pair_is_seen_at_the_other(up):
+    """Their soles are less flat than others: legs at one end alone are enough then."""
+    figure = keeper(PEOPLE["adult"])
+    shoes = [carried(f"Shoe {hand}", _ball((hand * 0.08, -0.03, 0.1), (0.075, 0.13, 0.16)), None) for hand in (1, -1)]
+    figure = laid(replace(figure, parts=(*figure.parts, *shoes)), up)
+    assert guess_up_by_shape(*as_one(figure.parts)) == up
+
+
+@pytest.mark.parametrize(("here", "there", "told"), [
+    (("two", 0.27), ("none", 0.26), True), (("two", 0.1), ("none", 0.02), False), (("two", 0.19), ("none", 1.0), False),
+    (("two", 0.5), ("two", 0.2), True), (("two", 0.3), ("two", 0.1), False), (("two", 0.9), ("four", 0.0), False),
+    (("none", 1.0), ("none", 0.0), False),
+])
+def test_an_end_is_the_lower_one_by_its_legs_and_how_flat_it_is(here, there, told):
+    assert _End((0, 0, 1), *here).is_foot_of(_End((0, 0, -1), *there)) is told
 
 
 @pytest.mark.parametrize("name", PEOPLE)
