@@ -37,10 +37,10 @@ def test_soles_tell_the_lower_end(name, up):
 
 
 @pytest.mark.parametrize("up", LEVEL)
-def test_round_shoes_tell_the_lower_end_where_no_pair_is_seen_at_the_other(up):
-    """Their soles are less flat than others: legs at one end alone are enough then."""
+def test_round_shoes_tell_the_lower_end(up):
+    """Their soles are less flat than others."""
     figure = keeper(PEOPLE["adult"])
-    shoes = [carried(f"Shoe {hand}", _ball((hand * 0.08, -0.03, 0.1), (0.075, 0.13, 0.16)), None) for hand in (1, -1)]
+    shoes = [carried(f"Shoe {hand}", _ball((hand * 0.08, -0.03, 0.1), (0.075, 0.13, 0.12)), None) for hand in (1, -1)]
     figure = laid(replace(figure, parts=(*figure.parts, *shoes)), up)
     assert guess_up_by_shape(*as_one(figure.parts)) == up
 
