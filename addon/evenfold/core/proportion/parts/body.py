@@ -177,12 +177,14 @@ def _without_face_alone(figure: Figure, rows: list[_Row]) -> list[_Row]:
 
 
 def _holds_a_head(rows: list[_Row], up: FloatArray) -> bool:
-    """False where the groups called head are but eyes, brows or a mask: far less wide or deep than the figure is there."""
-    mine = [row.points[row.head > 0.5] for row in rows]
+    """False where the groups called head are but eyes, brows, a mask or what is worn: far less wide or deep than the figure is there."""
+    if not any((row.head > 0.5).any() for row in rows):
+        return True
+    mine = [row.points[(row.head > 0.5) & ~row.worn.named] for row in rows]
     own = np.concatenate(mine) if mine else np.zeros((0, 3))
     own = own[(np.abs(own) < BEYOND).all(axis=1)]
     if not len(own):
-        return True
+        return False
     level = own @ up
     every = np.concatenate([row.points[~row.worn.named] for row in rows])
     every = every[(np.abs(every) < BEYOND).all(axis=1)]

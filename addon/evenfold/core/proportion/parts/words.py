@@ -7,7 +7,7 @@ from ...german import in_english, spelled_out
 WORN = frozenset(
     ["hair", "hairs", "ear", "ears", "hat", "hats", "cap", "hood", "helmet", "helm", "horn", "horns", "antenna", "antennae", "antennas", "bun", "buns", "ponytail", "ponytails", "pigtail", "pigtails", "twintail", "twintails", "braid", "braids", "bang", "bangs", "fringe", "ribbon", "ribbons", "bow", "bows", "tail", "tails", "cape", "capes", "cloak", "cloaks", "wing", "wings", "backpack", "backpacks", "bag", "bags", "rucksack", "prop", "props", "weapon", "weapons", "sword", "swords", "staff", "wand", "shield", "axe", "spear", "gun", "rifle", "book", "spellbook", "dagger", "knife", "crown", "tiara", "halo", "headband", "hairband", "headphone", "headphones", "headset", "earring", "earrings", "ahoge", "beard", "goatee", "crest", "mane", "feather", "feathers", "veil", "hairball", "fronthair", "backhair", "sidehair", "hairpin", "topknot", "bonnet", "beret", "beanie", "visor", "goggles", "umbrella", "lantern", "plinth", "pedestal"]
 )
-WORN_SIGNS = ("髪", "耳", "帽", "角", "リボン", "ヘア", "ツインテ", "ポニテ", "尻尾", "しっぽ", "翼", "羽", "武器", "マント")
+WORN_SIGNS = ("髪", "耳", "帽", "角", "リボン", "ヘア", "ツインテ", "ポニテ", "尻尾", "しっぽ", "翼", "羽", "武器", "マント", "ひげ", "ヒゲ", "髭", "台座")
 HEAD = frozenset({"head"})
 HEAD_SIGNS = ("頭",)
 JAW = frozenset({"jaw", "chin", "jawbone", "mandible"})
@@ -44,7 +44,7 @@ _PIECES = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+|[^\x00-\x7f]+")
 
 
 def tokens(name: str) -> tuple[str, ...]:
-    """The words of a name in lower case, German ones in English: camelCase, separators and digits split them."""
+    """The words of a name in lower case, German, Spanish and French ones in English: camelCase, separators and digits split them."""
     return tuple(in_english(piece.lower() for piece in _PIECES.findall(spelled_out(_LIBRARY.sub("", name)))))
 
 
