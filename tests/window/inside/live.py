@@ -13,6 +13,8 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 from common import ADDON, asked
 
 LIVE = sys.modules[f"{ADDON}.ui.live"]
+GUIDES = sys.modules[f"{ADDON}.ui.overlay.guides"]
+FEET = 0.04
 CHEEK = (0.16, 0.40)
 """Across and up, in metres, of the vertex that is dragged."""
 
@@ -32,6 +34,27 @@ def take():
     region = common.region_of(area, "WINDOW")
     place = location_3d_to_region_2d(region, area.spaces.active.region_3d, BODY.matrix_world @ chosen.co)
     return [place.x + region.x, place.y + region.y]
+
+
+@asked
+def lower_feet(by):
+    """Aim at a target, and let all below the knees sink by ``by`` metres, as one step of the artist."""
+    bpy.context.scene.evenfold.has_target = True
+    for points in (BODY.data.vertices, *(key.points for key in BODY.data.shape_keys.key_blocks)):
+        for point in points:
+            if point.co.z < FEET:
+                point.co.z -= by
+    BODY.data.update()
+    bpy.ops.ed.undo_push(message="Lowered")
+
+
+@asked
+def guides():
+    """The title of the guides' legend and how low their lowest line is; None without guides."""
+    picture = GUIDES.source(bpy.context.scene)
+    if picture is None:
+        return None
+    return picture.legend.title, float(min(strokes.segments[..., 2].min() for view in picture.views for strokes in view.strokes))
 
 
 @asked

@@ -7,6 +7,8 @@ from sidebar import away, open_tab, press
 NAME = "live"
 SWITCH = r"evenfold\.keep_current\b"
 SHOW = r"evenfold_findings\.show\b"
+GUIDES = r"evenfold_guides\.show\b"
+SINKS = 0.06
 HEADS = 1.5
 DRAG = (0, 4, 10, 18, 28, 38)
 """Pixels that the mouse has moved at each look."""
@@ -28,6 +30,7 @@ def play(window: Window, tally: Tally) -> None:
     window.picture("live-1-even")
     drag(window, tally)
     take_back(window, tally)
+    follow(window, tally)
     switch_off(window, tally)
 
 
@@ -83,12 +86,27 @@ def take_back(window: Window, tally: Tally) -> None:
     window.picture("live-3-undone")
 
 
-def switch_off(window: Window, tally: Tally) -> None:
+def follow(window: Window, tally: Tally) -> None:
+    """The guides go with the feet, and the panel tells how far off the target that is."""
     window.key("Tab")
     window.wait(lambda s: s["mode"] == "OBJECT", 10)
+    press(window, GUIDES)
+    title, low = window.ask("guides")
+    tally.note(f"without any measuring the guides are those kept current ({title})", title == "Guides, kept current")
+    window.ask("lower_feet", by=SINKS)
+    tally.note("after a pause heads tall has changed", window.wait(lambda s: (s["heads"] or 0) > HEADS + 0.05, 20))
+    title, lower = window.ask("guides")
+    tally.note(f"the lowest guide went down with the feet ({low - lower:.3f})", abs(low - lower - SINKS) < 0.01)
+    away(window)
+    window.picture("live-4-followed")
+    window.key("ctrl+z")
+    tally.note("undo brings heads tall back", window.wait(lambda s: abs((s["heads"] or 0) - HEADS) < 0.02, 20))
+
+
+def switch_off(window: Window, tally: Tally) -> None:
     tally.note("it listens to Blender while it is on", bool(window.ask("handlers")))
     press(window, SWITCH)
     tally.note("a second click switches it off", window.wait(lambda s: not s["on"], 10))
     tally.note("then it listens no more", window.ask("handlers") == [])
     away(window)
-    window.picture("live-4-off")
+    window.picture("live-5-off")
