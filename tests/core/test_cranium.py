@@ -289,7 +289,7 @@ def test_faint_hair_stands_out_a_little_and_turns_a_little(sides, step, under, f
     assert _ends_under_faint_hair(Seam(0.2, sides, 0.07, 0.55, 0.55, 0.7, step), dome, 1.0 - under, 1.0) == faint
 
 
-@pytest.mark.parametrize(("front", "even"), [(0.08, 0.0), (0.05, 0.7), (0.24, 0.22)])
+@pytest.mark.parametrize(("front", "even"), [(0.08, 0.0), (0.05, 0.7), (0.24, 0.22), (0.14, 0.53)])
 def test_cheeks_of_a_muzzle_without_a_line_over_the_forehead_are_no_faint_hair(front, even):
     """By invented bald heads with muzzles whose head bone ended a little under the top."""
     dome = Dome(1.0, 1.0, True, 0.003, np.zeros(2))

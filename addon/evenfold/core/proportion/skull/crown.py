@@ -27,10 +27,10 @@ AGREES, NEAR = 0.045, 0.13
 """The end of the head bone agrees with other evidence of a hidden skull within the first share of the head, and leads within
 the second: of 63 invented rigs whose bone ended under hair or a hat in one skin, 55 put the end at the skull's top and six
 within 0.02 of it. Our choice."""
-FAINT, FAINT_SIDES, FAINT_FRONT, FAINT_EVEN = 0.003, 0.15, 0.15, 0.3
+FAINT, FAINT_SIDES, FAINT_EVENLY = 0.003, 0.15, 0.09
 """Hair drawn close stands out over the forehead by more than the first, in heads, turns beside the face by at least the
-second and over the forehead by the third, as evenly as the last; bald heads lack one of these. Our choice, by invented heads
-whose bone ended under the top."""
+second and all along the forehead by the last; bald heads lack one of these. Our choice, by invented heads whose bone ended
+under the top."""
 BONE_END = "end of the head bone"
 END = 0.03
 """How far such an end may be off, in heads. Our choice."""
@@ -106,7 +106,7 @@ def _bone_ends_under_hair(seam: Seam, dome: Dome, end: float | None, size: float
 def _ends_under_faint_hair(seam: Seam, dome: Dome, end: float | None, size: float) -> bool:
     """True where something stands out a little over the forehead and turns beside the face, too little for hair to be sure of,
     and the head bone ends about as far under the top as hair is thick."""
-    turns = seam.sides >= FAINT_SIDES and seam.front >= FAINT_FRONT and seam.even >= FAINT_EVEN
+    turns = seam.sides >= FAINT_SIDES and seam.front * seam.even >= FAINT_EVENLY
     return end is not None and turns and seam.step > FAINT and BONE[0] * size < dome.top - end < NEAR * size
 
 
