@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from screen import SIZE, WHOLE, Box, Screen, as_png, steady
+from screen import SIZE, WHOLE, Box, Screen, as_png
 
 HERE = Path(__file__).resolve().parent
 TOOLS = HERE.parent.parent / "tools"
@@ -135,18 +135,24 @@ class Window:
         self.settle()
 
     def picture(self, name: str) -> Path:
-        """The whole screen once it has come to rest, edges smoothed, as a PNG file."""
+        """The whole screen once it has come to rest, as a PNG file. Nothing is drawn for it."""
+        self.settle()
         made = self.out / f"{name}.png"
+        made.write_bytes(as_png(self.screen.steady(WHOLE), WHOLE.width))
+        return made
+
+    def smooth_picture(self, name: str) -> Path:
+        """The same with smoothed edges, for the README: all of Blender's window is drawn three times."""
         self.ask("smooth", how="picture")
-        made.write_bytes(as_png(self.steady(WHOLE), WHOLE.width))
+        self.settle(redraw=True)
+        made = self.picture(name)
         self.ask("smooth", how=self.edges)
         return made
 
     def picture_at_rest(self, name: str) -> None:
         """The whole screen once it rests, where there is no 3D view that could be drawn anew."""
         time.sleep(1.0)
-        seen = steady(lambda: self.screen.look(WHOLE))
-        (self.out / f"{name}.png").write_bytes(as_png(seen, WHOLE.width))
+        (self.out / f"{name}.png").write_bytes(as_png(self.screen.steady(WHOLE), WHOLE.width))
 
     def take_anyway(self, name: str) -> None:
         """The screen as it is, even if Blender does not answer."""
@@ -161,7 +167,7 @@ class Window:
     def steady(self, box: Box) -> bytes:
         """Have the view drawn and wait until two looks at a part of the screen are equal."""
         self.settle(redraw=True)
-        return steady(lambda: self.screen.look(box))
+        return self.screen.steady(box)
 
     def seen(self) -> dict[str, Any]:
         """What the scenario's inner side looks at, as it is now."""
@@ -178,10 +184,10 @@ class Window:
     def ask(self, what: str, seconds: float = STEP_SECONDS, **words: Any) -> Any:
         """Have the inner side do something by name; returns its answer, raises TimeoutError."""
         self.asked += 1
-        part = self.shared / "ask.part"
+        answer, part = self.shared / "answer.json", self.shared / "ask.part"
+        answer.unlink(missing_ok=True)
         part.write_text(json.dumps({"number": self.asked, "what": what, "words": words}))
         part.replace(self.shared / "ask.json")
-        answer = self.shared / "answer.json"
         end_time = time.monotonic() + seconds
         while time.monotonic() < end_time and self.alive():
             if answer.exists():

@@ -9,8 +9,7 @@ import struct
 import subprocess
 import time
 import zlib
-from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -73,28 +72,36 @@ class Screen:
 
     def look(self, box: Box) -> bytes:
         """The pixels of a part of the screen, three bytes each, row by row."""
-        dump = self.memory.read_bytes()
-        head = struct.unpack(f">{HEADER}I", dump[: 4 * HEADER])
-        start, across = head[0] + COLOUR * head[19], head[12]
-        rows = range(box.y, box.y + box.height)
+        return as_pixels(self._memory_of(box))
+
+    def steady(self, box: Box, every: float = 0.1, seconds: float = 6.0) -> bytes:
+        """Look until two looks in a row are equal, or the time is over; the pixels seen last."""
+        before, end_time = self._memory_of(box), time.monotonic() + seconds
+        while time.monotonic() < end_time:
+            time.sleep(every)
+            now = self._memory_of(box)
+            if now == before:
+                break
+            before = now
+        return as_pixels(before)
+
+    def _memory_of(self, box: Box) -> bytes:
+        """A part of the screen as it is kept: four bytes a pixel, blue first, the fourth unused."""
+        with self.memory.open("rb") as dump:
+            head = struct.unpack(f">{HEADER}I", dump.read(4 * HEADER))
+            across = head[12]
+            dump.seek(head[0] + COLOUR * head[19] + box.y * across)
+            rows = dump.read(box.height * across)
         first, last = 4 * box.x, 4 * (box.x + box.width)
-        raw = b"".join(dump[start + row * across + first : start + row * across + last] for row in rows)
-        pixels = bytearray(3 * box.width * box.height)
-        for channel in range(3):
-            pixels[channel::3] = raw[2 - channel :: 4]
-        return bytes(pixels)
+        return b"".join(rows[at + first : at + last] for at in range(0, len(rows), across))
 
 
-def steady(look: Callable[[], bytes], every: float = 0.1, seconds: float = 6.0) -> bytes:
-    """Look until two looks in a row are equal, or the time is over."""
-    before, end_time = look(), time.monotonic() + seconds
-    while time.monotonic() < end_time:
-        time.sleep(every)
-        now = look()
-        if now == before:
-            break
-        before = now
-    return before
+def as_pixels(memory: bytes) -> bytes:
+    """Three bytes a pixel, red first, of a screen's memory."""
+    pixels = bytearray(3 * (len(memory) // 4))
+    for channel in range(3):
+        pixels[channel::3] = memory[2 - channel :: 4]
+    return bytes(pixels)
 
 
 def as_png(pixels: bytes, width: int) -> bytes:
@@ -103,7 +110,7 @@ def as_png(pixels: bytes, width: int) -> bytes:
     height = len(pixels) // across
     rows = b"".join(b"\0" + pixels[at * across : (at + 1) * across] for at in range(height))
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 4)), (b"IEND", b""))
+    parts = ((b"IHDR", head), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(
         struct.pack(">I", len(content)) + name + content + struct.pack(">I", zlib.crc32(name + content))
         for name, content in parts
@@ -121,11 +128,17 @@ def differing(one: bytes, other: bytes) -> int:
 
 def coloured(view: bytes, colours: Mapping[str, tuple[int, int, int]], reach: int = 4) -> dict[str, int]:
     """How many pixels of a picture have each colour, no channel further off than ``reach``."""
-    seen = Counter(zip(view[0::3], view[1::3], view[2::3], strict=True))
-    return {
-        name: sum(
-            times for pixel, times in seen.items()
-            if all(abs(a - b) <= reach for a, b in zip(pixel, wanted, strict=True))
-        )
-        for name, wanted in colours.items()
-    }
+    return {name: alike.count(1) for name, alike in masks(view, colours, reach).items()}
+
+
+def masks(view: bytes, colours: Mapping[str, tuple[int, int, int]], reach: int) -> dict[str, bytes]:
+    """One byte a pixel of a picture for each colour: 1 where no channel is further off, else 0."""
+    count, channels = len(view) // 3, [view[at::3] for at in range(3)]
+    found = {}
+    for name, wanted in colours.items():
+        near = [
+            int.from_bytes(channel.translate(bytes(abs(level - value) <= reach for level in range(256))))
+            for channel, value in zip(channels, wanted, strict=True)
+        ]
+        found[name] = (near[0] & near[1] & near[2]).to_bytes(count)
+    return found

@@ -77,7 +77,6 @@ class Memory:
         self.file = file
         self.met: dict[str, Place] = {}
         self.pressed: dict[str, list[Place]] = {}
-        self.tab: tuple[int, int] | None = None
         if file.exists():
             kept = json.loads(file.read_text(encoding="utf-8"))
             self.pressed = {name: [Place(*place) for place in places] for name, places in kept.items()}
@@ -110,41 +109,48 @@ def bar_of(window: Window) -> Bar:
 
 def open_tab(window: Window, name: str = "Evenfold") -> bool:
     """Click down the sidebar's tabs until ours is the one that is open."""
-    known = memory(window.root)
-    if known.tab is not None:
-        window.click(*known.tab)
-    bar = bar_of(window)
-    for height in range(60, 600, 28):
-        if bar.tab == name and bar.width > 100:
-            return True
-        known.tab = bar.x + bar.width - 10, bar.top + height
-        window.click(*known.tab)
+    known, bar = memory(window.root), bar_of(window)
+    if bar.tab == name and bar.width > 100:
+        return True
+    before = [place.depth for place in known.of(f"tab {name}")]
+    for depth in (*before, *range(60, 600, 28)):
+        place = Place(bar.x + bar.width - 10, depth)
+        window.click(place.x, bar.top + depth)
         bar = bar_of(window)
+        if bar.tab == name and bar.width > 100:
+            known.press(f"tab {name}", place)
+            return True
     return False
 
 
 def press(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> tuple[int, int]:
     """A real click on that button, after making sure that it is under the mouse; its place."""
+    spot = point_at(window, pattern, columns)
+    window.press_button()
+    return spot
+
+
+def point_at(window: Window, pattern: str, columns: tuple[float, ...] = MIDDLE) -> tuple[int, int]:
+    """The mouse on that button, which Blender has named; its place. Raises NoButtonError."""
     known = memory(window.root)
     for place in known.of(pattern):
-        if spot := _click_if_there(window, place, pattern):
+        if spot := _point_if_there(window, place, pattern):
             known.press(pattern, place)
             return spot
     for _attempt in range(2):
         found = find(window, pattern, columns)
-        if spot := _click_if_there(window, found, pattern):
+        if spot := _point_if_there(window, found, pattern):
             known.press(pattern, found)
             return spot
     raise NoButtonError(f"{pattern} moved away")
 
 
-def _click_if_there(window: Window, place: Place, pattern: str) -> tuple[int, int] | None:
+def _point_if_there(window: Window, place: Place, pattern: str) -> tuple[int, int] | None:
     bar = _in_sight(window, place)
     y = bar.top + place.depth - bar.scrolled
     window.point(place.x, y)
     if not re.search(pattern, window.ask("under")):
         return None
-    window.press_button()
     return place.x, y
 
 

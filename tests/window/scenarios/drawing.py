@@ -1,11 +1,15 @@
 """A drawing is loaded, marked by real clicks, matched to the model, and all of it undone."""
 
+from itertools import compress
+
 from machine import Tally, Window
-from screen import SIZE, differing
+from screen import SIZE, differing, masks
 from sidebar import away, open_tab, press
 
 NAME = "drawing"
 SPOTS = {"crown": (255, 0, 255), "chin": (0, 255, 255), "sole": (255, 255, 0)}
+REACH = 59
+"""How far a channel of a spot may be from the colour as painted, of 255."""
 MARK = r"evenfold\.mark_drawing\b"
 MATCH = r"evenfold\.match_drawing\b"
 NEAR = 2.0
@@ -38,11 +42,8 @@ def spots(window: Window) -> dict[str, tuple[float, float]]:
     view = window.pixels()
     window.ask("opaque", on=False)
     found = {}
-    for name, wanted in SPOTS.items():
-        hits = [
-            at // 3 for at in range(0, len(view), 3)
-            if all(abs(view[at + c] - wanted[c]) < 60 for c in range(3))
-        ]
+    for name, alike in masks(view, SPOTS, REACH).items():
+        hits = list(compress(range(len(alike)), alike))
         if hits:
             column = sum(hit % width for hit in hits) / len(hits)
             row = sum(hit // width for hit in hits) / len(hits)
@@ -108,7 +109,7 @@ def match(window: Window, tally: Tally) -> None:
     window.picture("drawing-4-matched")
     window.ask("aside", x=0.9)
     window.ask("look_from", name="front", distance=3.4)
-    window.picture("drawing-5-beside")
+    window.smooth_picture("drawing-5-beside")
     window.ask("look_from", name="front")
 
 

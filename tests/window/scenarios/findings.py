@@ -80,7 +80,7 @@ def step_through(window: Window, tally: Tally) -> None:
     tally.note(f"a click on the lens goes to the worst one ({seen['view']}, wanted {wanted})", close and seen["step"] == 0)
     middle = in_the_middle(window)
     tally.note(f"it is ringed in the middle of the view ({middle})", middle["worst"] >= 15 and middle["ring"] >= 30)
-    window.picture("findings-4-first-step")
+    window.smooth_picture("findings-4-first-step")
     for number in (1, 2):
         before = window.seen()["view"]
         window.click(lens[0], row)

@@ -58,7 +58,7 @@ def play(window: Window, tally: Tally) -> None:
     tally.note("a click on Show Guides turns them on", window.wait(lambda s: s["show"], 10))
     away(window)
     drawn = counts.now()
-    window.picture("guides-first")
+    window.smooth_picture("guides-first")
     tally.note(f"the guides are drawn in each colour ({drawn})", all_drawn(drawn))
     switch_parts(window, tally, counts, drawn)
     draw_two_pictures(window, tally, counts, drawn)

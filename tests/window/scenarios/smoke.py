@@ -1,7 +1,7 @@
 """The shortest way through the panel: measure, check, select a kind, mend it and undo that."""
 
 from machine import Tally, Window
-from sidebar import ICONS, away, bar_of, find, finding_button, open_tab, press
+from sidebar import ICONS, away, finding_button, open_tab, point_at, press
 
 NAME = "smoke"
 HEADS = 1.5
@@ -74,8 +74,8 @@ def select(window: Window, tally: Tally) -> None:
     window.picture("smoke-2-selected")
     window.key("ctrl+z")
     tally.note("undo goes back to object mode", window.wait(lambda s: s["mode"] == "OBJECT", 10))
-    place, bar = find(window, r"evenfold\.select_asymmetric\b"), bar_of(window)
-    window.click(place.x, bar.top + place.depth - bar.scrolled + ROW)
+    x, y = point_at(window, r"evenfold\.select_asymmetric\b")
+    window.click(x, y + ROW)
     window.take_anyway("smoke-2-kinds")
     window.key("Down")
     window.key("Return")

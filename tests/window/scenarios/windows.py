@@ -1,7 +1,7 @@
 """A second main window, with marks, guides and the live check on; it closes, and the first stays right."""
 
 from machine import Tally, Window
-from screen import WHOLE, coloured, steady
+from screen import WHOLE, coloured
 from sidebar import away, open_tab, press
 
 NAME = "windows"
@@ -49,7 +49,7 @@ def play(window: Window, tally: Tally) -> None:
 def in_front(window: Window) -> dict[str, int]:
     """What the window in front of the other shows of the marks."""
     window.settle()
-    return coloured(steady(lambda: window.screen.look(WHOLE), every=0.4), COLOURS, REACH)
+    return coloured(window.screen.steady(WHOLE, every=0.4), COLOURS, REACH)
 
 
 def none(found: dict[str, int]) -> bool:
