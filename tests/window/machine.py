@@ -56,11 +56,10 @@ class Window:
     def open_blender(self, scenario: str, edges: str = "plain") -> bool:
         """Start Blender with the inner side of a scenario; True once its sidebar is there.
 
-        ``edges`` of the view are "plain", or smoothed as Blender does "unasked": that draws the view
-        many times over, so one scenario alone is played like that.
+        ``edges`` are those of ``draw_edges``.
         """
         bring(self.shared)
-        self.asked, self.edges = 0, edges
+        self.asked = 0
         command = [
             "chroot", str(self.root), "env", *self.settings(), "blender", "--window-geometry",
             "0", "0", str(SIZE[0]), str(SIZE[1]),
@@ -71,11 +70,19 @@ class Window:
         self.started.append(self.blender)
         try:
             there = bool(self.ask("sidebar_opens", START_SECONDS))
-            self.ask("smooth", how=self.edges)
-            self.settle(redraw=True)
+            self.draw_edges(edges)
         except TimeoutError:
             return False
         return there
+
+    def draw_edges(self, how: str) -> None:
+        """Edges of the view from now on: "plain", or smoothed as Blender does "unasked".
+
+        Smoothing draws the view many times over, so it is left to parts of one scenario.
+        """
+        self.edges = how
+        self.ask("smooth", how=how)
+        self.settle(redraw=True)
 
     @staticmethod
     def log_name(scenario: str) -> str:

@@ -35,7 +35,7 @@ from scenarios import (
 )
 from sidebar import NoButtonError
 
-SCENARIOS = (sitting, guides, findings, drawing, live, newcomer, search, windows, symmetry, smoke)
+SCENARIOS = (smoke, guides, sitting, drawing, findings, live, windows, newcomer, search, symmetry)
 """The longest first, because several are played at once."""
 EVERYWHERE = (smoke,)
 TROUBLE = (
@@ -120,6 +120,7 @@ def run(roots: list[Path], archive: Path, out: Path, only: list[str] | None, at_
         if tally.note(f"the zip installs and enables in {root.name}", install(root, archive, own)):
             chosen = SCENARIOS if number == 0 else EVERYWHERE
             jobs += [Job(root, own, one) for one in chosen if only is None or one.NAME in only]
+    jobs.sort(key=lambda job: SCENARIOS.index(job.scenario))
     return [tally, *play_all(jobs, at_once)]
 
 

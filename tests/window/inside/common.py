@@ -89,7 +89,9 @@ def settle(redraw=False):
 
 @asked
 def smooth(how):
-    bpy.context.preferences.system.viewport_aa = SMOOTHING[how]
+    """Edges of the view; where they are like that already, nothing is drawn anew."""
+    if bpy.context.preferences.system.viewport_aa != SMOOTHING[how]:
+        bpy.context.preferences.system.viewport_aa = SMOOTHING[how]
 
 
 @asked

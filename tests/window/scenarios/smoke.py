@@ -1,4 +1,8 @@
-"""The shortest way through the panel: measure, check, select a kind, mend it and undo that."""
+"""The shortest way through the panel: measure, check, select a kind, mend it and undo that.
+
+It starts and ends with the view's edges smoothed as Blender does it unasked; what edit mode does
+to pins and selections is looked at with plain edges, because smoothing draws many times over.
+"""
 
 from machine import Tally, Window
 from sidebar import ICONS, away, finding_button, open_tab, point_at, press
@@ -20,6 +24,7 @@ def play(window: Window, tally: Tally) -> None:
     heads = window.seen()["heads"] or 0.0
     tally.note(f"the count is that of the figure as built ({heads:.3f})", abs(heads - HEADS) < 0.02)
     pin(window, tally)
+    window.draw_edges("plain")
     pin_in_edit_mode(window, tally)
     press(window, r"evenfold\.check_symmetry\b")
     tally.note("a click on Check Symmetry checks", window.wait(lambda s: s["checked"], 20))
@@ -29,6 +34,7 @@ def play(window: Window, tally: Tally) -> None:
     found = {n for f in moved for n in (*f[3], *f[4])}
     tally.note("of places the planted pair differs and nothing else", window.seen()["planted"] in found and len(found) == 2)
     select(window, tally)
+    window.draw_edges("unasked")
     mend(window, tally)
 
 
