@@ -27,7 +27,7 @@ AGREES, NEAR = 0.045, 0.13
 """The end of the head bone agrees with other evidence of a hidden skull within the first share of the head, and leads within
 the second: of 63 invented rigs whose bone ended under hair or a hat in one skin, 55 put the end at the skull's top and six
 within 0.02 of it. Our choice."""
-FAINT, FAINT_SIDES, FAINT_EVENLY = 0.003, 0.15, 0.09
+FAINT, FAINT_SIDES, FAINT_EVENLY = 0.003, 0.15, 0.08
 """Hair drawn close stands out over the forehead by more than the first, in heads, turns beside the face by at least the
 second and all along the forehead by the last; bald heads lack one of these. Our choice, by invented heads whose bone ended
 under the top."""
