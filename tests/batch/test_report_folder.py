@@ -12,7 +12,7 @@ from pathlib import Path
 
 import bpy
 import pytest
-from host.scenes import add_box, empty_scene
+from host.scenes import add_box, cache_in, empty_scene
 
 TOOL = Path(__file__).parents[2] / "tools" / "batch_check.py"
 FILES = ["index.html", "junit.xml", "report.csv", "report.json", "report.sarif", "report.txt"]
@@ -41,9 +41,7 @@ def save(path, name, off=()):
 
 @pytest.fixture(scope="module", autouse=True)
 def _own_cache(tmp_path_factory):
-    """What runs keep stays in a folder of the tests."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("EVENFOLD_CACHE", str(tmp_path_factory.mktemp("cache")))
+    with cache_in(tmp_path_factory.mktemp("cache")):
         yield
 
 

@@ -24,3 +24,15 @@ def pytest_unconfigure(config: pytest.Config) -> None:
     sys.stdout.flush()
     sys.stderr.flush()
     os._exit(_status[0])
+
+
+@pytest.fixture
+def empty_with_addon():
+    """An empty scene, and the add-on switched on."""
+    import evenfold
+    from host import scenes
+
+    scenes.empty_scene()
+    evenfold.register()
+    yield
+    evenfold.unregister()

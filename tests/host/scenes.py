@@ -1,14 +1,26 @@
 """Small invented scenes of the lighthouse staff, made in code."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
+from pathlib import Path
 
 import bpy
+import pytest
 from evenfold.core.figure import Figure
 from evenfold.host.read import FigureSource, find_figures, read_figure
 from mathutils import Matrix
 
 BOX = [(x, y, z) for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (0.0, 2.0)]
 FACES = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
+
+
+@contextmanager
+def cache_in(folder: Path) -> Iterator[None]:
+    """What batch runs keep stays in this folder."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("EVENFOLD_CACHE", str(folder))
+        yield
 
 
 @cache

@@ -23,7 +23,7 @@ from evenfold.core.report.as_table import table
 from evenfold.core.settings import Settings
 from evenfold.host import batch as host_batch
 from evenfold.host.batch import check_files
-from host.scenes import add_box, add_rig, deform, empty_scene, pose
+from host.scenes import add_box, add_rig, cache_in, deform, empty_scene, pose
 
 TOOL = Path(__file__).parents[2] / "tools" / "batch_check.py"
 
@@ -58,9 +58,7 @@ def truncated_file(path: Path) -> Path:
 
 @pytest.fixture(scope="module", autouse=True)
 def _own_cache(tmp_path_factory):
-    """What runs keep stays in a folder of the tests."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("EVENFOLD_CACHE", str(tmp_path_factory.mktemp("cache")))
+    with cache_in(tmp_path_factory.mktemp("cache")):
         yield
 
 

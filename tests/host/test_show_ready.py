@@ -5,7 +5,6 @@ import bpy
 import bmesh  # exists only once bpy is there
 
 # isort: on
-import evenfold
 import pytest
 from evenfold.ui import state
 from evenfold.ui.once import handed_off
@@ -13,13 +12,7 @@ from evenfold.ui.panels.ready import EVENFOLD_PT_ready
 from host import scenes
 from host.test_live import Recorder
 
-
-@pytest.fixture(autouse=True)
-def addon():
-    scenes.empty_scene()
-    evenfold.register()
-    yield
-    evenfold.unregister()
+pytestmark = pytest.mark.usefixtures("empty_with_addon")
 
 
 @pytest.fixture
