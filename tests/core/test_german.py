@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from evenfold.core.german import in_english, spelled_out
 from evenfold.core.humanoid import guess_humanoid
+from evenfold.core.in_english import in_english, spelled_out
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.parts.words import side_of, tokens, worn_word
 from evenfold.core.settings import Settings

@@ -4,7 +4,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from .german import in_english, spelled_out
+from .in_english import in_english, spelled_out
 
 LEFT = frozenset({"l", "left", "lft", "lt"})
 RIGHT = frozenset({"r", "right", "rgt", "rt"})

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ...figure import FloatArray
+from ...figure import FloatArray, IntArray
 
 LEVELS = 50
 """Levels to the figure's height."""
@@ -35,10 +35,11 @@ def hides_legs(samples: FloatArray, span: float) -> bool:
         return False
     hem = int(np.argmax((high - low)[:3]))
     side = float(low[hem] + high[hem]) / 2
-    ends = [_end(reach[hem:-1] / span) for reach in (side - low, high - side)]
-    if None in ends:
-        return False
-    return all(_is_arm(samples, level, (side, hand), hem + int(end or 0), (low, high), span) for hand, end in zip((-1, 1), ends, strict=True))
+    for hand, reach in ((-1, side - low), (1, high - side)):
+        end = _end(reach[hem:-1] / span)
+        if end is None or not _is_arm(samples, level, (side, hand), hem + end, reach, span):
+            return False
+    return True
 
 
 def _end(reach: FloatArray) -> int | None:
@@ -51,14 +52,12 @@ def _end(reach: FloatArray) -> int | None:
 
 
 def _is_arm(
-    samples: FloatArray, level: FloatArray, way: tuple[float, int], end: int, edges: tuple[FloatArray, FloatArray], span: float,
+    samples: FloatArray, level: IntArray, way: tuple[float, int], end: int, reaches: FloatArray, span: float
 ) -> bool:
     """True where what stands out over the ``end`` level on one side is thin, and goes on up."""
     side, hand = way
-    low, high = edges
-    reach = (side - low[end]) if hand < 0 else (high[end] - side)
-    out = np.maximum.accumulate(((side - low) if hand < 0 else (high - side))[end + 1 : end + 1 + LONG])
-    if not STEP * span < out[-1] - reach < WIDEST * reach:
+    reach = float(reaches[end])
+    if not STEP * span < float(reaches[end + 1 : end + 1 + LONG].max()) - reach < WIDEST * reach:
         return False
     for one in range(end + 2, end + 2 + LONG):
         here = samples[level == one]

@@ -181,7 +181,7 @@ def _holds_a_head(rows: list[_Row], up: FloatArray) -> bool:
     if not any((row.head > 0.5).any() for row in rows):
         return True
     mine = [row.points[(row.head > 0.5) & ~row.worn.named] for row in rows]
-    own = np.concatenate(mine) if mine else np.zeros((0, 3))
+    own = np.concatenate(mine)
     own = own[(np.abs(own) < BEYOND).all(axis=1)]
     if not len(own):
         return False

@@ -2,7 +2,7 @@
 
 import re
 
-from ...german import in_english, spelled_out
+from ...in_english import in_english, spelled_out
 
 WORN = frozenset(
     ["hair", "hairs", "ear", "ears", "hat", "hats", "cap", "hood", "helmet", "helm", "horn", "horns", "antenna", "antennae", "antennas", "bun", "buns", "ponytail", "ponytails", "pigtail", "pigtails", "twintail", "twintails", "braid", "braids", "bang", "bangs", "fringe", "ribbon", "ribbons", "bow", "bows", "tail", "tails", "cape", "capes", "cloak", "cloaks", "wing", "wings", "backpack", "backpacks", "bag", "bags", "rucksack", "prop", "props", "weapon", "weapons", "sword", "swords", "staff", "wand", "shield", "axe", "spear", "gun", "rifle", "book", "spellbook", "dagger", "knife", "crown", "tiara", "halo", "headband", "hairband", "headphone", "headphones", "headset", "earring", "earrings", "ahoge", "beard", "goatee", "crest", "mane", "feather", "feathers", "veil", "hairball", "fronthair", "backhair", "sidehair", "hairpin", "topknot", "bonnet", "beret", "beanie", "visor", "goggles", "umbrella", "lantern", "plinth", "pedestal"]
