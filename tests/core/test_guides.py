@@ -141,6 +141,15 @@ def test_target_lines_stand_where_they_are_asked_for():
     assert texts(plane, "target") == ["Target chin"]
 
 
+def test_landmarks_and_targets_are_labelled_on_opposite_sides():
+    """Side by side they would stand in each other's way where the target is low."""
+    guides = make_guides(keeper(target=2.0), target={"chin": 0.45})
+    for plane in (guides.front, guides.side):
+        sides = {kind: {tuple(one.outward.round(6)) for one in plane.labels if one.kind == kind} for kind in ("landmark", "target")}
+        (measured,), (wanted,) = sides["landmark"], sides["target"]
+        assert np.allclose(measured, -np.array(wanted))
+
+
 def test_a_landmark_at_its_target_gets_no_second_line():
     found = keeper(target=2.0)
     plane = make_guides(found, target={"crown": 0.9, "chin": 0.45, "sole": 0.0}).front

@@ -89,7 +89,7 @@ def test_guides_follow_what_is_carried_and_say_so(kept):
     scene.evenfold_plan.keep = "height"
     assert guides.source(scene) is not carried
     text, icon = status_of(bpy.context, state.of(scene))
-    assert "follow what you do" in text and icon == "CHECKMARK"
+    assert "kept current: their landmarks are carried along" in text and icon == "CHECKMARK"
 
 
 def test_carried_landmarks_come_near_to_where_measuring_finds_them(kept):

@@ -97,7 +97,7 @@ def make_guides(
     landmarks: bool = True,
     every: bool = True,
 ) -> Guides:
-    """Lines and labels for what was measured.
+    """Lines and labels for what was measured: heads and targets are labelled on one side, landmarks on the other.
 
     ``corners`` (n, 3) are points around the figure in world space, scene units: the lines
     reach a little beyond them; without them the width is guessed from the landmarks.
@@ -201,7 +201,7 @@ def _add_landmark(plane: _Plane, name: str, landmark: Landmark, levels: _Levels)
 
 def _add_target(plane: _Plane, name: str, level: float) -> None:
     plane.across("target", level, dashed=True)
-    plane.label(f"Target {plain_word(name)}", "target", plane.half, level)
+    plane.label(f"Target {plain_word(name)}", "target", -plane.half, level)
 
 
 def _is_there(landmark: Landmark | None, level: float, up: FloatArray, size: float) -> bool:

@@ -51,7 +51,7 @@ def status_of(
     if shown.proportion.heads_tall is None:
         return "There is no count, so only landmarks are shown.", "INFO"
     if shown.how == "kept" or results is None:
-        return "The guides follow what you do: their landmarks are carried along until you pause.", "CHECKMARK"
+        return f"The guides follow {shown.figure}, kept current: their landmarks are carried along until you pause.", "CHECKMARK"
     return f"Shown for {results.figure_name}, from the front and the side.", "CHECKMARK"
 
 

@@ -17,7 +17,7 @@ from ...core.report.plan_text import (
 from ...core.spoken import landmark_words
 from .. import state
 from ..language import tr
-from ..shown import shown_of
+from ..shown import Shown, shown_of
 from ..words import ruler
 from .shared import OfResults, fact, higher_or_lower, say, table, warn
 
@@ -26,6 +26,12 @@ def _missed(context: bpy.types.Context) -> bool:
     results = state.of(context.scene)
     found = results.proportion if results is not None else None
     return found is not None and found.within_target is False
+
+
+def _is_of_another(context: bpy.types.Context, shown: Shown) -> bool:
+    """Whether another figure is kept current than was measured."""
+    results = state.of(context.scene)
+    return shown.how == "kept" and results is not None and results.figure_name != shown.figure
 
 
 class _PlanPanel(OfResults):
@@ -57,6 +63,8 @@ class _PlanPanel(OfResults):
         else:
             column = layout.column()
             column.active = shown.how != "stale"
+            if _is_of_another(context, shown):
+                say(column, context, f"The plan of {shown.figure}, which is kept current.", "INFO")
             draw_plan(column, context, shown.plan)
             layout.operator("evenfold.copy_plan", text="Copy as Text", icon="COPYDOWN")
 
