@@ -4,7 +4,7 @@ import numpy as np
 
 from ...extents import cells_of
 from ...figure import FloatArray, IntArray
-from ..points.islands import join
+from ..points.islands import boxes_of, join
 
 LEVELS = 100
 """Cells to the figure's height."""
@@ -94,12 +94,10 @@ def _sections(cells: IntArray) -> list[FloatArray]:
         links.append(np.stack([mine, at[mine]], axis=1))
     label = np.unique(join(len(key), np.concatenate(links)), return_inverse=True)[1]
     count = int(label.max()) + 1
-    low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
-    np.minimum.at(low, label, cells[:, :2].astype(float))
-    np.maximum.at(high, label, cells[:, :2] + 1.0)
+    low, high = boxes_of(cells[:, :2].astype(float), label, count)
     level = np.zeros(count, np.int64)
     level[label] = cells[:, 2]
-    boxes = np.concatenate([low, high], axis=1)
+    boxes = np.concatenate([low, high + 1.0], axis=1)
     return [boxes[level == number] for number in range(HIGHEST)]
 
 

@@ -60,7 +60,9 @@ def lowest_parts(samples: FloatArray, low: float, slab: float, size: float) -> P
     order = np.argsort(number, kind="stable")
     own, number = own[order], number[order]
     first = np.flatnonzero(np.diff(number, prepend=-1))
-    return Parts(own, first, np.minimum.reduceat(own, first), np.maximum.reduceat(own, first))
+    columns = np.ascontiguousarray(own.T)
+    lowest, highest = (np.ascontiguousarray(end.reduceat(columns, first, axis=1).T) for end in (np.minimum, np.maximum))
+    return Parts(own, first, lowest, highest)
 
 
 def _connected(index: IntArray, shape: IntArray) -> IntArray:

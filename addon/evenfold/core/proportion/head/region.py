@@ -1,6 +1,7 @@
 """The head as the evidence looks at it: its points, its pieces, and which piece is the skull."""
 
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
@@ -195,16 +196,17 @@ def shown_from_front(
     columns, rows = 31, int(np.ceil((span[1] - span[0]) / step)) + 1
     best = np.full((columns, rows), -np.inf)
     seen = np.full((columns, rows), -1, np.int64)
-    beside, level = framed[faces][:, :, 0] - side, framed[faces][:, :, 2]
-    near = (beside.min(axis=1) < reach) & (beside.max(axis=1) > -reach) & (level.max(axis=1) > span[0]) & (level.min(axis=1) < span[1])
+    beside, level = ([values[corner] for corner in faces.T] for values in (framed[:, 0] - side, framed[:, 2]))
+    near = (reduce(np.minimum, beside) < reach) & (reduce(np.maximum, beside) > -reach)
+    near &= (reduce(np.maximum, level) > span[0]) & (reduce(np.minimum, level) < span[1])
     faces, owner = faces[near], owner[near]
     for number in np.unique(owner):
         used, compact = np.unique(faces[owner == number], return_inverse=True)
         spots = dense(framed[used], compact.reshape(-1, 3), step / 1.5)
         spots = spots[(np.abs(spots[:, 0] - side) < reach) & (spots[:, 2] > span[0]) & (spots[:, 2] < span[1])]
-        place = ((spots[:, 0] - side + reach) / step).astype(int), ((spots[:, 2] - span[0]) / step).astype(int)
+        place = ((spots[:, 0] - side + reach) / step).astype(int) * rows + ((spots[:, 2] - span[0]) / step).astype(int)
         front = np.full((columns, rows), -np.inf)
-        np.maximum.at(front, place, spots[:, 1])
+        np.maximum.at(front.reshape(-1), place, spots[:, 1])
         ahead = front > best
         best[ahead], seen[ahead] = front[ahead], number
     rise = np.broadcast_to(np.arange(rows) * step, seen.shape)

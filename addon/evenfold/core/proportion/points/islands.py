@@ -43,10 +43,11 @@ def label_pieces(points: FloatArray, triangles: IntArray, step: float) -> IntArr
 
 def boxes_of(points: FloatArray, piece: IntArray, count: int) -> tuple[FloatArray, FloatArray]:
     """(count, m) lowest and highest coordinates of each piece's points (n, m); infinite the wrong way where it has none."""
-    low, high = np.full((count, points.shape[1]), np.inf), np.full((count, points.shape[1]), -np.inf)
-    np.minimum.at(low, piece, points)
-    np.maximum.at(high, piece, points)
-    return low, high
+    low, high = np.full((points.shape[1], count), np.inf), np.full((points.shape[1], count), -np.inf)
+    for column, values in enumerate(points.T):
+        np.minimum.at(low[column], piece, values)
+        np.maximum.at(high[column], piece, values)
+    return np.ascontiguousarray(low.T), np.ascontiguousarray(high.T)
 
 
 def areas(points: FloatArray, triangles: IntArray) -> FloatArray:
