@@ -213,8 +213,7 @@ def test_weights_and_materials_reach_the_part():
 
 
 def test_faces_of_any_size_are_split_into_their_triangles():
-    corners = np.array([0, 1, 2, 3, 4, 5, 6, 7])
-    triangles, faces = fan_triangles(corners, np.array([0, 3, 8]))
+    triangles, faces = fan_triangles(np.array([0, 3, 8]))
     assert triangles.tolist() == [[0, 1, 2], [3, 4, 5], [3, 5, 6], [3, 6, 7]]
     assert faces.tolist() == [0, 1, 1, 1]
 

@@ -137,7 +137,8 @@ class Part:
 
     ``points`` (m, 3) world; ``triangles`` (t, 3); ``triangle_material`` (t,) index into
     ``materials``. ``how`` says what was evaluated, e.g. "stored" or "Mirror, Subdivision".
-    ``bone_parent`` names the bone a whole object hangs on (parented to a bone), if any.
+    ``bone_parent`` names the bone a whole object hangs on (parented to a bone), if any. ``paint``
+    (t, 3) is each triangle's colour in linear light, NaN where not known; (0, 3) without any.
     """
 
     name: str
@@ -148,6 +149,7 @@ class Part:
     triangle_material: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
     how: str = "stored"
     bone_parent: str | None = None
+    paint: NDArray[np.floating] = field(default_factory=lambda: np.zeros((0, 3), np.float32))
 
 
 @dataclass(frozen=True)

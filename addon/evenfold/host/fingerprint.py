@@ -13,6 +13,7 @@ from .bone_map import BONE_MAP_KEY
 from .read.armature import numbers_on
 from .read.images import images_mark
 from .read.mesh import material_names, mirrors_mark, neutral_positions
+from .read.paint import paint_mark
 from .read.part import shaping_mark
 from .store import HEAD_KEY, PINS_KEY, WORN_KEY
 
@@ -49,7 +50,7 @@ def fingerprint(item: bpy.types.Object) -> Fingerprint:
 
 def _of_layers(item: bpy.types.Object, mesh: bpy.types.Mesh) -> int:
     """A mark of what is joined to what and of all that the mesh carries; never 0."""
-    said = [*material_names(item), images_mark(item)]
+    said = [*material_names(item), images_mark(item), paint_mark(item)]
     said += [f"{group.name}/{group.lock_weight}" for group in item.vertex_groups]
     said += [f"{layer.name}/{layer.active_render}" for layer in mesh.uv_layers]
     mark = zlib.crc32("/".join(said).encode(), 1)

@@ -9,6 +9,7 @@ from .bodies import body_of, cape_of, plinth_of, scarf_of, tail_of
 from .fields import field_at
 from .heads import crown_and_chin, ears_of, hair_of, hat_of, head_form
 from .nets import cell_for, distance_to, skin_of
+from .paint import painted_by
 from .rig import armature_of, weights_of
 
 ODD = ("Object.003", "Mesh.012", "Sphere.001", "Cube.004", "Torus")
@@ -79,10 +80,10 @@ def _placing(one):
     return matrix, tuple(stand @ [0.0, 0.0, 1.0])
 
 
-def _part(name, skin, matrix, weights, materials=(), of_triangle=None):
+def _part(name, skin, matrix, weights, materials=(), paint=None):
     points = skin.points @ matrix[:3, :3].T + matrix[:3, 3]
-    numbers = np.zeros(len(skin.triangles), np.int64) if of_triangle is None else of_triangle
-    return Part(name, points, skin.triangles, weights, materials, numbers)
+    paint = np.zeros((0, 3), np.float32) if paint is None else paint
+    return Part(name, points, skin.triangles, weights, materials, np.zeros(len(skin.triangles), np.int64), paint=paint)
 
 
 def _surface(name, skin, matrix):
@@ -93,8 +94,11 @@ def _surface(name, skin, matrix):
     return Surface(name, local, skin.edges, skin.quads.ravel(), starts, matrix @ own)
 
 
-def sculpt(one):
-    """The Sculpt of a recipe; ``off`` is set when the mesh does not show the constructed points."""
+def sculpt(one, painted=False):
+    """The Sculpt of a recipe; ``off`` is set when the mesh does not show the constructed points.
+
+    Where it is ``painted``, skin, hair, hat and clothes have colours of their own, as artists paint them.
+    """
     rng = np.random.default_rng((one.seed, 77))
     form = head_form(rng, one)
     body, bones, at = body_of(rng, one, form)
@@ -112,7 +116,9 @@ def sculpt(one):
     parts, surfaces = [], []
     for name, skin in skins.items():
         own = plain + extra if name == "Body" else objects[name]
-        parts.append(_part(name, skin, matrix, _weigh(one, name, skin, bones, names, own), *_materials(one, name, skin)))
+        weights = _weigh(one, name, skin, bones, names, own)
+        paint = painted_by(np.random.default_rng((one.seed, 99)), skin, own) if painted else None
+        parts.append(_part(name, skin, matrix, weights, _materials(name), paint))
         surfaces.append(_surface(name, skin, matrix))
     sole = _lowest_foot(body)
     figure = Figure("Keeper", tuple(surfaces), tuple(parts), armature, up=up)
@@ -147,10 +153,10 @@ def _as_head(body, on_head):
     return _AsHead(body) if body.bone == "hat" or (on_head and body.bone == "hair") else body
 
 
-def _materials(one, name, skin):
+def _materials(name):
     if name == "Strands":
-        return ("Hair",), None
-    return ("Skin",) if name == "Body" else ("Cloth",), None
+        return ("Hair",)
+    return ("Skin",) if name == "Body" else ("Cloth",)
 
 
 def _lowest_foot(body):

@@ -8,6 +8,7 @@ from ..figure import Figure, FloatArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
 from .directions.frame import facings_of, sides_are_exchanged, to_frame, up_of
+from .directions.head_way import head_way
 from .further import find_further
 from .fuse import moved, widened
 from .ground.plate import find_plate
@@ -54,7 +55,7 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
         return None
     answer: tuple[Spot, Spot] | str
     if body.head_how != "none":
-        answer = _under_unnamed(figure, body, framed, find_by_weights(figure, body, framed, forward, found.get("crown")))
+        answer = _known_head(figure, body, framed, forward, found.get("crown"))
     elif body.head_bone is not None and figure.armature is not None:
         start = np.asarray(figure.armature.by_name[body.head_bone].head, float)
         answer = _by_bone(body, framed, to_frame(start[None], forward, up_of(figure))[0])
@@ -67,6 +68,18 @@ def _head_spots(figure: Figure, body: Body, framed: FloatArray, forward: FloatAr
     if trouble is None:
         found |= {"crown": crown, "chin": chin}
     return trouble
+
+
+def _known_head(figure: Figure, body: Body, framed: FloatArray, forward: FloatArray, pinned: Spot | None) -> tuple[Spot, Spot]:
+    """Crown and chin of the head that weights or an object's name tell, looked at the way it looks itself."""
+    up = up_of(figure)
+    way = head_way(body, up, forward)
+    if way is not forward:
+        turn = _axes(forward, up) @ _axes(way, up).T
+        own = None if pinned is None else replace(pinned, point=pinned.point @ turn)
+        crown, chin = find_by_weights(figure, body, to_frame(body.points, way, up), way, own)
+        return (pinned or replace(crown, point=turn @ crown.point)), replace(chin, point=turn @ chin.point)
+    return _under_unnamed(figure, body, framed, find_by_weights(figure, body, framed, forward, pinned))
 
 
 def _under_unnamed(figure: Figure, body: Body, framed: FloatArray, told: tuple[Spot, Spot]) -> tuple[Spot, Spot]:

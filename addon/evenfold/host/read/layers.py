@@ -1,8 +1,5 @@
 """What an object carries besides its shape, read once and in bulk; nothing is written."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-
 import bpy
 import numpy as np
 
@@ -11,7 +8,7 @@ from ...core.layers import BoolArray, Float32Array, SurfaceLayers, UVMap
 from .images import read_images
 from .keys import read_keys
 from .masks import read_masks
-from .mesh import face_materials, flush, material_names, mesh_of
+from .mesh import face_materials, flush, material_names, mesh_of, readable
 from .weights import read_weights
 
 
@@ -42,19 +39,6 @@ def read_layers(item: bpy.types.Object, armature: bpy.types.Object | None) -> Su
             owners,
             (*key_notes, *image_notes),
         )
-
-
-@contextmanager
-def readable(item: bpy.types.Object) -> Iterator[bpy.types.Mesh]:
-    """The object's mesh; in an open edit session, where attributes are empty, a passing copy."""
-    mesh = mesh_of(item)
-    if not mesh.is_editmode:
-        yield mesh
-        return
-    try:
-        yield item.to_mesh()
-    finally:
-        item.to_mesh_clear()
 
 
 def _seams(mesh: bpy.types.Mesh) -> BoolArray:

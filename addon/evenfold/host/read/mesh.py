@@ -1,5 +1,8 @@
 """A mesh object's neutral shape as stored: whatever key is active, whatever is posed."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import bpy
 import numpy as np
 from mathutils import Matrix
@@ -58,6 +61,19 @@ def neutral_positions(mesh: bpy.types.Mesh) -> NDArray[np.float32]:
     return places.reshape(-1, 3)
 
 
+@contextmanager
+def readable(item: bpy.types.Object) -> Iterator[bpy.types.Mesh]:
+    """The object's mesh; in an open edit session, where attributes are empty, a passing copy."""
+    mesh = mesh_of(item)
+    if not mesh.is_editmode:
+        yield mesh
+        return
+    try:
+        yield item.to_mesh()
+    finally:
+        item.to_mesh_clear()
+
+
 def read_faces(mesh: bpy.types.Mesh) -> tuple[IntArray, IntArray]:
     """The faces' corners (c,) and where each face's begin (f + 1,)."""
     corners = np.zeros(len(mesh.loops), np.int32)
@@ -85,14 +101,16 @@ def face_materials(mesh: bpy.types.Mesh) -> IntArray:
     return numbers.astype(np.int64)
 
 
-def fan_triangles(corners: IntArray, starts: IntArray) -> tuple[IntArray, IntArray]:
-    """Faces split from their first corner: triangles (t, 3) and the face each came from (t,)."""
+def fan_triangles(starts: IntArray) -> tuple[IntArray, IntArray]:
+    """Faces split from their first corner: the triangles' corners (t, 3), and the face each came from (t,).
+
+    A corner is told by its place among the mesh's own.
+    """
     counts = np.maximum(np.diff(starts) - 2, 0)
     face = np.repeat(np.arange(len(counts)), counts)
     step = np.arange(len(face)) - np.repeat(np.cumsum(counts) - counts, counts)
     first = starts[face]
-    places = np.stack([first, first + step + 1, first + step + 2], axis=1)
-    return corners[places].reshape(-1, 3), face
+    return np.stack([first, first + step + 1, first + step + 2], axis=1).reshape(-1, 3), face
 
 
 def live_modifiers(item: bpy.types.Object, kinds: frozenset[str]) -> list[bpy.types.Modifier]:

@@ -17,7 +17,9 @@ from .mesh import (
     mesh_of,
     neutral_positions,
     read_faces,
+    readable,
 )
+from .paint import read_paint
 from .place import as_array, bone_parent, rest_world
 from .weights import read_weights
 
@@ -53,30 +55,35 @@ def read_part(
     """
     flush(item)
     if not live_modifiers(item, SHAPING) or not len(mesh_of(item).polygons):
-        return _part_of(item, item, mesh_of(item), world, "stored", weights)
+        with readable(item) as painted:
+            return _part_of(item, item, mesh_of(item), painted, world, "stored", weights)
     with _evaluated_copy(item, world, base) as (copy, mesh, how):
-        return _part_of(item, copy, mesh, world, how)
+        return _part_of(item, copy, mesh, mesh, world, how)
 
 
 def _part_of(
     item: bpy.types.Object,
     grouped: bpy.types.Object,
     mesh: bpy.types.Mesh,
+    painted: bpy.types.Mesh,
     world: Matrix,
     how: str,
     weights: Weights | None = None,
 ) -> Part:
-    """``grouped`` owns the vertex groups that ``mesh`` refers to."""
-    triangles, faces = fan_triangles(*read_faces(mesh))
+    """``grouped`` owns the vertex groups that ``mesh`` refers to; ``painted`` is the same mesh with its attributes."""
+    corners, starts = read_faces(mesh)
+    rows, faces = fan_triangles(starts)
+    slots = face_materials(mesh)[faces]
     return Part(
         unique_name(item),
         transform_points(as_array(world), neutral_positions(mesh)),
-        triangles,
+        corners[rows],
         read_weights(mesh, grouped.vertex_groups) if weights is None else weights,
         material_names(item),
-        face_materials(mesh)[faces],
+        slots,
         how,
         bone_parent(item),
+        read_paint(item, painted, rows, slots),
     )
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...extents import cells_of, extent_of, high_of, low_of
 from ...figure import FloatArray, IntArray
+from ..parts.painted import Painted
 from ..points.islands import join
 from .front import FEWEST, level_axes, vote_for
 
@@ -116,10 +117,12 @@ def facing_by_shape(points: FloatArray, up: FloatArray, small: FloatArray | None
     return None if found is None else found.forward
 
 
-def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None = None) -> Facing | None:
+def facing_and_vote(
+    points: FloatArray, up: FloatArray, small: FloatArray | None = None, painted: Painted | None = None
+) -> Facing | None:
     """Which way points (n, 3) face; None where nothing tells it.
 
-    ``small`` (k, 3) are the middles of small pieces, such as eyes.
+    ``small`` (k, 3) are the middles of small pieces, such as eyes; ``painted`` is the surface of the figure's upper half.
     """
     height = points @ up
     size = float(np.ptp(height)) if len(points) >= FEWEST else 0.0
@@ -132,7 +135,7 @@ def facing_and_vote(points: FloatArray, up: FloatArray, small: FloatArray | None
         return None
     angle, uneven, along_ahead = found
     forward = -np.sin(angle) * across + np.cos(angle) * ahead
-    vote = vote_for(points, up, forward, small)
+    vote = vote_for(points, up, forward, small, painted)
     forward = forward if vote >= 0 else -forward
     along = None
     if uneven and max(abs(np.sin(angle)), abs(np.cos(angle))) < np.cos(OFF_AXIS):

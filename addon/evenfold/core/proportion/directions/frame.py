@@ -11,6 +11,7 @@ from ..parts import words
 from ..parts.body import WELD, Body
 from ..points.islands import boxes_of, label_pieces
 from ..points.sample import dense
+from .by_paint import upper_paint
 from .facing import facing_and_vote
 from .front import vote_for
 from .named_eyes import way_of_named_eyes
@@ -191,13 +192,13 @@ def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
     known = [(weight, way) for weight, way in ways if way is not None]
     start = np.cross(left, up) if left is not None else _unit(known[0][1]) if known else None
     if start is not None and not any(weight > SHAPE for weight, _ in known):
-        shown = vote_for(_kept_surface(body, up), up, start, _small_pieces(body, up))
+        shown = vote_for(_kept_surface(body, up), up, start, _small_pieces(body, up), upper_paint(body, up))
         known += [(SHAPE, start * np.sign(shown))] if abs(shown) >= CLEAR else []
     if start is not None:
         vote = float(left is not None) + sum(weight * float(np.sign(way @ start)) for weight, way in known)
         forward = start if vote > 0 or left is None else -start
         return [forward] if abs(vote) >= WEAK else [forward, -forward]
-    shape = facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up))
+    shape = facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up), upper_paint(body, up))
     if shape is not None:
         others = [] if shape.vote >= BARE else [-shape.forward]
         return [shape.forward, *others, *([] if shape.along is None else [shape.along])]

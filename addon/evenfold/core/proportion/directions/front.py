@@ -4,6 +4,8 @@ import numpy as np
 
 from ...figure import FloatArray
 from ..ground.standing import foot_parts
+from ..parts.painted import Painted
+from .by_paint import vote_of_paint
 
 HABIT = 0.3
 """A little speaks for -Y where nothing else tells front from back: common practice, no source."""
@@ -18,6 +20,10 @@ TOES = 0.3
 DETAILS, CHIN = 1.5, 0.7
 """How much small things and a chin count beside feet, which count 1. Of 729 invented figures small things pointed
 backward in 4, a chin in 166: hair over a nape stands out as well."""
+PAINT = 0.8
+"""How much the paint counts beside them: of 199 sculpted figures with hair it spoke clearly for the front in 137, for the
+back in 16, most of them with hair that comes through a hat behind.
+"""
 FEW = 12
 """Of so many small things most are eyes and the like; of more, hair and buttons. Our choice."""
 FEWEST = 60
@@ -34,10 +40,12 @@ def level_axes(up: FloatArray) -> tuple[FloatArray, FloatArray]:
     return np.cross(up, ahead), ahead
 
 
-def vote_for(points: FloatArray, up: FloatArray, forward: FloatArray, small: FloatArray | None) -> float:
+def vote_for(
+    points: FloatArray, up: FloatArray, forward: FloatArray, small: FloatArray | None, painted: Painted | None = None
+) -> float:
     """How much the shape of points (n, 3) speaks for facing ``forward`` (3,), below zero for the opposite.
 
-    ``small`` (k, 3) are the middles of small pieces, such as eyes.
+    ``small`` (k, 3) are the middles of small pieces, such as eyes; ``painted`` is the surface of the figure's upper half.
     """
     size = float(np.ptp(points @ up)) if len(points) >= FEWEST else 0.0
     if size <= 0:
@@ -46,6 +54,7 @@ def vote_for(points: FloatArray, up: FloatArray, forward: FloatArray, small: Flo
     side, deep, height = axes @ points.T
     vote = HABIT * float(forward @ level_axes(up)[1])
     vote += DETAILS * _details(deep, side, height, small @ axes.T) if small is not None and len(small) else 0.0
+    vote += PAINT * vote_of_paint(painted, up, forward) if painted is not None else 0.0
     found = foot_parts(np.column_stack([side, deep, height]), float(np.median(side)), size)
     feet = _over_tails(found[0], size) if found is not None and found[1] else _on_the_ground(deep, side, height, size)
     return vote + feet + CHIN * _overhang(deep, side, height, size)

@@ -15,6 +15,8 @@ from .own_skin import with_own_skin
 from .region import Head, head_of, pieces_of
 from .short_weights import NEARER, down_to, neck_under
 
+UPRIGHT = 0.5
+"""A head bone that rises by less than this share of its length tells nothing of what is below it. Our choice."""
 BELOW_BONE = 1.0
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
 
@@ -62,7 +64,7 @@ def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: Flo
         return None
     bone = figure.armature.by_name[body.head_bone]
     start, end = to_frame(np.asarray([bone.head, bone.tail], float), forward, up_of(figure))[:, 2]
-    size = crown - float(start)
-    upright = float(end - start) > 0.2 * size > 0
+    size, rise = crown - float(start), float(end - start)
+    upright = rise > 0.2 * size > 0 and rise > UPRIGHT * float(np.linalg.norm(bone.tail - bone.head))
     floor = float(start) - BELOW_BONE * size
     return floor if upright and head.low < floor and (head.framed[head.skull][:, 2] > floor).sum() > FEWEST else None

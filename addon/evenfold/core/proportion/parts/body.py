@@ -52,6 +52,7 @@ class Body:
     what is named the face's skin; ``pulled`` is what is worn unless it is the skull's own skin, which
     the bones of hair or ears pull along; ``beside`` what follows ears and horns, but no hair; ``loose``
     what follows no bone of the rig there is; ``painted`` what is worn by a name alone and follows no such bone.
+    ``colour`` (t, 3) is the triangles' in linear light, NaN where not known.
     """
 
     points: FloatArray
@@ -69,6 +70,7 @@ class Body:
     beside: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     loose: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     painted: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
+    colour: FloatArray = field(default_factory=lambda: np.zeros((0, 3)))
 
 
 def _share(part: Part, names: set[str] | frozenset[str], total: FloatArray) -> FloatArray:
@@ -108,9 +110,9 @@ def gather(figure: Figure) -> Body:
     if not sum(len(row.points) for row in rows):
         empty = np.zeros(0)
         return Body(np.zeros((0, 3)), np.zeros((0, 3), np.int64), empty, empty, empty, np.zeros(0, bool), how, head_bone, ())
-    points, triangles, gone, lost = _without_lost(
-        np.concatenate([row.points for row in rows]).astype(float), np.concatenate([row.triangles for row in rows])
-    )
+    points, triangles = np.concatenate([row.points for row in rows]).astype(float), np.concatenate([row.triangles for row in rows])
+    points, kept, gone, lost = _without_lost(points, triangles)
+    triangles, colour = triangles[kept], _colours(figure.parts)[kept]
     head, neck, leg, jaw = (
         np.nan_to_num(np.concatenate([getattr(row, name) for row in rows]), posinf=0.0, neginf=0.0)
         for name in ("head", "neck", "leg", "jaw")
@@ -126,7 +128,7 @@ def gather(figure: Figure) -> Body:
     return Body(
         points, triangles, head, neck, leg, worn, how, head_bone, (*sentences, *lost),
         jaw, face & ~worn, pulled & worn & ~gone, beside & worn & ~gone, loose & ~worn & ~gone,
-        painted & worn & ~gone,
+        painted & worn & ~gone, colour,
     )
 
 
@@ -223,14 +225,19 @@ def _face_of_part(part: Part) -> BoolArray:
     return np.full(len(part.points), words.is_face(part.name))
 
 
-def _without_lost(points: FloatArray, triangles: IntArray) -> tuple[FloatArray, IntArray, BoolArray, tuple[str, ...]]:
-    """Points without a place are put amid the others, told, and the triangles they bound are left out."""
+def _colours(parts: tuple[Part, ...]) -> FloatArray:
+    """(t, 3) of all parts' triangles, NaN where not known."""
+    return np.concatenate([one.paint if len(one.paint) else np.full((len(one.triangles), 3), np.nan) for one in parts]).astype(float)
+
+
+def _without_lost(points: FloatArray, triangles: IntArray) -> tuple[FloatArray, BoolArray, BoolArray, tuple[str, ...]]:
+    """Points without a place are put amid the others and told, and which triangles (t,) they do not bound."""
     whole = (np.abs(points) < BEYOND).all(axis=1)
     if whole.all():
-        return points, triangles, ~whole, ()
+        return points, np.ones(len(triangles), bool), ~whole, ()
     middle = np.median(points[whole], axis=0) if whole.any() else np.zeros(3)
     sentence = f"{int((~whole).sum()):,} points have no place (their coordinates are no numbers, or far too large) and are left out; clean up the mesh."
-    return np.where(whole[:, None], points, middle), triangles[whole[triangles].all(axis=1)], ~whole, (sentence,)
+    return np.where(whole[:, None], points, middle), whole[triangles].all(axis=1), ~whole, (sentence,)
 
 
 def _head_by_object(figure: Figure, rows: list[_Row]) -> tuple[list[_Row], str]:

@@ -14,8 +14,19 @@ from ..parts.body import Body, BoolArray
 from ..points.sample import along, plane_cut
 from ..spot import Spot
 from .cover import under_cover
-from .cranium import BESIDE, GAPS, NONE, Seam, find_seam, under_seam, under_unseen_hair
+from .cranium import (
+    BESIDE,
+    GAPS,
+    NONE,
+    OVER,
+    Seam,
+    find_seam,
+    under_paint,
+    under_seam,
+    under_unseen_hair,
+)
 from .dome import Dome, bare_line, find_dome
+from .paint import find_paint
 
 BARE = ("highest point of the skull", "dome under what stands on it")
 HAIR_SHARE = 0.03
@@ -31,6 +42,9 @@ FAINT, FAINT_SIDES, FAINT_EVENLY = 0.003, 0.15, 0.08
 """Hair drawn close stands out over the forehead by more than the first, in heads, turns beside the face by at least the
 second and all along the forehead by the last; bald heads lack one of these. Our choice, by invented heads whose bone ended
 under the top."""
+EVENLY = 0.6
+"""What another colour covers is hair where its seam runs as evenly as this over the forehead, whatever turns beside the face.
+Eyes and lids have gaps. Our choice."""
 BONE_END = "end of the head bone"
 END = 0.03
 """How far such an end may be off, in heads. Our choice."""
@@ -66,12 +80,17 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
     dome = _between_ears(head, find_dome(samples, size), size)
     cover = under_cover(body, head, size) if grown is None else None
     seam = NONE if cover is not None else find_seam(head, head.faces_of(head.skull), head.low, dome.top)
+    paint = find_paint(body, head, head.low, dome.top) if cover is None else None
     hidden = seam.is_brim or seam.is_hair or (seam.may_be_hair and not seam.is_bare and _bone_ends_under_hair(seam, dome, end, size, head.low))
-    faint = not hidden and cover is None and _ends_under_faint_hair(seam, dome, end, size)
+    if paint is not None:
+        hidden = seam.is_brim or (paint.covered and (hidden or (seam.front >= OVER and seam.even >= EVENLY)))
+    faint = paint is None and not hidden and cover is None and _ends_under_faint_hair(seam, dome, end, size)
     if cover is not None:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
     elif hidden or faint:
         readings = under_seam(seam, dome, size, head.low)
+    elif paint is not None and paint.covered:
+        readings = under_paint(paint.step, dome, size)
     elif grown is not None and not (seam.is_smooth and _is_painted(body, head)) and not _between_roots(body, head):
         readings = [under_unseen_hair(dome, size)]
     else:
