@@ -12,7 +12,7 @@ from evenfold.core.settings import Settings
 from figures.altered import with_bones
 from figures.clay.recipes import Recipe
 from figures.clay.sculpt import sculpt
-from figures.people import Person, keeper
+from figures.people import Person, keeper, moved
 
 UP = np.array([0.0, 0.0, 1.0])
 AHEAD = np.array([0.0, -1.0, 0.0])
@@ -46,6 +46,14 @@ def test_a_turned_head_tells_its_own_way(degrees):
 def test_a_straight_head_looks_where_the_figure_faces():
     figure, _ = with_turned_head(0)
     assert head_way(gather(figure), UP, AHEAD) is AHEAD
+
+
+@pytest.mark.parametrize("turn", [0.2, 0.4453125, 1.3])
+def test_a_head_of_many_planes_turned_with_its_body_is_straight(turn):
+    """A ball of 24 sides mirrors about 24 planes; between the angles that are tried the body's is as good as any."""
+    figure = moved(keeper(Person()), turn)
+    forward = np.array([np.sin(turn), -np.cos(turn), 0.0])
+    assert head_way(gather(figure), UP, forward) is forward
 
 
 @pytest.mark.parametrize("degrees", [-60, 45])

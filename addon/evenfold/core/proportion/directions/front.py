@@ -22,8 +22,7 @@ DETAILS, CHIN = 1.5, 0.7
 backward in 4, a chin in 166: hair over a nape stands out as well."""
 PAINT = 0.8
 """How much the paint counts beside them: of 199 sculpted figures with hair it spoke clearly for the front in 137, for the
-back in 16, most of them with hair that comes through a hat behind.
-"""
+back in 16, most of them with hair that comes through a hat behind."""
 FEW = 12
 """Of so many small things most are eyes and the like; of more, hair and buttons. Our choice."""
 FEWEST = 60

@@ -5,12 +5,11 @@ import numpy as np
 from ...figure import FloatArray
 from ..parts.body import Body
 from .facing import ANGLES, evenly, mirrored_shares
-from .front import FEWEST, level_axes
+from .front import FEWEST
 
 TIMES, LEAST = 4.0, 0.1
 """Of a turned head so many times as many points have a mirror twin about its own plane as about the body's, and the second
-share of all at least. Our choice: 13 ready models with turned heads had 4 times as many and more, straight ones up to 2.5 times.
-"""
+share of all at least. Our choice: 13 ready models with turned heads had 4 times as many and more, straight ones up to 2.5 times."""
 CLEAR, MORE = 0.6, 0.3
 """Or the first share of all has one, by the second more than about the body's: dense meshes have some everywhere. Our choice."""
 MOST = np.radians(75.0)
@@ -24,20 +23,20 @@ def head_way(body: Body, up: FloatArray, forward: FloatArray) -> FloatArray:
     head = body.points[(body.head > 0.5) & ~body.worn]
     if body.head_how == "none" or len(head) < FEWEST:
         return forward
-    across, ahead = level_axes(up)
+    across = np.cross(up, forward)
     height = head @ up
     size = float(np.ptp(height))
     if not size > 0:
         return forward
-    flat = np.stack([head @ across, head @ ahead], axis=1)
+    flat = np.stack([head @ across, head @ forward], axis=1)
     few = evenly(np.column_stack([flat, height]), size / CELLS)
     flat, height = flat[few], height[few]
     shares = mirrored_shares(flat - (flat.max(axis=0) + flat.min(axis=0)) / 2, height, ANGLES, size)
-    ways = np.cos(ANGLES)[:, None] * ahead - np.sin(ANGLES)[:, None] * across
-    along = ways @ forward
-    body_own = float(shares[int(np.argmax(np.abs(along)))])
+    along = np.cos(ANGLES)
     best = int(np.argmax(np.where(np.abs(along) > np.cos(MOST), shares, 0.0)))
+    body_own = float(shares[0])
     by_far = shares[best] >= max(LEAST, TIMES * body_own)
     if not by_far and (shares[best] < CLEAR or shares[best] < body_own + MORE):
         return forward
-    return np.asarray(ways[best] * np.sign(along[best]), float)
+    way = along[best] * forward - np.sin(ANGLES[best]) * across
+    return np.asarray(way * np.sign(along[best]), float)

@@ -114,7 +114,7 @@ class Seam:
 THIN, STEEPER, HIGHEST = 0.045, 1.1, 0.13
 """Hair on top in shares of the head: THIN, and STEEPER times the step at which it stands out over the face, which
 counts up to HIGHEST. Fitted to 20 invented heads, tried on 60 others; hair drawn close has 0.02 to 0.05 by eye on ready models."""
-FLUSH_HAIR, PER_STEP = 0.02, 0.5
+FLUSH_HAIR, PER_STEP = 0.015, 0.6
 """Painted hair as flush as skin counts the first, in heads, and the second times as much as it stands out where it begins: by
 ready models, whose painted hair had 0.00 to 0.05 by eye. Our choice."""
 QUIFF = (0.01, 0.25)

@@ -26,7 +26,7 @@ from .cranium import (
     under_unseen_hair,
 )
 from .dome import Dome, bare_line, find_dome
-from .paint import find_paint
+from .paint import Paint, find_paint
 
 BARE = ("highest point of the skull", "dome under what stands on it")
 HAIR_SHARE = 0.03
@@ -81,9 +81,7 @@ def find_crown(body: Body, head: Head, how: str, end: float | None = None) -> Sp
     cover = under_cover(body, head, size) if grown is None else None
     seam = NONE if cover is not None else find_seam(head, head.faces_of(head.skull), head.low, dome.top)
     paint = find_paint(body, head, head.low, dome.top) if cover is None else None
-    hidden = seam.is_brim or seam.is_hair or (seam.may_be_hair and not seam.is_bare and _bone_ends_under_hair(seam, dome, end, size, head.low))
-    if paint is not None:
-        hidden = seam.is_brim or (paint.covered and (hidden or (seam.front >= OVER and seam.even >= EVENLY)))
+    hidden = _is_hidden(seam, paint, dome, end, size, head.low)
     faint = paint is None and not hidden and cover is None and _ends_under_faint_hair(seam, dome, end, size)
     if cover is not None:
         readings = [cover, Reading("top of the face's own piece", head.top, head.top, head.top + 0.3 * size)]
@@ -115,6 +113,16 @@ def crown_over(body: Body, head: Head, how: str, crown: Spot, chin: float, end: 
     if not abs(chin - head.low) > 0.02 * size or not crown.height - chin > 0.4 * size:
         return crown
     return find_crown(body, replace(head, low=chin), how, end)
+
+
+def _is_hidden(seam: Seam, paint: Paint | None, dome: Dome, end: float | None, size: float, low: float) -> bool:
+    """True where a seam shows hair or a hat over the skull; under the face's own colour there is none but a brim."""
+    if seam.is_brim:
+        return True
+    hair = seam.is_hair or (seam.may_be_hair and not seam.is_bare and _bone_ends_under_hair(seam, dome, end, size, low))
+    if paint is None:
+        return hair
+    return paint.covered and (hair or (seam.front >= OVER and seam.even >= EVENLY))
 
 
 def _bone_ends_under_hair(seam: Seam, dome: Dome, end: float | None, size: float, low: float) -> bool:

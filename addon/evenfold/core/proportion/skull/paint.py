@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...colour import apart
-from ...figure import FloatArray
+from ...figure import FloatArray, IntArray
 from ..head.region import Head
 from ..parts.body import Body, BoolArray
 from ..parts.painted import Painted, painted_of, seen_along
@@ -25,8 +25,8 @@ DRAWN = 0.97
 """Where more of what is seen in front is one colour, nothing is drawn there, and hair may have the same. Our choice."""
 FEWEST = 12
 """Fewer cells than this tell no colour. Our choice."""
-LINE = (0.42, 0.99)
-"""A hairline lies between these shares of the head's height."""
+LINE = (0.5, 0.99)
+"""A hairline lies between these shares of the head's height; a lower one is the edge of an animal's mask. Our choice."""
 ON_TOP, CELLS = 0.3, 6
 """The top is what is seen from above within this share of the head's width, in so many cells to each side."""
 OVER, UNDER = 0.06, 0.035
@@ -37,12 +37,11 @@ OVER, UNDER = 0.06, 0.035
 class Paint:
     """``covered``: another colour than the face's lies on top; False where it is the same.
 
-    ``line`` is the height at which the face's colour ends over the forehead, ``share`` the same from chin (0) to top
-    (1), and ``step`` how far what covers it stands out there, in heads. NaN and 0 where nothing covers it.
+    ``share`` is the height at which the face's colour ends over the forehead, from chin (0) to top (1), and ``step`` how
+    far what covers it stands out there, in heads. NaN and 0 where nothing covers it.
     """
 
     covered: bool
-    line: float = float("nan")
     share: float = float("nan")
     step: float = 0.0
 
@@ -67,10 +66,10 @@ def find_paint(body: Body, head: Head, low: float, top: float) -> Paint | None:
     share = _hairline(side, level, is_face) if alike < HARDLY else None
     if share is None:
         return None
-    return Paint(True, low + share * size, share, _step(side, level, painted.spots[front, 1] / size, is_face))
+    return Paint(True, share, _step(side, level, painted.spots[front, 1] / size, is_face))
 
 
-def _from_front(spots: FloatArray, head: Head, low: float, size: float) -> tuple[np.ndarray, FloatArray, FloatArray]:
+def _from_front(spots: FloatArray, head: Head, low: float, size: float) -> tuple[IntArray, FloatArray, FloatArray]:
     """What is seen from the front, one spot for each cell: its row, and where the cell lies in widths and shares."""
     side = np.floor(((spots[:, 0] - head.side) / head.width + 0.5) * ACROSS).astype(int)
     level = np.floor((spots[:, 2] - low) / size * UP).astype(int)
@@ -79,7 +78,7 @@ def _from_front(spots: FloatArray, head: Head, low: float, size: float) -> tuple
     return rows, (side[rows] + 0.5) / ACROSS - 0.5, (level[rows] + 0.5) / UP
 
 
-def _from_above(painted: Painted, head: Head, floor: float) -> np.ndarray:
+def _from_above(painted: Painted, head: Head, floor: float) -> IntArray:
     """Rows of what is seen from above near the middle of the head, over the height ``floor``."""
     spots = painted.spots
     high = spots[:, 2] > floor
