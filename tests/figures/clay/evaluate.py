@@ -59,13 +59,16 @@ def measured(one, made):
     )
 
 
-def rows_of(seeds, most=15000):
-    """Rows of the fair figures among ``seeds`` with at most about ``most`` points, and how many were rejected."""
+def rows_of(seeds, most=15000, painted=False):
+    """Rows of the fair figures among ``seeds`` with at most about ``most`` points, and how many were rejected.
+
+    ``painted`` figures have colours of their own for skin, hair, hats and clothes.
+    """
     rows, rejected = [], 0
     for seed in seeds:
         one = recipe(seed)
         one = replace(one, vertices=min(one.vertices, most))
-        made = sculpt(one)
+        made = sculpt(one, painted)
         if made.off:
             rejected += 1
         else:
@@ -142,8 +145,9 @@ def main():
     asked.add_argument("--seed", type=int, default=0)
     asked.add_argument("--worst", type=int, default=0, help="list this many of the worst")
     asked.add_argument("--files", type=int, default=0, help="send this many through real files")
+    asked.add_argument("--painted", action="store_true", help="paint the figures")
     given = asked.parse_args()
-    rows, rejected = rows_of(range(given.seed, given.seed + given.count))
+    rows, rejected = rows_of(range(given.seed, given.seed + given.count), painted=given.painted)
     _print_rows(rows)
     print(f"rejected recipes: {rejected}")
     for row in rows:
