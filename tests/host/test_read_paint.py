@@ -263,4 +263,10 @@ def test_painting_a_material_otherwise_is_a_change():
     set_now = fingerprint(box)
     assert set_now != before
     image_node(tree, halves(RED, BLUE))
-    assert fingerprint(box) != set_now
+    pictured = fingerprint(box)
+    assert pictured != set_now
+    group = in_group(lambda *_: None)
+    tree.nodes.new("ShaderNodeGroup").node_tree = group
+    grouped = fingerprint(box)
+    next(one for one in group.nodes if one.bl_idname == "ShaderNodeEmission").inputs["Color"].default_value = (*BLUE, 1.0)
+    assert grouped not in (pictured, fingerprint(box)), "a colour inside a group of nodes"

@@ -86,7 +86,7 @@ def _uses(item: bpy.types.Object) -> Iterator[_Use]:
     for number, slot in enumerate(item.material_slots):
         tree = slot.material.node_tree if slot.material is not None else None
         if tree is not None:
-            for node in _nodes(tree, DEPTH):
+            for node in all_nodes(tree):
                 if _is_mask(node):
                     yield _Use(number, node.image, _map_of(node), node.extension == "REPEAT")
 
@@ -102,12 +102,12 @@ def images_mark(item: bpy.types.Object) -> str:
     ])
 
 
-def _nodes(tree: bpy.types.NodeTree, depth: int) -> Iterator[bpy.types.Node]:
+def all_nodes(tree: bpy.types.NodeTree, depth: int = DEPTH) -> Iterator[bpy.types.Node]:
+    """The nodes of a tree and of the groups in it, ``depth`` groups deep."""
     for node in tree.nodes:
+        yield node
         if node.bl_idname == "ShaderNodeGroup" and node.node_tree is not None and depth:
-            yield from _nodes(node.node_tree, depth - 1)
-        else:
-            yield node
+            yield from all_nodes(node.node_tree, depth - 1)
 
 
 def _is_mask(node: bpy.types.Node) -> bool:

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...core.figure import IntArray
 from ...core.layers import Float32Array
+from .images import all_nodes
 from .node_colour import Painted, colour_of
 
 
@@ -35,9 +36,9 @@ def paint_mark(item: bpy.types.Object) -> str:
 
 
 def _nodes_mark(material: bpy.types.Material) -> list[tuple[Any, ...]]:
-    """The images of a material and the colours set in its nodes."""
+    """The images of a material and the colours set in its nodes, in groups too."""
     said: list[tuple[Any, ...]] = []
-    nodes: Any = material.node_tree.nodes if material.node_tree is not None else ()
+    nodes: Any = all_nodes(material.node_tree) if material.node_tree is not None else ()
     for node in nodes:
         said += [tuple(one.default_value) for one in node.inputs if one.type == "RGBA"]
         image = node.image if node.bl_idname == "ShaderNodeTexImage" else None
