@@ -230,8 +230,11 @@ def test_a_ring_of_groups_ends():
 
 @pytest.mark.parametrize("mode", ["EDIT", "WEIGHT_PAINT", "VERTEX_PAINT", "SCULPT", "TEXTURE_PAINT"])
 @pytest.mark.parametrize("source", ["image", "attribute"])
-def test_colours_are_the_same_in_every_mode(mode, source):
+@pytest.mark.parametrize("shaped", [False, True])
+def test_colours_are_the_same_in_every_mode(mode, source, shaped):
     box, tree, base = painted_box()
+    if shaped:
+        box.modifiers.new("Subdivision", "SUBSURF")
     with_map(box)
     if source == "image":
         node = image_node(tree, halves((1, 1, 1), (0, 0, 0)))
@@ -241,7 +244,7 @@ def test_colours_are_the_same_in_every_mode(mode, source):
         node = tree.nodes.new("ShaderNodeVertexColor")
     tree.links.new(node.outputs["Color"], base)
     before = paint()
-    np.testing.assert_allclose(before[[0, 11], 0], [1.0, 0.0])
+    np.testing.assert_allclose(before[[0, -1], 0], [1.0, 0.0])
     bpy.context.view_layer.objects.active = box
     box.select_set(True)
     bpy.ops.object.mode_set(mode=mode)
@@ -265,6 +268,11 @@ def test_painting_a_material_otherwise_is_a_change():
     image_node(tree, halves(RED, BLUE))
     pictured = fingerprint(box)
     assert pictured != set_now
+    plain = tree.nodes.new("ShaderNodeRGB")
+    with_plain = fingerprint(box)
+    plain.outputs[0].default_value = (*RED, 1.0)
+    pictured = fingerprint(box)
+    assert pictured != with_plain, "the colour of a node that holds nothing else"
     group = in_group(lambda *_: None)
     tree.nodes.new("ShaderNodeGroup").node_tree = group
     grouped = fingerprint(box)

@@ -21,14 +21,14 @@ COLOURLESS = frozenset({"ShaderNodeBsdfTransparent", "ShaderNodeLightPath", "Sha
 
 
 @dataclass(frozen=True)
-class Painted:
+class Faces:
     """The triangles of one material: ``rows`` (k, 3) are their corners in the ``mesh``."""
 
     mesh: bpy.types.Mesh
     rows: IntArray
 
 
-def colour_of(material: bpy.types.Material | None, of: Painted) -> Float32Array | None:
+def colour_of(material: bpy.types.Material | None, of: Faces) -> Float32Array | None:
     """One colour (3,) or each triangle's (k, 3), in linear light; None where nothing tells."""
     if material is None:
         return attribute_colour(of, "")
@@ -42,7 +42,7 @@ def colour_of(material: bpy.types.Material | None, of: Painted) -> Float32Array 
 class _Walk:
     """One way through a material's nodes; ``inside`` are the groups it is in."""
 
-    def __init__(self, of: Painted) -> None:
+    def __init__(self, of: Faces) -> None:
         self.of = of
         self.left = STEPS
         self.inside: list[Any] = []
@@ -139,7 +139,7 @@ def _rank(name: str) -> int:
     return BASE.index(plain) if plain in BASE else len(BASE)
 
 
-def attribute_colour(of: Painted, name: str) -> Float32Array | None:
+def attribute_colour(of: Faces, name: str) -> Float32Array | None:
     """Colours (k, 3) of a colour attribute; the one that is rendered, or else the first, where it has no name."""
     attributes = of.mesh.color_attributes
     index = attributes.find(name) if name else max(attributes.render_color_index, 0)
@@ -156,7 +156,7 @@ def attribute_colour(of: Painted, name: str) -> Float32Array | None:
     return np.asarray(values.reshape(-1, 4)[rows, :3].mean(axis=1), np.float32)
 
 
-def _places(of: Painted, node: Any) -> Float32Array | None:
+def _places(of: Faces, node: Any) -> Float32Array | None:
     """(k, 4, 2) where the middle of each triangle and three places around it lie in the node's UV map."""
     name = _uv_name(node)
     found = next((one for one in of.mesh.uv_layers if (one.name == name if name else one.active_render)), None)

@@ -8,7 +8,7 @@ import numpy as np
 from ...core.figure import IntArray
 from ...core.layers import Float32Array
 from .images import all_nodes
-from .node_colour import Painted, colour_of
+from .node_colour import Faces, colour_of
 
 
 def read_paint(
@@ -23,7 +23,7 @@ def read_paint(
     for number in np.unique(slots):
         rows = np.flatnonzero(slots == number)
         material = item.material_slots[int(number)].material if len(item.material_slots) else None
-        found = colour_of(material, Painted(mesh, corners[rows]))
+        found = colour_of(material, Faces(mesh, corners[rows]))
         if found is not None:
             paint[rows] = found
     return paint if np.isfinite(paint).any() else np.zeros((0, 3), np.float32)
@@ -40,7 +40,8 @@ def _nodes_mark(material: bpy.types.Material) -> list[tuple[Any, ...]]:
     said: list[tuple[Any, ...]] = []
     nodes: Any = all_nodes(material.node_tree) if material.node_tree is not None else ()
     for node in nodes:
-        said += [tuple(one.default_value) for one in node.inputs if one.type == "RGBA"]
+        sockets = node.outputs if node.bl_idname == "ShaderNodeRGB" else node.inputs
+        said += [tuple(one.default_value) for one in sockets if one.type == "RGBA"]
         image = node.image if node.bl_idname == "ShaderNodeTexImage" else None
         if image is not None:
             said.append((image.name_full, image.filepath, image.is_dirty))

@@ -7,7 +7,7 @@ import numpy as np
 from ...colour import apart
 from ...figure import FloatArray, IntArray
 from ..parts.body import Body
-from ..parts.painted import Painted, painted_of, seen_along
+from ..parts.painted import ALIKE, Painted, main_colour, painted_of, seen_along
 
 ROWS = 180
 """A figure is looked at in so many cells to its height."""
@@ -27,8 +27,8 @@ WIDE = 4 * ROWS
 """Cells are numbered by column and row, so many to a column."""
 MIDDLE, RUN = 8, 5
 """Where the top's colour ends is looked for within so many columns of the middle; so many cells of another end it."""
-ALIKE, MOSTLY = 16.0, 0.7
-"""Colours closer than the first are one paint with its shading; the top is one where the second of it is. Our choice."""
+MOSTLY = 0.7
+"""The top has a colour where so much of it is that. Our choice."""
 DEEPER = (1.5, 2.0)
 """Hair reaches further down behind than in front by the second, which says all there is to say; a hat by less than the
 first. Our choice."""
@@ -77,11 +77,8 @@ def _ends_higher(front: View, back: View, lab: FloatArray, cells: IntArray, heig
     columns = cells // WIDE
     middle = np.where((cells >= 0) & (np.abs(columns - ROWS) <= MIDDLE), columns, -1)
     highest = seen_along(middle, height)
-    top = lab[highest]
-    if not len(top):
-        return 0.0
-    colour = np.median(top, axis=0)
-    if (apart(top, colour) < ALIKE).mean() < MOSTLY:
+    colour = main_colour(lab[highest], MOSTLY)
+    if colour is None:
         return 0.0
     first, second = _end_of(front, colour), _end_of(back, colour)
     if first is None or second is None:

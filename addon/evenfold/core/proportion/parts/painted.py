@@ -4,10 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...colour import lab
+from ...colour import apart, lab
 from ...figure import FloatArray, IntArray
 from ..points.sample import dense_near
 from .body import Body, BoolArray
+
+ALIKE = 16.0
+"""Colours closer than this are one paint with its shading. Our choice."""
+FEWEST = 12
+"""Fewer spots than this tell no colour. Our choice."""
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,14 @@ def painted_of(body: Body, points: FloatArray, rows: BoolArray, step: float) -> 
     spots, near = dense_near(points[body.triangles[mine]].reshape(-1, 3), np.arange(3 * len(mine)).reshape(-1, 3), step)
     colours, kind = np.unique(body.colour[mine], axis=0, return_inverse=True)
     return Painted(spots, lab(colours)[kind.ravel()[near // 3]])
+
+
+def main_colour(lab: FloatArray, mostly: float) -> FloatArray | None:
+    """The colour (3,) that more than the share ``mostly`` of ``lab`` (n, 3) is; None where there is no such."""
+    if len(lab) < FEWEST:
+        return None
+    close = lab[apart(lab, np.median(lab, axis=0)) < ALIKE]
+    return np.asarray(np.median(close, axis=0)) if len(close) > mostly * len(lab) else None
 
 
 def seen_along(cells: IntArray, near: FloatArray) -> IntArray:

@@ -11,10 +11,8 @@ from ...colour import apart
 from ...figure import FloatArray, IntArray
 from ..head.region import Head
 from ..parts.body import Body, BoolArray
-from ..parts.painted import Painted, painted_of, seen_along
+from ..parts.painted import ALIKE, Painted, main_colour, painted_of, seen_along
 
-ALIKE = 16.0
-"""Colours closer than this are one paint with its shading. Our choice."""
 ACROSS, UP = 21, 60
 """A head is looked at from the front in so many columns and rows."""
 CHEEKS, BESIDE = (0.06, 0.42), 0.3
@@ -23,8 +21,6 @@ MOSTLY, HARDLY = 0.6, 0.25
 """Of a face or a top so much is one colour, or another. Our choice."""
 DRAWN = 0.97
 """Where more of what is seen in front is one colour, nothing is drawn there, and hair may have the same. Our choice."""
-FEWEST = 12
-"""Fewer cells than this tell no colour. Our choice."""
 LINE = (0.5, 0.99)
 """A hairline lies between these shares of the head's height; a lower one is the edge of an animal's mask. Our choice."""
 ON_TOP, CELLS = 0.3, 6
@@ -55,7 +51,7 @@ def find_paint(body: Body, head: Head, low: float, top: float) -> Paint | None:
     if painted is None:
         return None
     front, side, level = _from_front(painted.spots, head, low, size)
-    face = _main(painted.lab[front[(np.abs(side) < BESIDE) & (level > CHEEKS[0]) & (level < CHEEKS[1])]])
+    face = main_colour(painted.lab[front[(np.abs(side) < BESIDE) & (level > CHEEKS[0]) & (level < CHEEKS[1])]], MOSTLY)
     above = _from_above(painted, head, low + 0.6 * size)
     if face is None or not len(above):
         return None
@@ -89,14 +85,6 @@ def _from_above(painted: Painted, head: Head, floor: float) -> IntArray:
     cell = np.floor(((spots[:, :2] - centre) / (ON_TOP * head.width) + 1) * CELLS).astype(int)
     inside = high & (cell >= 0).all(axis=1) & (cell < 2 * CELLS).all(axis=1)
     return seen_along(np.where(inside, cell[:, 0] * 2 * CELLS + cell[:, 1], -1), spots[:, 2])
-
-
-def _main(colours: FloatArray) -> FloatArray | None:
-    """The colour (3,) that most of ``colours`` (n, 3) are; None where there is no such."""
-    if len(colours) < FEWEST:
-        return None
-    close = colours[apart(colours, np.median(colours, axis=0)) < ALIKE]
-    return np.asarray(np.median(close, axis=0)) if len(close) > MOSTLY * len(colours) else None
 
 
 def _hairline(side: FloatArray, level: FloatArray, is_face: BoolArray) -> float | None:
