@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from evenfold.core.pairing.grid import flipped, matches_in_cells, ranked, settle
+from evenfold.core.pairing.grid import among, flipped, matches_in_cells, ranked, settle
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
@@ -10,15 +10,23 @@ from scipy.spatial import cKDTree
 REACH = 1e-3
 
 
+@pytest.mark.parametrize("kind", ["quicksort", "stable"])
 @pytest.mark.parametrize("top", [1, 1 << 38, (1 << 62) - 1])
 @pytest.mark.parametrize("count", [0, 1, 2, 1000])
-def test_ranked_is_a_stable_order(top, count):
+def test_ranked_is_a_stable_order(top, count, kind):
     keys = np.random.default_rng(count).integers(0, min(top, 300) + 1, count) * (max(top // 300, 1))
     keys = np.minimum(keys, top)
-    values, order = ranked(keys.copy(), top)
+    values, order = ranked(keys.copy(), top, kind)
     expected = np.argsort(keys, kind="stable")
     assert np.array_equal(order, expected)
     assert np.array_equal(values, keys[expected])
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 40])
+def test_among_is_membership(count):
+    rng = np.random.default_rng(count)
+    keys, values = np.sort(rng.integers(0, 60, count)), rng.integers(-5, 70, 300)
+    assert np.array_equal(among(keys, values), np.isin(values, keys))
 
 
 def _sides(seed):

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import product
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +37,13 @@ def length(vectors: FloatArray) -> FloatArray:
     return np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
 
 
+def deviations(points: FloatArray, one: IntArray, other: IntArray) -> FloatArray:
+    """(k,) how far from the mirror image of each of ``one`` its ``other`` lies."""
+    apart = flipped(rows(points, one))
+    apart -= rows(points, other)
+    return length(apart)
+
+
 def cell_hash(points: FloatArray, cell: float, shift: tuple[float, ...]) -> IntArray:
     """A number for each point's grid cell; unlike cells may, rarely, share one."""
     total = np.zeros(len(points), np.int64)
@@ -61,11 +69,14 @@ def places(points: FloatArray) -> tuple[IntArray, IntArray]:
     return order[fresh], number
 
 
-def ranked(keys: IntArray, top: int) -> tuple[IntArray, IntArray]:
+def ranked(
+    keys: IntArray, top: int, kind: Literal["quicksort", "stable"] = "quicksort"
+) -> tuple[IntArray, IntArray]:
     """``keys`` (n,), none below zero or above ``top``, ascending, and where each of them stood.
 
     The array given is used up. Key and place are sorted as one number where they fit into one: numpy
-    sorts several times as fast as it finds an order.
+    sorts several times as fast as it finds an order. ``kind`` is numpy's: keys that come in long
+    ascending runs are merged ("stable") in a fraction of the time, others take somewhat longer so.
     """
     bits = max(1, len(keys).bit_length())
     if top.bit_length() + bits > 63:
@@ -73,10 +84,25 @@ def ranked(keys: IntArray, top: int) -> tuple[IntArray, IntArray]:
         return keys[order], order
     keys <<= bits
     keys |= np.arange(len(keys))
-    keys.sort()
+    keys.sort(kind=kind)
     order = keys & ((1 << bits) - 1)
     keys >>= bits
     return keys, order
+
+
+def distinct(values: IntArray) -> IntArray:
+    """The values, ascending, without repeats (merging their runs is quicker than numpy's hashing)."""
+    values = np.sort(values, kind="stable")
+    fresh = np.ones(len(values), bool)
+    fresh[1:] = values[1:] != values[:-1]
+    return values[fresh]
+
+
+def among(keys: IntArray, values: IntArray) -> NDArray[np.bool_]:
+    """(k,) which of the values are found in the ascending ``keys``."""
+    if not len(keys):
+        return np.zeros(len(values), bool)
+    return keys.take(np.searchsorted(keys[:-1], values)) == values
 
 
 @dataclass(frozen=True)
@@ -208,7 +234,7 @@ def settle(
                 break
             one, other, lost = matches_in_cells(keys, left, right, size * reach, shift, reach)
             if keys is not points:
-                apart = length(mirrored(points[one]) - points[other])
+                apart = deviations(points, one, other)
                 one, other = one[apart <= reach], other[apart <= reach]
             partner[one], partner[other] = other, one
             hopeful[one] = hopeful[other] = hopeful[lost] = False

@@ -4,136 +4,17 @@ A face with two settled corners names the corners of its mirror face, which has 
 opposite winding. So the true partner is found however far one side was pulled.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
-from .grid import length, ranked
-from .records import Mesh, edges_touching
+from .edges import edges_touching
+from .grid import among, distinct, length
+from .half_edges import Faces, HalfEdges
+from .records import Mesh
 
-MANY = 0xFFFF
-"""Faces of more corners than this count as alike."""
 OWN_SHARE = 0.4
 """How much of its own place a vertex's surroundings point keeps. Our choice."""
-
-
-def _spans(starts: NDArray[np.integer], counts: NDArray[np.integer]) -> IntArray:
-    """Concatenate the ranges start .. start + count."""
-    total = int(counts.sum())
-    ends = np.cumsum(counts)
-    return np.arange(total) + np.repeat(starts - (ends - counts), counts)
-
-
-@dataclass(frozen=True)
-class Faces:
-    """Some faces of a mesh: ``corners`` (c,) vertex numbers, ``lengths`` (f,) corners of each."""
-
-    corners: IntArray
-    lengths: IntArray
-
-    @staticmethod
-    def touching(mesh: Mesh, wanted: NDArray[np.bool_]) -> "Faces":
-        """Every face that has a ``wanted`` (n,) vertex, and where most do, all."""
-        lengths = np.diff(mesh.face_starts).astype(np.int64)
-        hit = np.flatnonzero(wanted.take(mesh.corners))
-        if 2 * len(hit) > len(mesh.corners):  # most faces: all, since a few more cost less than choosing
-            return Faces(mesh.corners.astype(np.int64, copy=False), lengths[lengths > 0])
-        touched = distinct(np.searchsorted(mesh.face_starts, hit, side="right") - 1)
-        corners = mesh.corners[_spans(mesh.face_starts[touched], lengths[touched])]
-        return Faces(corners.astype(np.int64), lengths[touched])
-
-    def around(self, wanted: NDArray[np.bool_]) -> "Faces":
-        """Those of the faces that have a ``wanted`` (n,) vertex."""
-        if not len(self.lengths):
-            return self
-        starts = np.cumsum(self.lengths) - self.lengths
-        hit = np.logical_or.reduceat(wanted[self.corners], starts)
-        return Faces(self.corners[np.repeat(hit, self.lengths)], self.lengths[hit])
-
-
-@dataclass(frozen=True)
-class HalfEdges:
-    """Directed face edges, sorted by start and end: ``keys`` = start * n + end, ascending.
-
-    Those that start in vertex v are ``first[v]`` to ``first[v + 1]``; ``first`` has (n + 1,).
-    ``before`` and ``after`` are the corners of its face before its start and after its end,
-    ``previous`` is the number of the half-edge that ends in its start.
-    """
-
-    keys: IntArray
-    first: NDArray[np.integer]
-    source: NDArray[np.integer]
-    target: NDArray[np.integer]
-    before: NDArray[np.integer]
-    after: NDArray[np.integer]
-    previous: NDArray[np.integer]
-    size: NDArray[np.integer]
-    usable: NDArray[np.bool_]
-    vertex_count: int
-
-    @staticmethod
-    def of(faces: "Faces", count: int) -> "HalfEdges":
-        """The half-edges of the faces, in a mesh of ``count`` vertices.
-
-        All but the keys are kept as 32-bit numbers: on a large mesh this table is the largest
-        thing there is.
-        """
-        source, lengths = faces.corners.astype(np.int32), faces.lengths
-        ends = np.cumsum(lengths)
-        number = np.arange(len(source), dtype=np.int32)
-        following, previous = number + np.int32(1), number - np.int32(1)
-        following[ends - 1], previous[ends - lengths] = ends - lengths, ends - 1
-        target = source.take(following)
-        keys, order = ranked(faces.corners * count + target, count * count)
-        order = order.astype(np.int32)
-        rank = np.empty_like(order)
-        rank[order] = number
-        once = np.ones(len(keys), bool)
-        once[1:] &= keys[1:] != keys[:-1]
-        once[:-1] &= keys[:-1] != keys[1:]
-        before = source.take(previous).take(order)
-        previous = rank.take(previous).take(order)
-        del rank
-        after = target.take(following).take(order)
-        del following
-        first = np.zeros(count + 1, np.int32)
-        np.cumsum(np.bincount(source, minlength=count), out=first[1:])
-        return HalfEdges(
-            keys,
-            first,
-            source=source.take(order),
-            target=target.take(order),
-            before=before,
-            after=after,
-            previous=previous,
-            size=np.repeat(np.minimum(lengths, MANY).astype(np.uint16), lengths).take(order),
-            usable=once,
-            vertex_count=count,
-        )
-
-    def find(self, source: IntArray, target: IntArray) -> IntArray:
-        """Number of each half-edge source -> target, -1 where there is not exactly one."""
-        if not len(self.keys):
-            return np.full(len(source), -1)
-        wanted = source * self.vertex_count + target
-        at = np.minimum(np.searchsorted(self.keys, wanted), len(self.keys) - 1)
-        return np.where((self.keys[at] == wanted) & self.usable[at], at, -1)
-
-    def beside(self, vertices: IntArray) -> IntArray:
-        """Half-edges that start or end in the vertices."""
-        first = self.first[vertices]
-        out = _spans(first, self.first[vertices + 1] - first)
-        return distinct(np.concatenate([out, self.previous[out]]))
-
-
-def distinct(values: IntArray) -> IntArray:
-    """The values, ascending, without repeats (a plain sort: quicker here than numpy's hashing)."""
-    values = np.sort(values)
-    fresh = np.ones(len(values), bool)
-    fresh[1:] = values[1:] != values[:-1]
-    return values[fresh]
 
 
 def accept(partner: IntArray, one: IntArray, other: IntArray) -> IntArray:
@@ -143,43 +24,46 @@ def accept(partner: IntArray, one: IntArray, other: IntArray) -> IntArray:
     one, other = one[free], other[free]
     packed = distinct(np.minimum(one, other) * count + np.maximum(one, other))
     low, high = packed // count, packed % count
-    ends = np.sort(np.concatenate([low, high[low != high]]))
+    ends = np.sort(np.concatenate([low, high[low != high]]), kind="stable")
     again = ends[1:][ends[1:] == ends[:-1]]
     contested = np.zeros(count, bool)
     contested[again] = True
     clear = ~(contested[low] | contested[high])
     low, high = low[clear], high[clear]
     partner[low], partner[high] = high, low
-    return np.sort(np.concatenate([low, high[low != high]]))
+    return np.sort(np.concatenate([low, high[low != high]]), kind="stable")
 
 
 def _face_proposals(
     table: HalfEdges, partner: IntArray, frontier: IntArray
 ) -> tuple[IntArray, IntArray]:
-    free = partner < 0
-    useful = free.take(table.after.take(frontier))
-    useful |= free.take(table.before.take(frontier))
-    frontier = frontier[useful & table.usable.take(frontier)]
-    start = partner.take(table.source.take(frontier))
-    end = partner.take(table.target.take(frontier))
-    known = (start >= 0) & (end >= 0)
+    source = table.source.take(frontier)
+    start, end = partner.take(source), partner.take(table.target.take(frontier))
+    known = (start >= 0) & (end >= source)  # the half-edge end -> start would propose the same
     frontier, start, end = frontier[known], start[known], end[known]
+    useful = partner.take(table.after.take(frontier)) < 0
+    useful |= partner.take(table.before(frontier)) < 0
+    useful &= table.usable.take(frontier)
+    frontier, start, end = frontier[useful], start[useful], end[useful]
     image = table.find(end, start)
     found = image >= 0
     frontier, image = frontier[found], image[found]
     alike = table.size[frontier] == table.size[image]
     frontier, image = frontier[alike], image[alike]
-    one = np.concatenate([table.after.take(frontier), table.before.take(frontier)])
-    other = np.concatenate([table.before.take(image), table.after.take(image)])
+    one = np.concatenate([table.after.take(frontier), table.before(frontier)])
+    other = np.concatenate([table.before(image), table.after.take(image)])
     return one.astype(np.int64), other.astype(np.int64)
 
 
 def grow_over_faces(table: HalfEdges, partner: IntArray) -> IntArray:
-    """Settle (in ``partner``) all that faces can name; returns the newly settled."""
+    """Settle all that faces can name; returns the newly settled.
+
+    In ``partner`` (changed in place) each must be its partner's partner.
+    """
     settled = partner >= 0
-    ready = settled.take(table.source)
-    ready &= settled.take(table.target)
-    ready &= ~(settled.take(table.before) & settled.take(table.after))
+    start = settled.take(table.source)
+    ready = start & settled.take(table.target)
+    ready &= ~(start.take(table.previous) & settled.take(table.after))
     frontier = np.flatnonzero(ready)
     news = [np.zeros(0, np.int64)]
     while len(frontier):
@@ -231,19 +115,19 @@ def borne_out(
     known = np.flatnonzero(asked & (partner >= 0))
     reach[partner[known]] = True
     edges = edges_touching(mesh.edges, reach)
-    keys = np.sort(_edge_keys(edges, count))
-    image = partner[edges]
-    whole = (image[:, 0] >= 0) & (image[:, 1] >= 0)
-    total = np.bincount((edges if every else edges[whole]).ravel(), minlength=count)
-    edges, image = edges[whole], image[whole]
-    wanted = _edge_keys(image, count)
-    at = np.minimum(np.searchsorted(keys, wanted), max(len(keys) - 1, 0))
-    good = keys[at] == wanted if len(keys) else np.zeros(0, bool)
-    held = np.bincount(edges[good].ravel(), minlength=count)
+    keys = np.sort(_edge_keys(edges, count), kind="stable")
+    wanted = _edge_keys(partner.take(edges), count)  # below zero where an end has no partner
+    held = _edges_each(edges, among(keys, wanted), count)
+    total = _edges_each(edges, every | (wanted >= 0), count)
     share = np.full(count, np.nan)
     rows = asked & (total > 0)
     share[rows] = held[rows] / total[rows]
     return share
+
+
+def _edges_each(edges: IntArray, which: NDArray[np.bool_], count: int) -> IntArray:
+    """(count,) how many of the (e, 2) edges, of those picked by ``which`` (e,), each vertex has."""
+    return np.bincount(np.compress(which, edges, axis=0).ravel(), minlength=count)
 
 
 def _edge_keys(edges: IntArray, count: int) -> IntArray:

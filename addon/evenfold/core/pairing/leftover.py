@@ -5,9 +5,10 @@ from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
 from ..nearest import Finder
-from .grid import cell_hash, mirrored
+from .edges import edges_touching, shortest_edge
+from .grid import among, cell_hash, flipped, mirrored, rows
 from .islands import components
-from .records import Mesh, State, edge_lengths, edges_touching
+from .records import Mesh, State
 
 LOCAL_REACH = 0.5
 """How far a connected vertex is searched by distance alone, as a share of its shortest edge."""
@@ -23,7 +24,7 @@ CROWD = 16
 
 def spacing(mesh: Mesh, vertices: IntArray, loose: float) -> FloatArray:
     """(k,) length of the shortest edge of each of the vertices, ``loose`` where it has none."""
-    shortest = edge_lengths(mesh, vertices)[0]
+    shortest = shortest_edge(mesh, vertices)
     return np.where(np.isfinite(shortest), shortest, loose)
 
 
@@ -56,7 +57,7 @@ def crowded(
     ask = np.concatenate([points[free], mirrored(points[free])])
     steps = np.array([[x, y, z] for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1)]) * cell
     cells = np.unique(cell_hash((ask[:, None] + steps).reshape(-1, 3), cell, (0.0, 0.0, 0.0)))
-    near = np.flatnonzero(np.isin(cell_hash(points, cell, (0.0, 0.0, 0.0)), cells))
+    near = np.flatnonzero(among(cells, cell_hash(points, cell, (0.0, 0.0, 0.0))))
     search = finder(points[near])
     same = tolerance * 0.01
     distance, at = search.query(points[free], CROWD)
@@ -107,14 +108,14 @@ def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.b
     one, other = drifted[left], other[left]
     inside = np.zeros(len(mesh.points), bool)
     inside[drifted] = True
-    links = edges_touching(mesh.edges, inside).astype(np.int32)
-    pull = _evening_pull(mesh, links)
-    apart = mesh.points[one] - mirrored(mesh.points[other])
-    gain = (apart * (pull[one] + mirrored(pull[other]))).sum(axis=1)
+    pull = _evening_pull(mesh, inside)
+    apart = rows(mesh.points, one) - flipped(rows(mesh.points, other))
+    gain = (apart * (rows(pull, one) + flipped(rows(pull, other)))).sum(axis=1)
     clear = np.abs(gain) > 0.5 * np.square(apart).sum(axis=1)
     del pull, apart
-    links = links[inside[links[:, 0]] & inside[links[:, 1]]]
-    links = np.concatenate([links.reshape(-1, 2), np.stack([one, other], axis=1, dtype=np.int32)])
+    edges = mesh.edges.reshape(-1, 2)
+    links = np.compress(inside.take(edges).all(axis=1), edges, axis=0).astype(np.int32)
+    links = np.concatenate([links, np.stack([one, other], axis=1, dtype=np.int32)])
     label = components(len(mesh.points), links)
     lean = np.bincount(label[one], gain, minlength=len(mesh.points))[label[one]]
     first = np.where(clear, gain > 0.0, lean > 0.0)
@@ -122,17 +123,13 @@ def moved_side(mesh: Mesh, partner: IntArray, drifted: IntArray) -> NDArray[np.b
     return suspect
 
 
-def _evening_pull(mesh: Mesh, links: NDArray[np.integer]) -> FloatArray:
-    """(n, 3) gradient of the thin-plate energy at vertices all of whose edges are ``links``."""
+def _evening_pull(mesh: Mesh, inside: NDArray[np.bool_]) -> FloatArray:
+    """(n, 3) gradient of the thin-plate energy at the vertices ``inside`` (n,)."""
     count = len(mesh.points)
     pull = np.zeros((count, 3))
-    if not len(links):
-        return pull
-    near = np.zeros(count, bool)
-    near[links] = True
-    edges = edges_touching(mesh.edges, near)
-    one, other = edges.T.astype(np.int32)
-    del edges
+    near = inside.copy()
+    near[edges_touching(mesh.edges, inside)] = True
+    one, other = edges_touching(mesh.edges, near).T.astype(np.int32)
     degree = np.bincount(one, minlength=count) + np.bincount(other, minlength=count)
     degree = np.maximum(degree, 1)
     for axis in range(3):

@@ -5,13 +5,15 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..figure import FloatArray, IntArray
+from ..figure import IntArray
 from ..nearest import Finder
-from .grid import centre_alone, crowding, flipped, length, mirrored, rows, settle
-from .grow import Faces, HalfEdges, borne_out, grow_over_edges, grow_over_faces, surroundings
+from .edges import mean_edge
+from .grid import centre_alone, crowding, deviations, flipped, length, mirrored, rows, settle
+from .grow import borne_out, grow_over_edges, grow_over_faces, surroundings
+from .half_edges import Faces, HalfEdges
 from .islands import seed_islands
 from .leftover import class_of_free, match_by_distance, moved_side
-from .records import Mesh, Pairing, State, Way, edges_touching
+from .records import Mesh, Pairing, State, Way
 from .shifted import put_right, without_far_centre
 
 _FIRST = ((2.0, 1),)
@@ -127,7 +129,7 @@ def _drop_unlikely(mesh: Mesh, tolerance: float, partner: IntArray, way: NDArray
     moved keeps its edges.
     """
     grown = np.flatnonzero((way == Way.CONNECTIVITY) & (partner >= 0))
-    apart = length(mirrored(mesh.points[grown]) - mesh.points[partner[grown]])
+    apart = deviations(mesh.points, grown, partner[grown])
     far = grown[apart > tolerance]
     if not len(far):
         return
@@ -146,8 +148,8 @@ def _drop_frayed(mesh: Mesh, grown: IntArray, partner: IntArray, way: NDArray[np
     """
     for _ in range(len(grown)):
         grown = grown[partner[grown] >= 0]
-        apart = length(mirrored(mesh.points[grown]) - mesh.points[partner[grown]])
-        grown = grown[apart > _edge_length(mesh, grown)]
+        apart = deviations(mesh.points, grown, partner[grown])
+        grown = grown[apart > mean_edge(mesh, grown)]
         if not len(grown):
             return
         asked = np.zeros(len(partner), bool)
@@ -159,19 +161,8 @@ def _drop_frayed(mesh: Mesh, grown: IntArray, partner: IntArray, way: NDArray[np
         _take_back(frayed, partner, way)
 
 
-def _edge_length(mesh: Mesh, vertices: IntArray) -> FloatArray:
-    """(k,) the mean length of each vertex's edges; infinite where it has none."""
-    asked = np.zeros(len(mesh.points), bool)
-    asked[vertices] = True
-    edges = edges_touching(mesh.edges, asked)
-    sizes = np.repeat(length(mesh.points[edges[:, 0]] - mesh.points[edges[:, 1]]), 2)
-    count = np.bincount(edges.ravel(), minlength=len(asked))[vertices]
-    total = np.bincount(edges.ravel(), sizes, minlength=len(asked))[vertices]
-    return np.where(count > 0, total / np.maximum(count, 1), np.inf)
-
-
 def _take_back(vertices: IntArray, partner: IntArray, way: NDArray[np.uint8]) -> None:
-    both = np.unique(np.concatenate([vertices, partner[vertices]]))
+    both = np.concatenate([vertices, partner[vertices]])
     partner[both] = -1
     way[both] = Way.NONE
 

@@ -46,31 +46,6 @@ class Mesh:
     face_starts: IntArray
 
 
-def edges_touching(edges: IntArray, flags: NDArray[np.bool_]) -> IntArray:
-    """The (k, 2) edges of which at least one end is flagged in ``flags`` (n,)."""
-    if not len(edges):
-        return edges.reshape(0, 2)
-    hit = np.flatnonzero(flags.take(edges[:, 0]) | flags.take(edges[:, 1]))
-    return np.take(edges, hit, axis=0)
-
-
-def edge_lengths(mesh: Mesh, vertices: IntArray) -> tuple[FloatArray, FloatArray]:
-    """(k,) the shortest and the longest edge of each of the vertices.
-
-    Where a vertex has no edge, they are infinite and zero.
-    """
-    asked = np.zeros(len(mesh.points), bool)
-    asked[vertices] = True
-    edges = edges_touching(mesh.edges, asked)
-    along = mesh.points[edges[:, 0]] - mesh.points[edges[:, 1]]
-    sizes = np.sqrt(np.einsum("ij,ij->i", along, along))
-    shortest, longest = np.full(len(asked), np.inf), np.zeros(len(asked))
-    for end in (0, 1):
-        np.minimum.at(shortest, edges[:, end], sizes)
-        np.maximum.at(longest, edges[:, end], sizes)
-    return shortest[vertices], longest[vertices]
-
-
 @dataclass(frozen=True)
 class Pairing:
     """``partner`` (n,): -1 where none is known, the vertex itself on the centre.

@@ -5,10 +5,11 @@ from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
 from ..nearest import Finder, NearestFinder
-from .grid import length, mirrored
+from .edges import edges_touching, longest_edge, shortest_edge
+from .grid import deviations, mirrored
 from .grow import borne_out
 from .islands import components
-from .records import Mesh, Way, edge_lengths, edges_touching
+from .records import Mesh, Way
 
 MUCH_NEARER = 1.0 / 3.0
 """A candidate must lie within this share of the present partner's distance. Our choice."""
@@ -51,7 +52,7 @@ def without_far_centre(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], to
     own = own[np.abs(mesh.points[own, 0]) > tolerance]
     if not len(own):
         return
-    longest = edge_lengths(mesh, own)[1]
+    longest = longest_edge(mesh, own)
     lost = own[(np.abs(mesh.points[own, 0]) > longest) & (longest > 0.0)]
     partner[lost] = -1
     way[lost] = Way.NONE
@@ -60,28 +61,25 @@ def without_far_centre(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], to
 def _far(mesh: Mesh, partner: IntArray, way: NDArray[np.uint8], tolerance: float) -> IntArray:
     """Grown vertices so far from their partner's image that another place may lie between."""
     grown = np.flatnonzero((way >= Way.CONNECTIVITY) & (partner >= 0))
-    apart = _apart(mesh, grown, partner[grown])
+    apart = deviations(mesh.points, grown, partner[grown])
     grown, apart = grown[apart > tolerance], apart[apart > tolerance]
     if not len(grown):
         return grown
-    shortest = edge_lengths(mesh, grown)[0]
+    shortest = shortest_edge(mesh, grown)
     return grown[(apart > PLACE_OFF * shortest) | np.isinf(shortest)]
-
-
-def _apart(mesh: Mesh, one: IntArray, other: IntArray) -> FloatArray:
-    return length(mirrored(mesh.points[one]) - mesh.points[other])
 
 
 def _nearer(
     mesh: Mesh, partner: IntArray, far: IntArray, finder: Finder
 ) -> tuple[IntArray, IntArray]:
     """Mutually nearest among the far and the free, much nearer than what the far ones have."""
-    some = np.flatnonzero(partner < 0)
-    some = np.sort(np.concatenate([some, far]))
+    asked = partner < 0
+    asked[far] = True
+    some = np.flatnonzero(asked)
     points = np.take(mesh.points, some, axis=0)
     enough = np.full(len(some), np.inf)
     known = np.flatnonzero(partner[some] >= 0)
-    enough[known] = MUCH_NEARER * _apart(mesh, some[known], partner[some[known]])
+    enough[known] = MUCH_NEARER * deviations(mesh.points, some[known], partner[some[known]])
     search = finder(points)
     one = np.flatnonzero(points[:, 0] > -enough)  # of two near enough, one stands so
     near, other = _nearest(search, points[one])
