@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
 from ..nearest import Finder
+from .edges import edges_touching
 from .grid import mirrored
 
 ISLAND_REACH = 0.5
@@ -17,21 +18,17 @@ def components(count: int, edges: NDArray[np.integer]) -> NDArray[np.int32]:
     if not len(edges):
         return label
     one, other = edges.T.astype(np.int32)
-    while True:
-        ends = label.take(one), label.take(other)
-        low = np.minimum(*ends)
-        new = label.copy()
-        np.minimum.at(new, ends[0], low)
-        np.minimum.at(new, ends[1], low)
-        new = new[new]
+    while len(one):
+        np.minimum.at(label, np.maximum(one, other), np.minimum(one, other))
         while True:
-            jumped = new[new]
-            if np.array_equal(jumped, new):
+            jumped = label.take(label)
+            if np.array_equal(jumped, label):
                 break
-            new = jumped
-        if np.array_equal(new, label):
-            return label
-        label = new
+            label = jumped
+        one, other = label.take(one), label.take(other)
+        between = one != other  # edges between pieces not yet known to be one
+        one, other = one[between], other[between]
+    return label
 
 
 def _centres(
@@ -83,7 +80,7 @@ def seed_islands(
     free = np.flatnonzero(partner < 0)
     if not len(free) or not len(edges):
         return np.zeros(0, np.int64)
-    label = components(len(points), edges)
+    label = components(len(points), edges_touching(edges, partner < 0))
     attached = np.zeros(len(points), bool)
     attached[label[partner >= 0]] = True
     free = free[~attached[label[free]]]
