@@ -181,6 +181,7 @@ def _told(
     """The pairing with deviations, states and suspects as they are now."""
     deviation, state, suspect = found.deviation.copy(), found.state.copy(), found.suspect.copy()
     touched = _touched(found.partner, moved)
+    shift = _shift(before, now, touched)
     for start in range(0, len(touched), BLOCK):
         at = touched[start : start + BLOCK]
         other = found.partner.take(at)
@@ -195,7 +196,7 @@ def _told(
         suspect[at] = False
         off = at[~(within | own)]
         if len(off):
-            suspect[off] = _suspected(found, before, now, off, tolerance)
+            suspect[off] = _suspected(found, now[:, 0], shift, off, tolerance)
     return Pairing(found.partner, deviation, state, found.way, suspect)
 
 
@@ -216,16 +217,27 @@ def _touched(partner: IntArray, moved: IntArray) -> IntArray:
     return np.flatnonzero(touched & (partner >= 0))
 
 
+def _shift(before: FloatArray, now: FloatArray, touched: IntArray) -> FloatArray:
+    """(n,) how far each of the touched has moved; zero for all others."""
+    shift = np.zeros(len(now))
+    for start in range(0, len(touched), BLOCK):
+        at = touched[start : start + BLOCK]
+        step = rows(now, at)
+        step -= rows(before, at)
+        shift[at] = length(step)
+    return shift
+
+
 def _suspected(
-    found: Pairing, before: FloatArray, now: FloatArray, off: IntArray, tolerance: float
+    found: Pairing, side: FloatArray, shift: FloatArray, off: IntArray, tolerance: float
 ) -> NDArray[np.bool_]:
-    """(k,) which of the drifted is the one that moved; who was off before stays suspected."""
+    """(k,) which of the drifted is the one that moved; who was off before stays suspected.
+
+    ``side`` (n,) is the signed distance from the plane, ``shift`` (n,) how far each has moved.
+    """
     other = found.partner.take(off)
-    mine, others = rows(now, off), rows(now, other)
-    right = mine[:, 0] - others[:, 0]
-    mine -= rows(before, off)
-    others -= rows(before, other)
-    lead = length(mine) - length(others)
+    right = side[off] - side[other]
+    lead = shift.take(off) - shift.take(other)
     further = (right < 0.0) | ((right == 0.0) & (off > other))
     first = np.where(np.abs(lead) > SAME_WAY * tolerance, lead > 0.0, further)
     known = found.state.take(off) == State.DRIFTED
