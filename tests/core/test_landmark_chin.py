@@ -12,7 +12,8 @@ from evenfold.core.proportion.face.chin import _from_outline
 from evenfold.core.proportion.face.side_outline import ChinFit
 from evenfold.core.proportion.face.underside import find_underside
 from evenfold.core.proportion.ground.legs import legs_of
-from evenfold.core.proportion.head.neck import find_necks, outline_of
+from evenfold.core.proportion.head.neck import find_necks
+from evenfold.core.proportion.head.outline import outline_of
 from evenfold.core.proportion.parts.body import gather
 from evenfold.core.settings import Settings
 from figures.people import Person, keeper
