@@ -7,7 +7,7 @@ import pytest
 from evenfold.core.figure import Armature, Bone, Weights, transform_points
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.directions.facing import facing_by_shape
-from evenfold.core.proportion.directions.frame import forward_of
+from evenfold.core.proportion.directions.forward import forward_of
 from evenfold.core.proportion.face.chin import _from_outline
 from evenfold.core.proportion.face.side_outline import ChinFit
 from evenfold.core.proportion.face.underside import find_underside

@@ -20,7 +20,7 @@ CELLS = 120
 
 def head_way(body: Body, up: FloatArray, forward: FloatArray) -> FloatArray:
     """Unit level direction (3,) the head looks: ``forward`` (3,), unless its halves mirror clearly better about another."""
-    head = body.points[(body.head > 0.5) & ~body.worn]
+    head = body.points[body.follows_head & ~body.worn]
     if body.head_how == "none" or len(head) < FEWEST:
         return forward
     across = np.cross(up, forward)
