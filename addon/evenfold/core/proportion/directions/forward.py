@@ -4,6 +4,7 @@ import numpy as np
 
 from ...extents import extent_of
 from ...figure import Bone, Figure, FloatArray
+from ...name_words import words_of
 from ..ground.plate import find_plate
 from ..parts import words
 from ..parts.body import WELD, Body
@@ -106,7 +107,7 @@ def _eyes(figure: Figure, up: FloatArray) -> FloatArray | None:
     named = [figure.humanoid.get(key) for key in ("leftEye", "rightEye")]
     eyes = [bones[name] for name in named if name in bones]
     if len(eyes) < 2:
-        eyes = [bone for bone in bones.values() if words.side_of(bone.name) and set(words.tokens(bone.name)) & {"eye", "目"} == set(words.tokens(bone.name)) - SIDES]
+        eyes = [bone for bone in bones.values() if words.side_of(bone.name) and set(words_of(bone.name)) & {"eye", "目"} == set(words_of(bone.name)) - SIDES]
     if len(eyes) < 2:
         return None
     parents = {bone.parent for bone in eyes}

@@ -5,6 +5,7 @@ import re
 import numpy as np
 
 from ...figure import Figure, FloatArray
+from ...name_words import words_of
 from ..parts import words
 from .frame import flat, unit, up_of
 
@@ -28,8 +29,8 @@ def _bones_by_side(figure: Figure) -> list[dict[int, FloatArray]]:
     known += [(bone.name, bone) for bone in figure.armature.bones]
     for name, bone in known:
         side = words.side_of(name)
-        if side and not set(words.tokens(name)) & words.HELPER and np.isfinite(bone.head).all():
-            key = tuple(token for token in words.tokens(name.replace("左", " ").replace("右", " ")) if token not in SIDES)
+        if side and not set(words_of(name)) & words.HELPER and np.isfinite(bone.head).all():
+            key = tuple(token for token in words_of(name.replace("左", " ").replace("右", " ")) if token not in SIDES)
             heads.setdefault((*key, *_DIGITS.findall(name)), {})[side] = bone.head
     return list(heads.values())
 

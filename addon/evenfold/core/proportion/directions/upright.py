@@ -3,6 +3,7 @@
 import numpy as np
 
 from ...figure import Armature, FloatArray
+from ...name_words import words_of
 from ...sides import pairs
 from ..parts import words
 from .frame import unit
@@ -93,6 +94,6 @@ def _mean(armature: Armature, named: frozenset[str], signs: tuple[str, ...]) -> 
     places = [
         bone.head for bone in armature.bones
         if words.has_word(bone.name, named, signs) is not None
-        and not set(words.tokens(bone.name)) & words.HELPER and np.isfinite(bone.head).all()
+        and not set(words_of(bone.name)) & words.HELPER and np.isfinite(bone.head).all()
     ]
     return np.mean(places, axis=0) if places else None

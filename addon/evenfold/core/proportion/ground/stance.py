@@ -6,6 +6,7 @@ import numpy as np
 
 from ...extents import extent_of
 from ...figure import Armature, Figure, FloatArray, IntArray
+from ...name_words import words_of
 from ..directions.frame import up_of
 from ..directions.lying import lies
 from ..parts import words
@@ -63,7 +64,7 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
 def _has_front_and_back_legs(armature: Armature) -> bool:
     front = back = False
     for bone in armature.bones:
-        found = set(words.tokens(bone.name))
+        found = set(words_of(bone.name))
         if found & words.HELPER or not found & (words.LEG | {"shoulder", "paw", "hoof"}):
             continue
         front |= bool(found & words.FRONT_LEG)

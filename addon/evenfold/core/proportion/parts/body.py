@@ -6,6 +6,7 @@ import numpy as np
 
 from ...extents import extent_of
 from ...figure import Figure, FloatArray, IntArray, Part
+from ...name_words import words_of
 from ..points.islands import label_pieces
 from . import words
 from .named_bones import MAINLY, find_head_bone, jaw_bones, leg_bones
@@ -157,7 +158,7 @@ def _rows(figure: Figure, choice: WornChoice, bones: Decided, head_bone: str | N
         groups = part.weights.names
         total = part.weights.of_groups(set(groups) if bone_names is None else bone_names, len(part.points))
         names = head_names or (_named(groups, words.HEAD, words.HEAD_SIGNS) if bone_names is None else frozenset())
-        necks = {name for name in groups if "neck" in words.tokens(name) or "首" in name}
+        necks = {name for name in groups if "neck" in words_of(name) or "首" in name}
         head, neck, leg, jaw = (
             _share(part, chosen, total)
             for chosen in (names, necks, legs or _named(groups, words.LEG, words.LEG_SIGNS), jaws)

@@ -3,6 +3,7 @@
 import numpy as np
 
 from ...figure import Armature, Figure, Part
+from ...name_words import words_of
 from . import words
 
 MAINLY = 0.5
@@ -32,7 +33,7 @@ def find_head_bone(figure: Figure) -> str | None:
             continue
         if not bone.is_placed:
             continue
-        helper = bool(set(words.tokens(bone.name)) & words.HELPER)
+        helper = bool(set(words_of(bone.name)) & words.HELPER)
         weighted = bool(armature.below(bone.name) & carrying)
         found.append((not weighted, helper, not bone.deform, depth_of(armature, bone.name), bone.name))
     if found and not (mapped is not None and min(found)[0]):

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...figure import Armature, Figure, FloatArray, IntArray, Part
+from ...name_words import words_of
 from . import words
 from .named_bones import MAINLY, carried_groups, depth_of
 
@@ -58,7 +59,7 @@ def _common_words(figure: Figure) -> dict[str, frozenset[str]]:
 
 def own_words(kind: str, names: set[str]) -> frozenset[str]:
     """Words in the names of all things of one ``kind``; a sole object is the figure, a sole bone or material is not."""
-    found = [frozenset(words.tokens(name)) for name in names]
+    found = [frozenset(words_of(name)) for name in names]
     if len(found) < (1 if kind == "object" else 2) or any(len(one) < 2 for one in found):
         return frozenset()
     return frozenset.intersection(*found)
