@@ -20,7 +20,7 @@ SIDES = (1, 99)
 """Percentiles of the places from side to side between which the middle lies: single points tell nothing."""
 GROUND = 0.06
 """Feet are looked for up to this share of the height."""
-GAP, MOST, LEAST_CELLS = 90, 4, 2
+GAP, MOST_THINGS, LEAST_CELLS = 90, 4, 2
 """What is less apart than one part in so many of the height is one thing; of so many of the largest that fill more
 cells than the third two may be feet. Our choice."""
 AS_LONG, AS_MUCH = 0.7, 0.6
@@ -101,7 +101,7 @@ def _between_alike(points: FloatArray, step: float) -> FloatArray | None:
         links.append(np.stack([at, np.searchsorted(key, key[at] + way)], axis=1))
     label = join(len(key), np.concatenate(links))
     count = np.bincount(label, minlength=len(key))
-    things = [points[label[owner] == number] for number in np.argsort(-count)[:MOST] if count[number] > LEAST_CELLS]
+    things = [points[label[owner] == number] for number in np.argsort(-count)[:MOST_THINGS] if count[number] > LEAST_CELLS]
     for one, other in itertools.combinations(things, 2):
         between = other.mean(axis=0) - one.mean(axis=0)
         extent = [float(extent_of(own).max()) for own in (one, other)]

@@ -19,7 +19,7 @@ from .named_sides import SIDES, left_by_names
 
 SAMPLES = 120
 """Samples to the figure's height."""
-DETAIL, SPECK, FEWEST_CORNERS, MOST = 0.2, 0.01, 6, 60
+DETAIL, SPECK, FEWEST_CORNERS, MOST_SMALL = 0.2, 0.01, 6, 60
 """Pieces smaller than the first share of the height and larger than the second may be eyes and the like, which are in front, where
 they have so many points; of more such pieces than the last none is told to be. Our choice."""
 TOES, EYES, SIDED, FEET = 2.0, 1.5, 1.0, 0.9
@@ -27,9 +27,9 @@ TOES, EYES, SIDED, FEET = 2.0, 1.5, 1.0, 0.9
 CLEAR, SHAPE = 0.8, 1.2
 """A shape that tells front from back by the first counts as the second against names, whose sides may be seen from
 the front: of 292 invented and 39 ready figures none so clear was the wrong way round. Our choice."""
-WEAK, BARE = 0.8, 1.05
+SURE_BY_RIG, SURE_BY_SHAPE = 0.8, 1.05
 """Where less than this speaks for a facing, by a rig or by the bare shape, it may be the other way
-round. A chin alone, without feet or eyes, is less than BARE. From invented figures."""
+round. A chin alone, without feet or eyes, is less than SURE_BY_SHAPE. From invented figures."""
 FOOT, SHIN, FEWEST_OF_LEGS = 0.12, (0.2, 0.6), 12
 """Of what follows the legs the foot lies below the first share of its height and the shin between the second; fewer points than
 the third tell nothing. Our choice."""
@@ -59,10 +59,10 @@ def facings_of(figure: Figure, body: Body) -> list[FloatArray]:
     if start is not None:
         vote = SIDED * (left is not None) + sum(weight * float(np.sign(way @ start)) for weight, way in known)
         forward = start if vote > 0 or left is None else -start
-        return [forward] if abs(vote) >= WEAK else [forward, -forward]
+        return [forward] if abs(vote) >= SURE_BY_RIG else [forward, -forward]
     shape = facing_and_vote(_kept_surface(body, up), up, _small_pieces(body, up), upper_paint(body, up))
     if shape is not None:
-        others = [] if shape.vote >= BARE else [-shape.forward]
+        others = [] if shape.vote >= SURE_BY_SHAPE else [-shape.forward]
         return [shape.forward, *others, *([] if shape.along is None else [shape.along])]
     fallback = unit(flat(np.array([0.0, -1.0, 0.0]), up))
     forward = fallback if fallback is not None else np.array([1.0, 0.0, 0.0])
@@ -141,4 +141,4 @@ def _small_pieces(body: Body, up: FloatArray) -> FloatArray:
     points = np.bincount(piece[kept], minlength=count)
     extent = np.where(points > 0, (high - low).max(axis=1, initial=-np.inf), np.inf)
     small = (points >= FEWEST_CORNERS) & (extent < DETAIL * size) & (extent > SPECK * size)
-    return np.asarray((low[small] + high[small]) / 2, float) if 0 < small.sum() <= MOST else np.zeros((0, 3))
+    return np.asarray((low[small] + high[small]) / 2, float) if 0 < small.sum() <= MOST_SMALL else np.zeros((0, 3))

@@ -35,9 +35,9 @@ REACH = 2.5
 """Arms held out are longer away from each other than they are deep by this much; legs are not. Our choice."""
 BULK = 4.0
 """A trunk's cross-section is larger than that of what hangs beside it by this factor. Our choice."""
-FEW = 5
+MOST_WITH_ARMS = 5
 """Of more larger cross-sections than this on a level the outermost are locks of hair and no arms. Our choice."""
-MOST = 5
+MOST_PAIRED = 5
 """Pairs are looked for among so many of the longest cross-sections of a level. Our choice."""
 ASIDE, IN_ROW = 0.35, 0.5
 """Others lie in a row with a pair where they are off its line by less than the first, in lengths from one of the pair to the
@@ -85,7 +85,7 @@ def arms_of(samples: FloatArray, span: float) -> bool:
 def _is_flanked(boxes: FloatArray) -> bool:
     """True where the two outermost of the larger cross-sections (k, 4) are alike and a larger one lies between them."""
     boxes = boxes[_length(boxes) > LARGER]
-    if not 3 <= len(boxes) <= FEW:
+    if not 3 <= len(boxes) <= MOST_WITH_ARMS:
         return False
     outer = boxes[[np.argmin(boxes[:, 0]), np.argmax(boxes[:, 2])]]
     inner = boxes[(boxes[:, 0] >= outer[0, 2]) & (boxes[:, 2] <= outer[1, 0])]
@@ -146,7 +146,7 @@ def _is_table(boxes: FloatArray, longest: float = 0.0) -> bool:
 
 def _pair(boxes: FloatArray) -> FloatArray | None:
     """(2, 4) the two largest alike cross-sections with nothing as large between them."""
-    boxes = boxes[np.argsort(-_length(boxes))][:MOST]
+    boxes = boxes[np.argsort(-_length(boxes))][:MOST_PAIRED]
     length, centre = _length(boxes), (boxes[:, :2] + boxes[:, 2:]) / 2
     area = (boxes[:, 2:] - boxes[:, :2]).prod(axis=1)
     for first in range(len(boxes)):

@@ -14,7 +14,7 @@ from .worn import BoolArray, Decided, WornChoice, WornPart, settle, worn_bones, 
 
 FEWEST = 8
 """Fewer points than this on the head's bone tell nothing of the head's shape."""
-BLURRED, LEAST, FOLLOWS = 0.25, 0.3, 0.51
+BLURRED, LEAST_LED, FOLLOWS = 0.25, 0.3, 0.51
 """Weights are blurred where no more than the first share of what the head leads follows it mainly; it leads where it has more
 weight than any other bone, and the second at least. Such points count as following it by the third. Our choice."""
 WELD = 1e-5
@@ -99,7 +99,7 @@ def _led(part: Part, head_names: frozenset[str], total: FloatArray) -> BoolArray
     other = np.zeros(len(part.points))
     np.fmax.at(other, part.weights.vertex[~mine], part.weights.weight[~mine])
     head = part.weights.of_groups(head_names, len(part.points))
-    return np.asarray((head > other) & (head > LEAST * total), bool)
+    return np.asarray((head > other) & (head > LEAST_LED * total), bool)
 
 
 def _sharpened(rows: list[_Row]) -> list[_Row]:
