@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
 from evenfold.core.humanoid import guess_humanoid
-from evenfold.core.proportion.directions.frame import forward_of, up_of
+from evenfold.core.proportion.directions.forward import forward_of
+from evenfold.core.proportion.directions.frame import up_of
 from evenfold.core.proportion.further import find_further
 from evenfold.core.proportion.parts.body import gather
 from evenfold.core.proportion.spot import Spot

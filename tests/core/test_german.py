@@ -5,8 +5,9 @@ from dataclasses import replace
 import pytest
 from evenfold.core.humanoid import guess_humanoid
 from evenfold.core.in_english import in_english, spelled_out
+from evenfold.core.name_words import words_of
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.parts.words import side_of, tokens, worn_word
+from evenfold.core.proportion.parts.words import side_of, worn_word
 from evenfold.core.settings import Settings
 from evenfold.core.sides import asks_for_counterpart, counterpart, pairs
 from figures.people import Person, keeper
@@ -41,7 +42,7 @@ def test_every_bone_of_a_body_is_told(spell):
     ("Fuß_links", ("foot", "left")), ("OberArm.L", ("upperarm", "l")), ("Müetze", ("mueetze",)), ("HÜFTE", ("hips",)), ("Fu\u0308hler", ("antennae",)), ("ÄRMEL_R", ("sleeve", "r")), ("Kopfhörer", ("headphones",)), ("Kopf", ("head",)),
 ])
 def test_words_are_put_into_english(name, said):
-    assert tokens(name) == said
+    assert words_of(name) == said
 
 
 @pytest.mark.parametrize("name", ["Mütze", "Haare.001", "Flügel_L", "Hut", "Ohr.R", "Umhang", "Zöpfe", "Ober_Zopf"])

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Figure
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.head.build import AS_FLAT, AS_TALL, FLAT, MOST, TALL, doubted_by_build
+from evenfold.core.proportion.head.build import (
+    AS_FLAT,
+    AS_TALL,
+    FLAT,
+    MOST_OFF,
+    TALL,
+    doubted_by_build,
+)
 from evenfold.core.proportion.spot import Spot
 from evenfold.core.settings import Settings
 from figures.altered import carried
@@ -26,7 +33,7 @@ def test_heads_of_common_build_are_not_doubted(tall):
     assert doubted_by_build(chin, 1.0, 0.2) is chin
 
 
-@pytest.mark.parametrize(("tall", "other"), [(1.9, AS_TALL), (1.8, AS_TALL), (4.0, 4.0 / MOST), (0.5, AS_FLAT), (0.3, 0.3 * MOST)])
+@pytest.mark.parametrize(("tall", "other"), [(1.9, AS_TALL), (1.8, AS_TALL), (4.0, 4.0 / MOST_OFF), (0.5, AS_FLAT), (0.3, 0.3 * MOST_OFF)])
 def test_the_range_reaches_to_a_head_of_common_build(tall, other):
     chin = chin_at(1.0 - 0.2 * tall)
     found = doubted_by_build(chin, 1.0, 0.2)

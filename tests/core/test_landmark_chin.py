@@ -7,12 +7,13 @@ import pytest
 from evenfold.core.figure import Armature, Bone, Weights, transform_points
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.directions.facing import facing_by_shape
-from evenfold.core.proportion.directions.frame import forward_of
+from evenfold.core.proportion.directions.forward import forward_of
 from evenfold.core.proportion.face.chin import _from_outline
 from evenfold.core.proportion.face.side_outline import ChinFit
 from evenfold.core.proportion.face.underside import find_underside
 from evenfold.core.proportion.ground.legs import legs_of
-from evenfold.core.proportion.head.neck import find_necks, outline_of
+from evenfold.core.proportion.head.neck import find_necks
+from evenfold.core.proportion.head.outline import outline_of
 from evenfold.core.proportion.parts.body import gather
 from evenfold.core.settings import Settings
 from figures.people import Person, keeper

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Bone
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.directions.frame import facings_of
+from evenfold.core.proportion.directions.forward import facings_of
 from evenfold.core.proportion.face import chin as chin_module
 from evenfold.core.proportion.face.chin import _fit, _neck_outline
 from evenfold.core.proportion.face.side_outline import cuts, find_ledge, front_line, touch_chin
 from evenfold.core.proportion.face.underside import find_underside
-from evenfold.core.proportion.head.neck import ROWS, Outline, find_necks
+from evenfold.core.proportion.head.neck import find_necks
+from evenfold.core.proportion.head.outline import ROWS, Outline
 from evenfold.core.proportion.head.region import Head
 from evenfold.core.proportion.parts.body import Body, gather
 from evenfold.core.settings import Settings

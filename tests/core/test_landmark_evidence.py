@@ -10,7 +10,7 @@ from evenfold.core.proportion.face.side_outline import find_ledge, touch_chin
 from evenfold.core.proportion.fuse import fuse
 from evenfold.core.proportion.ground.plate import find_plate
 from evenfold.core.proportion.ground.standing import feet_of
-from evenfold.core.proportion.head.region import shown_from_front
+from evenfold.core.proportion.head.from_front import shown_from_front
 from evenfold.core.proportion.points.islands import label_pieces
 from evenfold.core.proportion.skull.dome import find_dome
 from evenfold.core.settings import Settings

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Weights
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.head.region import _whole_of
 from evenfold.core.proportion.head.shape import _over_middle
+from evenfold.core.proportion.head.skull_piece import whole_of
 from evenfold.core.proportion.parts.body import gather
 from evenfold.core.proportion.parts.named_bones import find_head_bone
 from evenfold.core.settings import Settings
@@ -143,7 +143,7 @@ def box(*sizes):
 ], ids=["muzzle", "hidden head", "face under hair", "face in long hair", "shell", "two shells", "mouth inside"])
 def test_which_piece_is_the_skull(shown, sizes, chosen):
     points, piece = box(*sizes)
-    assert _whole_of(points, piece, np.array(shown)) == chosen
+    assert whole_of(points, piece, np.array(shown)) == chosen
 
 
 def test_a_muzzle_of_its_own_piece_is_not_the_head():

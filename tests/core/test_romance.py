@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 import pytest
+from evenfold.core.name_words import words_of
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.parts.words import has_word, is_face, tokens, worn_word
+from evenfold.core.proportion.parts.words import has_word, is_face, worn_word
 from evenfold.core.settings import Settings
 from evenfold.core.sides import counterpart
 from figures.altered import carried, with_parts
@@ -16,7 +17,7 @@ from figures.people import Person, _ball, keeper
     ("œil_gauche", ("eye", "gauche")), ("Crinière", ("mane",)),
 ])
 def test_words_are_put_into_english_with_and_without_accents(name, said):
-    assert tokens(name) == said
+    assert words_of(name) == said
 
 
 @pytest.mark.parametrize("name", ["Pelo", "Barba", "Orejas", "Sombrero.001", "Cuernos", "Cola", "Cheveux", "Barbe", "Oreilles", "Chapeau", "Corne_L", "Épée", "Socle", "ひげ", "台座"])
@@ -31,7 +32,7 @@ def test_other_words_are_not(name):
 
 
 def test_japanese_letters_are_left_alone():
-    assert has_word("ひげ", frozenset(), ("ひげ",)) == "ひげ" and tokens("がく") == ("がく",)
+    assert has_word("ひげ", frozenset(), ("ひげ",)) == "ひげ" and words_of("がく") == ("がく",)
 
 
 def test_no_sides_are_made_of_them():

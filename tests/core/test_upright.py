@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.figure import Armature, Bone
+from evenfold.core.name_words import words_of
 from evenfold.core.proportion.directions.upright import guess_up
 from evenfold.core.proportion.parts import words
 
@@ -89,7 +90,7 @@ def test_control_bones_do_not_count():
 @pytest.mark.parametrize("library", ["hair", "//props/hat", "face.v2", "左腕", "髪", "Head", "left_foot"])
 def test_the_library_told_after_a_linked_objects_name_says_nothing_of_it(name, library):
     linked = f"{name} [{library}.blend]"
-    assert words.tokens(linked) == words.tokens(name)
+    assert words_of(linked) == words_of(name)
     assert words.worn_word(linked) is None
     assert not words.is_face(linked)
     assert words.has_word(linked, words.HEAD, words.HEAD_SIGNS) is None

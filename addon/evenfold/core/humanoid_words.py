@@ -4,7 +4,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from .in_english import in_english, spelled_out
+from .in_english import spelled_out
+from .name_words import words_and_numbers_of
 
 LEFT = frozenset({"l", "left", "lft", "lt"})
 RIGHT = frozenset({"r", "right", "rgt", "rt"})
@@ -62,7 +63,6 @@ _PARTS: dict[str, Scores] = {
 _RULING = (("Thumb", "Index", "Middle", "Ring", "Little"), ("Finger",), ("Toes",), ("Eye", "jaw"))
 """Of several parts in one name the first of these is meant: the hand's thumb is a thumb."""
 _FINGER_WORDS = frozenset({"hand", "finger", "metacarpal", "proximal", "intermediate", "distal", "meta", "carpal", "prox", "inter", "dist"})
-_PIECES = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\x00-\x7f]+")
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ def pieces(name: str) -> list[str]:
     for sign, word in _JAPANESE:
         text = text.replace(sign, word)
     found: list[str] = []
-    for word in in_english(piece.lower() for piece in _PIECES.findall(text)):
+    for word in words_and_numbers_of(text):
         found += _unglued(word)
     return found
 

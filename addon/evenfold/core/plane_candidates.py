@@ -4,7 +4,8 @@ import numpy as np
 
 from .figure import Figure, FloatArray
 from .plane import Candidate
-from .proportion.directions.frame import left_by_names, middle_between_bones, up_of
+from .proportion.directions.frame import up_of
+from .proportion.directions.named_sides import left_by_names, middle_between_bones
 
 
 def plane_candidates(figure: Figure) -> list[Candidate]:

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 
+from .name_words import LATIN
+
 PLAIN, LIKELY, GUESS = 0, 1, 2
 
 MANY = 6
@@ -36,9 +38,10 @@ BODY = (
 
 _WIDE = str.maketrans("ＬＲｌｒ", "LRlr")
 _TO_WIDE = str.maketrans("LRlr", "ＬＲｌｒ")
+# Sides are exchanged where they stand, so they need their places and letters as written, which name_words does not keep.
 _TOKENS = re.compile(
     r"左右|左|右|ひだり|みぎ|ヒダリ|ミギ"
-    rf"|(?<![A-Za-z])(?i:{'|'.join((*WORDS, *GERMAN))})(?![A-Za-z])|[A-Z]+(?![a-z])|[A-Z]?[a-z]+"
+    rf"|(?<![A-Za-z])(?i:{'|'.join((*WORDS, *GERMAN))})(?![A-Za-z])|{LATIN}"
 )
 _SHORT = re.compile(rf"(?<![A-Za-z])(?i:{'|'.join(SHORT)})(?![A-Za-z])")
 _NUMBER = re.compile(r"(.*)(\.[0-9](?:[^.]*[0-9])?)", re.DOTALL)

@@ -6,11 +6,24 @@ import numpy as np
 
 from ..figure import Armature, Figure, FloatArray
 from .parts.body import Body
+from .parts.named_bones import MAINLY
 
 FEWEST = 4
 """Fewer points than this on a hand tell nothing of its end."""
 LONGEST = 1.6
 """A hand longer than this many lower arms holds something; common practice, no source."""
+BY_WEIGHTS, BY_BONES, BY_SHAPE = 0.01, 0.03, 0.02
+"""How far off a fingertip may be, in heights of the figure, by what tells it. Our choice."""
+SPAN, EVEN = 0.6, 0.04
+"""Level arms reach further than the first from tip to tip, and their tips are as high as each other to within the second, in
+heights of the figure. Our choice."""
+OVER_SOLE, OVER_CHIN = 0.25, 0.02
+"""The tips lie higher over the sole than the first, and no higher over the chin than the second, in the same heights. Our choice."""
+OUTER, THICK, OFF_LEVEL = 0.7, 0.15, 0.12
+"""Further out than the first, in lengths from the middle to a tip, all lies within the second in height, and no further than the
+third above or below the tips, in heights of the figure. Our choice."""
+INNER, TRUNK = 0.3, 0.6
+"""Within the first of the middle, in the same lengths, the trunk is higher than the second, in heights of the figure. Our choice."""
 
 
 @dataclass(frozen=True)
@@ -45,8 +58,8 @@ def tips_of_hands(figure: Figure, body: Body, framed: FloatArray, axes: FloatArr
             return None
         places.append(tip)
     if weighted:
-        return Tips(places[0], places[1], "weights", "farthest point from the wrist that follows the hand", 0.01)
-    return Tips(places[0], places[1], "bones", "ends of the longest fingers' bones", 0.03)
+        return Tips(places[0], places[1], "weights", "farthest point from the wrist that follows the hand", BY_WEIGHTS)
+    return Tips(places[0], places[1], "bones", "ends of the longest fingers' bones", BY_BONES)
 
 
 def _longest(figure: Figure, armature: Armature, side: str, hand: str) -> float:
@@ -62,7 +75,7 @@ def _weighted_tip(
     found: list[FloatArray] = []
     start = 0
     for part in figure.parts:
-        rows = part.weights.of_groups(names, len(part.points)) > 0.5
+        rows = part.weights.of_groups(names, len(part.points)) > MAINLY
         rows &= ~body.worn[start : start + len(part.points)]
         found.append(framed[start : start + len(part.points)][rows])
         start += len(part.points)
@@ -89,17 +102,15 @@ def tips_by_shape(own: FloatArray, low: float, high: float, chin: float) -> Tips
     ``own`` (n, 3) side, forward, up; heights of sole, crown and chin. Level arms reach far out,
     end below the chin and at one height on both sides, and the outer part of each is thin.
     """
-    height = high - low
     left, right = own[np.argmax(own[:, 0])], own[np.argmin(own[:, 0])]
     middle, reach = (left[0] + right[0]) / 2, (left[0] - right[0]) / 2
-    if 2 * reach < 0.6 * height or abs(left[2] - right[2]) > 0.04 * height:
+    level, height = (left[2] + right[2]) / 2, high - low
+    if 2 * reach < SPAN * height or abs(left[2] - right[2]) > EVEN * height:
         return None
-    level = (left[2] + right[2]) / 2
-    if not low + 0.25 * height < level < chin + 0.02 * height:
+    if not low + OVER_SOLE * height < level < chin + OVER_CHIN * height:
         return None
-    outer = own[np.abs(own[:, 0] - middle) > 0.7 * reach]
-    thick = outer[:, 2].max() - outer[:, 2].min()
-    trunk = own[np.abs(own[:, 0] - middle) < 0.3 * reach]
-    if thick > 0.15 * height or np.abs(outer[:, 2] - level).max() > 0.12 * height or np.ptp(trunk[:, 2]) < 0.6 * height:
+    aside = np.abs(own[:, 0] - middle)
+    outer, trunk = own[aside > OUTER * reach, 2], own[aside < INNER * reach, 2]
+    if np.ptp(outer) > THICK * height or np.abs(outer - level).max() > OFF_LEVEL * height or np.ptp(trunk) < TRUNK * height:
         return None
-    return Tips(left, right, "shape", "outermost points of the level arms", 0.02)
+    return Tips(left, right, "shape", "outermost points of the level arms", BY_SHAPE)

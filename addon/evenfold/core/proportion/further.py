@@ -9,6 +9,7 @@ from .fingertips import Tips, tips_by_shape, tips_of_hands
 from .ground.between_legs import Legs, find_crotch
 from .ground.foot import find_foot_sole
 from .parts.body import Body
+from .points.sample import FEWEST_POINTS
 from .spot import Spot
 
 JOINTS = {
@@ -27,6 +28,12 @@ MIDDLE = {
 ARM = frozenset({"elbow", "wrist", "fingertip"})
 SLACK = 0.01
 """How far off a joint bone may sit, as a share of the height; common practice, no source."""
+NO_CHIN = 0.9
+"""Where there is no chin it is taken to lie so high, as a share of the height. Our choice."""
+OUTSIDE = 0.02
+"""A landmark lies no further below the sole or above the crown than this share of the height. Our choice."""
+HANGING, LEVEL = 65, 12
+"""Arms that fall by more than the first hang, by less than the second either way they are level; in degrees. Our choice."""
 UNEVEN = 0.02
 """A difference between left and right, as a share of the height, that is told."""
 
@@ -68,13 +75,13 @@ def find_further(
     Landmarks that ``spots`` already holds are not looked for.
     """
     own = framed[~body.worn]
-    if len(own) < 4:
+    if len(own) < FEWEST_POINTS:
         return {}, {}
     low, high = _ends(own, spots)
     if not high > low:
         return {}, {}
     frame = _frame(figure, axes, high - low)
-    chin = spots["chin"].height if "chin" in spots else low + 0.9 * (high - low)
+    chin = spots["chin"].height if "chin" in spots else low + NO_CHIN * (high - low)
     tips = tips_of_hands(figure, body, framed, axes) or tips_by_shape(own, low, high, chin)
     found = _joints(frame)
     eyes = _eyes(figure, axes, frame.height, spots)
@@ -90,7 +97,7 @@ def find_further(
     if foot is not None:
         found["foot_sole"] = foot
     found = {name: _with_pose(name, spot, frame) for name, spot in found.items()}
-    slack = 0.02 * frame.height
+    slack = OUTSIDE * frame.height
     kept = {
         name: spot for name, spot in found.items()
         if name not in spots and low - slack <= spot.height <= high + slack
@@ -167,7 +174,7 @@ def _with_pose(name: str, spot: Spot, frame: _Frame) -> Spot:
         way = wrist - shoulder
         falls.append(np.degrees(np.arctan2(-way[2], np.linalg.norm(way[:2]))))
     fall = float(np.mean(falls))
-    pose = "hanging" if fall > 65 else "level" if abs(fall) < 12 else f"{abs(fall):.0f} degrees {'below' if fall > 0 else 'above'} level"
+    pose = "hanging" if fall > HANGING else "level" if abs(fall) < LEVEL else f"{abs(fall):.0f} degrees {'below' if fall > 0 else 'above'} level"
     return Spot(spot.height, spot.point, spot.how, spot.low, spot.high, f"{spot.evidence}; the arms are {pose} at rest")
 
 

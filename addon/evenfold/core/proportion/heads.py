@@ -7,8 +7,10 @@ import numpy as np
 from ..figure import Figure, FloatArray
 from ..findings import Landmark, Proportion, Reading, Span
 from ..settings import Settings
-from .directions.frame import facings_of, sides_are_exchanged, to_frame, up_of
+from .directions.forward import facings_of
+from .directions.frame import to_frame, up_of
 from .directions.head_way import head_way
+from .directions.named_sides import sides_are_exchanged
 from .further import find_further
 from .fuse import moved, widened
 from .ground.plate import find_plate
@@ -21,6 +23,7 @@ from .head.shape import find_by_bone, find_by_shape
 from .parts import words
 from .parts.body import Body, gather
 from .parts.named_bones import end_of_legs
+from .points.sample import FEWEST_POINTS
 from .spot import Spot
 
 EXCHANGED = "Left and right look exchanged in the bones' names: judged by feet and face, the bones named left are on the figure's own right. Exchange the names, unless it faces the other way."
@@ -30,6 +33,8 @@ LEAST_HEAD = 0.6
 SAME_CROWN, LOWER_CHIN = 0.1, 0.2
 """Two ways of looking found one head where its crowns are no further apart than the first, in heads, and the face goes on
 below where a chin lies lower by the second. Our choice."""
+BONE_BELOW, BONE_ABOVE = 0.3, 0.15
+"""A head bone starts no further below the chin than the second share of the head, and no further above it than the first. Our choice."""
 FEWEST_HEADS = 1.15
 """Fewer heads than this is a head without a body."""
 FEWEST_BY_SHAPE = 1.35
@@ -38,6 +43,10 @@ practice, no source)."""
 MOST_HEADS = 12.0
 """More heads than this are not counted unless crown and chin are pinned. The tallest canons have ten
 (Jombert after Duerer, as quoted at studydrawing.com; read in a quotation)."""
+UNSURE = (2, 2)
+"""Nor where they may be more than so many times as many, and the second more. Our choice."""
+OVER_HEAD = 1.5
+"""What is on the head or over it lies no further from the crown to the sides than this, in heads. Our choice."""
 
 
 def _pinned(figure: Figure, forward: FloatArray, up: FloatArray) -> Spots:
@@ -133,7 +142,7 @@ def _by_bone(body: Body, framed: FloatArray, start: FloatArray) -> tuple[Spot, S
         return find_by_bone(body, framed, start)
     crown, chin = shape
     size = crown.height - chin.height
-    bone = Reading("start of the head bone", float(start[2]), float(start[2]) - 0.3 * size, float(start[2]) + 0.15 * size)
+    bone = Reading("start of the head bone", float(start[2]), float(start[2]) - BONE_BELOW * size, float(start[2]) + BONE_ABOVE * size)
     low, high = widened(chin.low, chin.high, [bone])
     return crown, replace(chin, low=low, high=high, readings=(*chin.readings, bone))
 
@@ -165,9 +174,9 @@ def _count(crown: float, chin: float, sole: float) -> float:
 def _without_plate(body: Body, framed: FloatArray) -> Body:
     """A base plate under the feet is not the figure; what is named or weighted as the head is none, nor all that follows the legs."""
     plate = find_plate(framed, framed[:, 2], pieces_of(body, framed), ~body.worn)
-    if not plate.any() or (plate & (body.head > 0.5)).any():
+    if not plate.any() or (plate & body.follows_head).any():
         return body
-    legs = ~body.worn & (body.leg > 0.5)
+    legs = ~body.worn & body.follows_legs
     if legs.any() and not (legs & ~plate).any():
         return body
     sentence = "A flat piece under the figure is left out as its base."
@@ -175,7 +184,7 @@ def _without_plate(body: Body, framed: FloatArray) -> Body:
 
 
 def _too_little(kept: FloatArray) -> bool:
-    return len(kept) < 4 or not np.isfinite(kept).all() or float(np.ptp(kept[:, 2])) <= 0
+    return len(kept) < FEWEST_POINTS or not np.isfinite(kept).all() or float(np.ptp(kept[:, 2])) <= 0
 
 
 def measure(figure: Figure, settings: Settings) -> Proportion:
@@ -255,7 +264,7 @@ def _doubt(heads: float, high: float, fewest: float, *, sure: bool) -> str | Non
     """A sentence where a count would not be honest."""
     if heads < fewest:
         return "There is hardly a body below this head; choose the whole figure, or pin crown, chin and sole."
-    if (heads > MOST_HEADS and not sure) or not np.isfinite(high) or high > 2 * heads + 2:
+    if (heads > MOST_HEADS and not sure) or not np.isfinite(high) or high > UNSURE[0] * heads + UNSURE[1]:
         return "Crown and chin are too uncertain for a count; pin them, or name the head bone."
     return None
 
@@ -263,7 +272,7 @@ def _doubt(heads: float, high: float, fewest: float, *, sure: bool) -> str | Non
 def _full_top(body: Body, framed: FloatArray, crown: Spot, chin: Spot) -> float:
     """The highest point of all that is on the head or over it, raised hands left out."""
     size = crown.height - chin.height
-    over = np.linalg.norm(framed[:, :2] - crown.point[:2], axis=1) < 1.5 * size
+    over = np.linalg.norm(framed[:, :2] - crown.point[:2], axis=1) < OVER_HEAD * size
     if body.head_how == "weights":
-        over &= (body.head > 0.5) | body.worn
+        over &= body.follows_head | body.worn
     return max(float(framed[over][:, 2].max(initial=-np.inf)), crown.height)

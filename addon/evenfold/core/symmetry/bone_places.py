@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..figure import FloatArray, IntArray
-from ..proportion.parts.words import tokens
+from ..name_words import words_of
 
 CENTRE_WORDS = frozenset(
     ["root", "hip", "hips", "pelvis", "spine", "chest", "torso", "waist", "belly", "abdomen", "neck",
@@ -24,7 +24,7 @@ def near_middle(names: tuple[str, ...], ends: FloatArray) -> NDArray[np.bool_]:
     off = np.abs(ends[:, :, 0]).max(axis=1)
     length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     size = float(np.ptp(ends.reshape(-1, 3), axis=0).max())
-    named = np.array([bool(CENTRE_WORDS & set(tokens(name))) for name in names], bool)
+    named = np.array([bool(CENTRE_WORDS & set(words_of(name))) for name in names], bool)
     reach = np.maximum(np.minimum(OF_LENGTH * length, OF_RIG_NAMED * size), OF_RIG * size)
     return off <= np.where(named, OF_RIG_NAMED * size, reach)
 

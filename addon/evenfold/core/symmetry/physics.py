@@ -6,7 +6,7 @@ import numpy as np
 
 from ..figure import Armature, Bone
 from ..findings import Finding
-from ..proportion.parts.words import tokens
+from ..name_words import words_of
 from ..sides import counterpart, pairs
 from .matched import Limits
 from .paired_rows import shown
@@ -60,7 +60,7 @@ def _settings(bone: Bone) -> dict[str, float]:
 
 def _swings(name: str) -> bool:
     way = name.removesuffix(".x").removesuffix(".y").removesuffix(".z")
-    return "." not in way or any(token.startswith(SWINGING) for token in tokens(way))
+    return "." not in way or any(word.startswith(SWINGING) for word in words_of(way))
 
 
 def _name_there(name: str, names: dict[str, float]) -> str | None:

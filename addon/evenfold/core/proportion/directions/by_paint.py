@@ -13,13 +13,13 @@ ROWS = 180
 """A figure is looked at in so many cells to its height."""
 UPPER, BESIDE = 0.45, 0.14
 """Over the first share of the height and within the second of it from the middle lies the face, or what is worn in front. Our choice."""
-MOST = 40.0
+MOST_APART = 40.0
 """Colours further apart than this count no more: a white eye beside a dark one is one edge."""
-LEAST = 2.0
+SHADING = 2.0
 """Less than this between neighbours is shading. Our choice."""
-FEWEST = 40
+FEWEST_PAIRS = 40
 """Fewer pairs of cells than this tell nothing. Our choice."""
-SPEAKS = 0.6
+SAYS_ALL = 0.6
 """A side says all it can where its edges are so much more than the other's, of both together. Our choice."""
 BARE = 0.6
 """Where edges on both sides together are less than this on average there is hardly any paint. Our choice."""
@@ -27,7 +27,7 @@ WIDE = 4 * ROWS
 """Cells are numbered by column and row, so many to a column."""
 MIDDLE, RUN = 8, 5
 """Where the top's colour ends is looked for within so many columns of the middle; so many cells of another end it."""
-MOSTLY = 0.7
+ONE_COLOUR = 0.7
 """The top has a colour where so much of it is that. Our choice."""
 DEEPER = (1.5, 2.0)
 """Hair reaches further down behind than in front by the second, which says all there is to say; a hat by less than the
@@ -77,7 +77,7 @@ def _ends_higher(front: View, back: View, lab: FloatArray, cells: IntArray, heig
     columns = cells // WIDE
     middle = np.where((cells >= 0) & (np.abs(columns - ROWS) <= MIDDLE), columns, -1)
     highest = seen_along(middle, height)
-    colour = main_colour(lab[highest], MOSTLY)
+    colour = main_colour(lab[highest], ONE_COLOUR)
     if colour is None:
         return 0.0
     first, second = _end_of(front, colour), _end_of(back, colour)
@@ -107,7 +107,7 @@ def _richer(front: View, back: View) -> float:
     ahead, behind = _changes(front), _changes(back)
     if ahead is None or behind is None or ahead + behind < BARE:
         return 0.0
-    return float(np.clip((ahead - behind) / (ahead + behind) / SPEAKS, -1, 1))
+    return float(np.clip((ahead - behind) / (ahead + behind) / SAYS_ALL, -1, 1))
 
 
 def _changes(view: View) -> float | None:
@@ -118,4 +118,4 @@ def _changes(view: View) -> float | None:
         is_next = place[at] == place + way
         changes.append(apart(view.lab[is_next], view.lab[at[is_next]]))
     found = np.concatenate(changes)
-    return float(np.where(found > LEAST, np.minimum(found, MOST), 0.0).mean()) if len(found) >= FEWEST else None
+    return float(np.where(found > SHADING, np.minimum(found, MOST_APART), 0.0).mean()) if len(found) >= FEWEST_PAIRS else None

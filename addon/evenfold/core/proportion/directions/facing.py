@@ -8,7 +8,7 @@ import numpy as np
 from ...extents import cells_of, extent_of, high_of, low_of
 from ...figure import FloatArray, IntArray
 from ..parts.painted import Painted
-from ..points.islands import join
+from ..points.islands import GRID, join
 from .front import FEWEST, level_axes, vote_for
 
 CELLS = 28
@@ -16,8 +16,16 @@ FINER = 6 * CELLS
 """Halves are compared by one point in each of so many to the height, wherever a mesh is fine or coarse."""
 WIDEST = 4 * CELLS
 """Beyond so many cells from the middle nothing is told apart: 4 heights, which bounds the memory."""
+SIDES = (1, 99)
+"""Percentiles of the places from side to side between which the middle lies: single points tell nothing."""
 GROUND = 0.06
 """Feet are looked for up to this share of the height."""
+GAP, MOST_THINGS, LEAST_CELLS = 90, 4, 2
+"""What is less apart than one part in so many of the height is one thing; of so many of the largest that fill more
+cells than the third two may be feet. Our choice."""
+AS_LONG, AS_MUCH = 0.7, 0.6
+"""Two feet alike: the shorter is longer than the first share of the longer, and the smaller has more points than the second
+share of the larger. Our choice."""
 APART = 0.4
 """Two feet are further apart than this share of their length; the two sides of a sheet are not. Our choice."""
 LEGS = 0.3
@@ -30,7 +38,11 @@ CLEAR = 0.04
 NEAR_LEGS, EXACT = np.radians(40.0), np.radians(1.6)
 """Legs within the first angle of what is mirrored best tell the sides of an uneven pose; less than the second off
 the axis is on it. Our choice."""
-ANGLES = np.radians(np.arange(0.0, 180.0, 3.0))
+WIDTH = 0.25
+"""The way in which a figure is widest tells its sides by so much. Our choice."""
+COARSE, FINE = 3.0, 13
+"""Degrees from one angle to the next that is looked at, and in how many steps the best is looked for between its neighbours."""
+ANGLES = np.radians(np.arange(0.0, 180.0, COARSE))
 ALONG = (0, 30)
 """The angles along the axes of the scene."""
 OFF_AXIS = np.radians(8.0)
@@ -46,7 +58,7 @@ def mirrored_shares(points: FloatArray, height: FloatArray, angles: FloatArray, 
     shares = np.zeros(len(angles))
     for number, (ahead, aside) in enumerate(zip(np.sin(angles), np.cos(angles), strict=True)):
         side, deep = aside * x + ahead * y, aside * y - ahead * x
-        side -= np.percentile(side, (1, 99)).mean()
+        side -= np.percentile(side, SIDES).mean()
         deep -= deep.min()
         reach = int(min(max(side.max(), -side.min()), WIDEST)) + 1
         deepest = int(min(deep.max(), 2 * WIDEST)) + 1
@@ -73,7 +85,7 @@ def leg_way(flat: FloatArray, height: FloatArray, size: float) -> FloatArray | N
     low = float(height.min())
     for start in (0.0, GROUND, 2 * GROUND):
         near = flat[(height >= low + start * size) & (height < low + (start + GROUND) * size)]
-        way = _between_alike(near, size / 90) if len(near) else None
+        way = _between_alike(near, size / GAP) if len(near) else None
         if way is not None:
             return way
     return None
@@ -82,18 +94,18 @@ def leg_way(flat: FloatArray, height: FloatArray, size: float) -> FloatArray | N
 def _between_alike(points: FloatArray, step: float) -> FloatArray | None:
     """Unit direction between the two largest things alike of points (n, 2); what is less than ``step`` apart is one."""
     cell = cells_of(points, step)
-    key, owner = np.unique(cell[:, 0] * 4096 + cell[:, 1], return_inverse=True)
+    key, owner = np.unique(cell[:, 0] * GRID + cell[:, 1], return_inverse=True)
     links = []
-    for way in (1, 4095, 4096, 4097):
+    for way in (1, GRID - 1, GRID, GRID + 1):
         at = np.flatnonzero(np.isin(key + way, key))
         links.append(np.stack([at, np.searchsorted(key, key[at] + way)], axis=1))
     label = join(len(key), np.concatenate(links))
     count = np.bincount(label, minlength=len(key))
-    things = [points[label[owner] == number] for number in np.argsort(-count)[:4] if count[number] > 2]
+    things = [points[label[owner] == number] for number in np.argsort(-count)[:MOST_THINGS] if count[number] > LEAST_CELLS]
     for one, other in itertools.combinations(things, 2):
         between = other.mean(axis=0) - one.mean(axis=0)
         extent = [float(extent_of(own).max()) for own in (one, other)]
-        alike = min(extent) > 0.7 * max(extent) and len(other) > 0.6 * len(one)
+        alike = min(extent) > AS_LONG * max(extent) and len(other) > AS_MUCH * len(one)
         if alike and np.linalg.norm(between) > APART * max(extent):
             return np.asarray(between / np.linalg.norm(between), float)
     return None
@@ -151,7 +163,7 @@ def _sides(flat: FloatArray, height: FloatArray, size: float) -> tuple[float, bo
     flat_few, height_few = flat[few], height[few]
     plain = mirrored_shares(flat_few, height_few, ANGLES, size)
     wide = np.array([np.ptp(flat_few @ np.array([np.cos(angle), np.sin(angle)])) for angle in ANGLES])
-    scores = plain + 0.25 * wide / wide.max()
+    scores = plain + WIDTH * wide / wide.max()
     legs = leg_way(flat, height, size)
     if legs is not None and plain.max() < EVEN:
         scores = scores + LEGS * (np.cos(ANGLES) * legs[0] + np.sin(ANGLES) * legs[1]) ** 2
@@ -161,7 +173,7 @@ def _sides(flat: FloatArray, height: FloatArray, size: float) -> tuple[float, bo
     if legs is not None and plain[int(np.argmax(scores))] < UNEVEN and abs(np.cos(best) * legs[0] + np.sin(best) * legs[1]) > np.cos(NEAR_LEGS):
         best = float(np.arctan2(legs[1], legs[0]) % np.pi)
     else:
-        fine = best + np.radians(np.linspace(-3.0, 3.0, 13))
+        fine = best + np.radians(np.linspace(-COARSE, COARSE, FINE))
         best = float(fine[int(np.argmax(mirrored_shares(flat_few, height_few, fine, size)))])
     if abs(best) < EXACT or abs(best - np.pi) < EXACT:
         best = 0.0

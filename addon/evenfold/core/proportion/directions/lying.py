@@ -6,8 +6,8 @@ import numpy as np
 
 from ...extents import extent_of
 from ...figure import FloatArray, IntArray, Part
-from ..ground.legs import legs_of
-from ..points.sample import dense
+from ..ground.legs import LEGS_END, SAMPLES, legs_of
+from ..points.sample import FEWEST_POINTS, dense
 from .facing import ANGLES, EVEN, FINER, evenly, mirrored_shares
 
 OBLIQUE, ROUNDISH = np.radians(10.0), 1.5
@@ -15,10 +15,6 @@ OBLIQUE, ROUNDISH = np.radians(10.0), 1.5
 many times as much as the other. Our choice."""
 LONGER = 1.3
 """A figure is longer from head to sole than it is deep by at least this; one that stands is no longer than high."""
-STEP = 130
-"""Samples to the length of the figure."""
-REACH = 0.65
-"""Legs are looked for up to this share of the way from the soles."""
 SLAB, SLABS, CELLS = 1 / 80, 8, 60
 """The end is looked at in so many slices of this share of the length, in so many cells to the length."""
 FLAT, FLATTER, LONE = 0.45, 2.0, 0.15
@@ -78,17 +74,17 @@ def guess_up_by_shape(points: FloatArray, triangles: IntArray) -> tuple[float, f
 
 def _ways(points: FloatArray, triangles: IntArray) -> list[tuple[int, FloatArray]]:
     """The level axes of ``_own_axes`` along which the surface may lie, each with samples (n, 3) of it there."""
-    if len(points) < 4 or not np.isfinite(points).all():
+    if len(points) < FEWEST_POINTS or not np.isfinite(points).all():
         return []
     points = points @ _own_axes(points).T
     extent = extent_of(points)
-    found = [(way, dense(points, triangles, float(extent[way]) / STEP)) for way in (0, 1) if extent[way] > LONGER * extent[2] > 0]
+    found = [(way, dense(points, triangles, float(extent[way]) / SAMPLES)) for way in (0, 1) if extent[way] > LONGER * extent[2] > 0]
     return [(way, samples) for way, samples in found if _is_alike(samples, way)]
 
 
 def _own_axes(points: FloatArray) -> FloatArray:
     """(3, 3) rows: the level axes along which points (n, 3) spread most and least, and up; the scene's where those are close."""
-    if len(points) < 4 or not np.isfinite(points).all():
+    if len(points) < FEWEST_POINTS or not np.isfinite(points).all():
         return np.eye(3)
     level = points[:, :2] - points[:, :2].mean(axis=0)
     spread, ways = np.linalg.eigh(level.T @ level)
@@ -106,7 +102,7 @@ def _end(samples: FloatArray, way: int, sign: float) -> _End:
     up, length = sign * np.eye(3)[way] + 0.0, float(np.ptp(samples[:, way]))
     turned = samples @ np.stack([np.cross([0.0, 0.0, 1.0], up), [0.0, 0.0, 1.0], up]).T
     rise = turned[:, 2] - turned[:, 2].min()
-    legs = legs_of(turned[rise < REACH * length], length)
+    legs = legs_of(turned[rise < LEGS_END * length], length)
     near = rise < SLABS * SLAB * length
     cell = np.floor(turned[near, :2] / (length / CELLS)).astype(np.int64)
     slab = np.minimum(rise[near] / (SLAB * length), SLABS - 1).astype(np.int64)

@@ -15,6 +15,8 @@ GAP = 0.06
 """Between two eyes lies a gap of at least twice this share of how far they reach from side to side. Our choice."""
 DEEP, ALIKE = 0.6, 0.6
 """They are less deep than the first share of that, and the smaller is as wide and high as the second of the larger. Our choice."""
+AROUND = 1.5
+"""What is no further from between them than so many times what they reach, is the head with them. Our choice."""
 AXIS = np.radians(2.0)
 """Eyes so little off an axis of the scene look along it: common practice, no source."""
 
@@ -76,5 +78,5 @@ def _middle(places: FloatArray) -> float:
 def _about(body: Body, heights: FloatArray, flat: FloatArray, up: FloatArray) -> FloatArray:
     """(k, 2) the head with the eyes: what is at their height and no further off than they reach; hair over a face as well."""
     rise, level = body.points @ up, body.points @ np.stack(level_axes(up)).T
-    near = np.linalg.norm(level - flat.mean(axis=0), axis=1) < 1.5 * np.ptp(flat, axis=0).max()
+    near = np.linalg.norm(level - flat.mean(axis=0), axis=1) < AROUND * np.ptp(flat, axis=0).max()
     return np.concatenate([flat, level[near & (rise > heights.min()) & (rise < heights.max())]])

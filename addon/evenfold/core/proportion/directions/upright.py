@@ -3,8 +3,10 @@
 import numpy as np
 
 from ...figure import Armature, FloatArray
+from ...name_words import words_of
 from ...sides import pairs
 from ..parts import words
+from .frame import unit
 
 LEANS = 0.7
 """A spine whose direction has at least this share of the scene's up stands; legs whose direction has as much of
@@ -45,7 +47,7 @@ def guess_up(armature: Armature) -> tuple[float, float, float] | None:
 def _square(up: FloatArray, across: FloatArray | None) -> FloatArray:
     """``up`` without what of it points ``across`` the figure; the very same where that is next to nothing."""
     lean = 0.0 if across is None else float(up @ across)
-    square = None if across is None or abs(lean) < TURNED else _unit(up - lean * across)
+    square = None if across is None or abs(lean) < TURNED else unit(up - lean * across)
     return up if square is None else square
 
 
@@ -56,7 +58,7 @@ def _across(armature: Armature) -> FloatArray | None:
     if not found.left:
         return None
     ways = [places[left] - places[right] for left, right in zip(found.left, found.right, strict=True)]
-    return _unit(np.sum(ways, axis=0))
+    return unit(np.sum(ways, axis=0))
 
 
 def names_its_way(armature: Armature) -> bool:
@@ -73,7 +75,7 @@ def _ways(armature: Armature) -> tuple[FloatArray, FloatArray] | None:
     feet = _mean(armature, words.FOOT, FOOT_SIGNS)
     if hips is None or head is None or feet is None:
         return None
-    spine, legs = _unit(head - hips), _unit(feet - hips)
+    spine, legs = unit(head - hips), unit(feet - hips)
     return None if spine is None or legs is None else (spine, legs)
 
 
@@ -92,11 +94,6 @@ def _mean(armature: Armature, named: frozenset[str], signs: tuple[str, ...]) -> 
     places = [
         bone.head for bone in armature.bones
         if words.has_word(bone.name, named, signs) is not None
-        and not set(words.tokens(bone.name)) & words.HELPER and np.isfinite(bone.head).all()
+        and not set(words_of(bone.name)) & words.HELPER and np.isfinite(bone.head).all()
     ]
     return np.mean(places, axis=0) if places else None
-
-
-def _unit(way: FloatArray) -> FloatArray | None:
-    length = float(np.linalg.norm(way))
-    return way / length if length > 1e-9 else None

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...figure import Figure, FloatArray, IntArray
+from ...figure import Figure, FloatArray
 from ...findings import Reading
 from ..fuse import fuse
 from ..parts import words
 from ..parts.body import FEWEST, Body, BoolArray
-from ..points.sample import dense
 from ..spot import Spot
+from .arch import arch_below
 
 FOOTWEAR = frozenset(
     ["boot", "boots", "shoe", "shoes", "heel", "heels", "sandal", "sandals", "platform", "platforms", "slipper", "slippers", "sneaker", "sneakers", "clog", "clogs", "pumps", "footwear"]
@@ -26,11 +26,17 @@ the toe joint at half a foot's length before the ankle; least and most are our c
 """
 TOE = (0.02, 0.2, 0.45)
 """The same for the toe joint. Our choice: no source."""
-BINS = 30
-OPEN, SHUT = 0.12, 0.06
-"""An arch is open above the first and stands on the ground below the second, in lengths as above."""
-FALLEN = 0.35
-"""The arch ends where no more than this share of its height is left: toes may be lifted a little."""
+AHEAD, FARTHEST_TOE = 0.5, 0.4
+"""A toe joint lies ahead of the ankle by more than this share of how far it lies below, and less far off than the second, in
+heights of the figure: other bones end elsewhere. Our choice."""
+NEAR, NEAR_WITH_TOE, OVER_ANKLE = 0.12, 1.6, 0.05
+"""To the foot belongs what lies around its ankle within the first, in heights of the figure, or within the second, in lengths
+from ankle to toe joint, and no further above it than the third, in heights. Our choice."""
+BARE_LENGTH, HEEL = 0.07, 1.5
+"""A bare foot reaches further ahead of the ankle than the toe joint does, or than the first, in heights, without one; and
+than so many times as far as behind it: a cut-off shin does not. Our choice."""
+UNDER_ANKLE, SLACK = 0.01, 0.005
+"""It ends below the ankle by this share of the height; how far off its underside may be, in heights. Our choice."""
 
 
 @dataclass(frozen=True)
@@ -90,14 +96,14 @@ def _standing_foot(figure: Figure, body: Body, framed: FloatArray, axes: FloatAr
         ankle = axes @ np.asarray(bone.head, float)
         end = axes @ np.asarray(bone.tail if toes is None else toes.head, float)
         way = end - ankle
-        ahead = np.linalg.norm(way[:2]) > 0.5 * abs(way[2]) and way[2] < 0 and np.linalg.norm(way) < 0.4 * height
+        ahead = np.linalg.norm(way[:2]) > AHEAD * abs(way[2]) and way[2] < 0 and np.linalg.norm(way) < FARTHEST_TOE * height
         if np.isfinite(ankle).all() and np.isfinite(end).all():
             found.append((ankle, end if ahead else None))
     if not found:
         return None
     ankle, toe = min(found, key=lambda one: float(one[0][2]))
-    reach = 0.12 * height if toe is None else 1.6 * float(np.linalg.norm(toe - ankle))
-    near = ~body.worn & (np.linalg.norm(framed[:, :2] - ankle[:2], axis=1) < reach) & (framed[:, 2] < ankle[2] + 0.05 * height)
+    reach = NEAR * height if toe is None else NEAR_WITH_TOE * float(np.linalg.norm(toe - ankle))
+    near = ~body.worn & (np.linalg.norm(framed[:, :2] - ankle[:2], axis=1) < reach) & (framed[:, 2] < ankle[2] + OVER_ANKLE * height)
     return _Foot(ankle, toe, near)
 
 
@@ -108,18 +114,19 @@ def _spot(place: FloatArray, reading: Reading, how: str, readings: tuple[Reading
 
 def _bare_foot(body: Body, framed: FloatArray, footwear: BoolArray, foot: _Foot, height: float) -> Spot | None:
     """The underside of a foot modelled inside footwear of its own."""
-    shod, bare = framed[foot.near & footwear], framed[foot.near & ~footwear & ((body.leg > 0.5) | (body.leg.max(initial=0.0) <= 0.5))]
+    legs = body.follows_legs
+    shod, bare = framed[foot.near & footwear], framed[foot.near & ~footwear & (legs | (not legs.any()))]
     if len(shod) < FEWEST or len(bare) < FEWEST:
         return None
     lowest = bare[np.argmin(bare[:, 2])]
     level = float(lowest[2])
     ahead = bare[bare[:, 2] < float(foot.ankle[2])] - foot.ankle
-    way = np.array([0.0, 0.07 * height, 0.0]) if foot.toe is None else (foot.toe - foot.ankle) * [1.0, 1.0, 0.0]
+    way = np.array([0.0, BARE_LENGTH * height, 0.0]) if foot.toe is None else (foot.toe - foot.ankle) * [1.0, 1.0, 0.0]
     along = ahead @ way
-    reaches = len(along) and along.max() > max(float(way @ way), -1.5 * along.min())
-    if not reaches or level > float(foot.ankle[2]) - 0.01 * height or level < float(shod[:, 2].min()):
+    reaches = len(along) and along.max() > max(float(way @ way), -HEEL * along.min())
+    if not reaches or level > float(foot.ankle[2]) - UNDER_ANKLE * height or level < float(shod[:, 2].min()):
         return None
-    slack = 0.005 * height
+    slack = SLACK * height
     return _spot(lowest, Reading("underside of the foot below the ankle, inside its footwear", level, level - slack, level + slack), "weights")
 
 
@@ -131,7 +138,7 @@ def _named_foot(figure: Figure, body: Body, framed: FloatArray, footwear: BoolAr
         return None
     own = framed[named]
     lowest = own[np.argmin(own[:, 2])]
-    level, slack = float(lowest[2]), 0.005 * height
+    level, slack = float(lowest[2]), SLACK * height
     return _spot(lowest, Reading("underside of what is named a foot, inside its footwear", level, level - slack, level + slack), "shape")
 
 
@@ -139,43 +146,9 @@ def _over_arch(body: Body, framed: FloatArray, foot: _Foot, ground: float) -> Sp
     """Below the ankle on the line of the arch that is open between a heel and the ball of the foot."""
     if foot.toe is None or foot.length <= 0:
         return None
-    way = (foot.toe - foot.ankle)[:2]
-    reach = float(np.linalg.norm(way))
     faces = body.triangles[foot.near[body.triangles].any(axis=1)]
-    used, compact = np.unique(faces, return_inverse=True)
-    samples = dense(framed[used], compact.reshape(-1, 3), reach / BINS) if len(faces) else framed[foot.near]
-    off = samples[:, :2] - foot.ankle[:2]
-    along = off @ way / reach**2
-    across = np.abs(off @ np.array([-way[1], way[0]])) / reach**2
-    kept = (np.abs(along) < 1.5) & (across < 0.6)
-    row = np.minimum(((along[kept] + 1.5) / 3 * BINS).astype(int), BINS - 1)
-    under = np.full(BINS, np.inf)
-    np.minimum.at(under, row, (samples[kept][:, 2] - ground) / reach)
-    arch = _open_arch(under)
-    if arch is None:
-        return None
-    place = (arch + 0.5) / BINS * 3 - 1.5
-    rise, level = np.polyfit(place, under[arch], 1)
-    highest = (float(foot.ankle[2]) - ground) / reach - 0.1
-    if rise >= 0 or not OPEN < level < highest:
-        return None
-    slack = 0.3 * level
-    low, high = ground + (level - slack) * reach, ground + min(level + slack, highest) * reach
-    return _spot(foot.ankle, Reading("below the ankle, on the line of the arch between heel and toes", ground + level * reach, low, high), "shape")
-
-
-def _open_arch(under: FloatArray) -> IntArray | None:
-    """Rows of the arch from its highest forward, with the ground reached behind it."""
-    seen, ground = np.flatnonzero(np.isfinite(under)), np.flatnonzero(under < SHUT)
-    if not len(ground):
-        return None
-    after = seen[seen > ground[0]]
-    top = int(after[np.argmax(under[after])]) if len(after) else 0
-    if not (ground < top).any() or under[top] < OPEN:
-        return None
-    down = after[(after > top) & (under[after] < max(SHUT, FALLEN * under[top]))]
-    rows = seen[(seen >= top) & (seen < down[0])] if len(down) else seen[:0]
-    return rows if len(rows) >= 3 else None
+    found = arch_below(framed, faces, framed[foot.near], foot.ankle, foot.toe, ground)
+    return None if found is None else _spot(foot.ankle, found, "shape")
 
 
 def _over_footwear(footwear: BoolArray, foot: _Foot, ground: float) -> Spot | None:

@@ -6,6 +6,8 @@ from ...figure import FloatArray, IntArray
 
 LEVELS = 50
 """Levels to the figure's height."""
+HEM = 3
+"""The hem is the widest of so many lowest levels: a gown may turn in below it. Our choice."""
 LOW, HIGH = 5, 26
 """Hands end between these levels."""
 FLARE, STRAIGHT = 1.05, 0.01
@@ -14,8 +16,8 @@ second, in heights. Our choice."""
 STEP, WIDEST = 0.012, 0.5
 """Each hand stands out over the gown by the first, in heights, and both together by less than the second, in widths of the
 gown: a bust's shoulders stand out further over what it stands on. Our choice."""
-THIN = 0.6
-"""What stands out is less deep than this share of all on its level. Our choice."""
+THIN, CLEAR = 0.6, 0.25
+"""What stands out further than the gown by the second share of that step is less deep than the first of all on its level. Our choice."""
 LONG = 3
 """Arms go on up for so many levels. Our choice."""
 
@@ -33,7 +35,7 @@ def hides_legs(samples: FloatArray, span: float) -> bool:
     np.maximum.at(high, level, samples[:, 0])
     if not (np.isfinite(low[:-1]).all() and np.isfinite(high[:-1]).all()):
         return False
-    hem = int(np.argmax((high - low)[:3]))
+    hem = int(np.argmax((high - low)[:HEM]))
     side = float(low[hem] + high[hem]) / 2
     for hand, reach in ((-1, side - low), (1, high - side)):
         end = _end(reach[hem:-1] / span)
@@ -61,7 +63,7 @@ def _is_arm(
         return False
     for one in range(end + 2, end + 2 + LONG):
         here = samples[level == one]
-        apart = here[hand * (here[:, 0] - side) > reach + 0.25 * STEP * span]
+        apart = here[hand * (here[:, 0] - side) > reach + CLEAR * STEP * span]
         if not len(apart) or np.ptp(apart[:, 1]) > THIN * np.ptp(here[:, 1]):
             return False
     return True

@@ -4,12 +4,15 @@ import numpy as np
 
 from ...extents import cells_of
 from ...figure import FloatArray, IntArray
-from ..points.islands import boxes_of, join
+from ..points.islands import GRID, boxes_of, join
 
 LEVELS = 100
 """Cells to the figure's height."""
 HIGHEST = 62
 """Cross-sections are looked at up to this level."""
+LEGS_END, SAMPLES = 0.65, 130
+"""Legs are looked for on surfaces that begin below this share of the height, by so many samples to it: up to all levels that
+are looked at, and more samples than levels."""
 LEG_TOP = 45
 """Legs begin below this level."""
 ALIKE = 2.3
@@ -25,12 +28,27 @@ LONG = 5.0
 two feet are not. Our choice."""
 ARM_LOW, FEWEST_ARM_LEVELS = 8, 5
 """Arms that hang are looked for from the first level on, and seen on at least so many. Our choice."""
+LARGER, ARMS_ALIKE, TRUNK = 2, 1.5, 1.2
+"""Cross-sections longer than so many cells are looked at; the longer of two arms' is less than so many times as long as the
+other, and the trunk's longer than that by the third. Our choice."""
 REACH = 2.5
 """Arms held out are longer away from each other than they are deep by this much; legs are not. Our choice."""
 BULK = 4.0
 """A trunk's cross-section is larger than that of what hangs beside it by this factor. Our choice."""
-FEW = 5
+MOST_WITH_ARMS = 5
 """Of more larger cross-sections than this on a level the outermost are locks of hair and no arms. Our choice."""
+MOST_PAIRED = 5
+"""Pairs are looked for among so many of the longest cross-sections of a level. Our choice."""
+ASIDE, IN_ROW = 0.35, 0.5
+"""Others lie in a row with a pair where they are off its line by less than the first, in lengths from one of the pair to the
+other, and longer than the second share of the smaller. Our choice."""
+BETWEEN, AS_LONG = (0.15, 0.85), 0.7
+"""What lies in the row between the first shares of the way, and is longer than the second share of the smaller, is between
+a pair: they are no neighbours. Our choice."""
+BEYOND = (-0.4, 1.4)
+"""What lies in the row beyond one end of the way alone makes a pair uneven: two of three. Our choice."""
+INSET = 0.25
+"""What joins two legs reaches over the way from one's middle to the other's but for this share at each end. Our choice."""
 BEGIN = 22
 """Both legs are to be seen below this level, a lifted one as well."""
 
@@ -66,13 +84,13 @@ def arms_of(samples: FloatArray, span: float) -> bool:
 
 def _is_flanked(boxes: FloatArray) -> bool:
     """True where the two outermost of the larger cross-sections (k, 4) are alike and a larger one lies between them."""
-    boxes = boxes[_length(boxes) > 2]
-    if not 3 <= len(boxes) <= FEW:
+    boxes = boxes[_length(boxes) > LARGER]
+    if not 3 <= len(boxes) <= MOST_WITH_ARMS:
         return False
     outer = boxes[[np.argmin(boxes[:, 0]), np.argmax(boxes[:, 2])]]
     inner = boxes[(boxes[:, 0] >= outer[0, 2]) & (boxes[:, 2] <= outer[1, 0])]
-    alike = _length(outer).max() < 1.5 * _length(outer).min()
-    return bool(alike and len(inner) and _length(inner).max() > 1.2 * _length(outer).max())
+    alike = _length(outer).max() < ARMS_ALIKE * _length(outer).min()
+    return bool(alike and len(inner) and _length(inner).max() > TRUNK * _length(outer).max())
 
 
 def _begin(levels: list[int], joined: int) -> int:
@@ -85,10 +103,10 @@ def _begin(levels: list[int], joined: int) -> int:
 
 def _sections(cells: IntArray) -> list[FloatArray]:
     """For each level (k, 4): lowest and highest cell, side and forward, of what hangs together."""
-    key, first = np.unique((cells[:, 2] * 4096 + cells[:, 0]) * 4096 + cells[:, 1], return_index=True)
+    key, first = np.unique((cells[:, 2] * GRID + cells[:, 0]) * GRID + cells[:, 1], return_index=True)
     cells = cells[first]
     links = []
-    for step in (1, 4096, 4095, 4097):
+    for step in (1, GRID, GRID - 1, GRID + 1):
         at = np.minimum(np.searchsorted(key, key + step), len(key) - 1)
         mine = np.flatnonzero(key[at] == key + step)
         links.append(np.stack([mine, at[mine]], axis=1))
@@ -128,24 +146,33 @@ def _is_table(boxes: FloatArray, longest: float = 0.0) -> bool:
 
 def _pair(boxes: FloatArray) -> FloatArray | None:
     """(2, 4) the two largest alike cross-sections with nothing as large between them."""
-    boxes = boxes[np.argsort(-_length(boxes))][:5]
+    boxes = boxes[np.argsort(-_length(boxes))][:MOST_PAIRED]
     length, centre = _length(boxes), (boxes[:, :2] + boxes[:, 2:]) / 2
     area = (boxes[:, 2:] - boxes[:, :2]).prod(axis=1)
     for first in range(len(boxes)):
         for second in range(first + 1, len(boxes)):
-            if length[first] > ALIKE * length[second] or max(area[first], area[second]) > ALIKE**2 * min(area[first], area[second]) or _overlap(boxes[first], boxes[second]):
+            unlike = length[first] > ALIKE * length[second] or max(area[first], area[second]) > ALIKE**2 * min(area[first], area[second])
+            if unlike or _overlap(boxes[first], boxes[second]) or _are_of_a_row(centre, length, first, second):
                 continue
-            way = centre[second] - centre[first]
-            apart = float(np.linalg.norm(way))
-            share = (centre - centre[first]) @ way / max(apart**2, 1e-12)
-            off = np.abs((centre - centre[first]) @ np.array([-way[1], way[0]])) / max(apart, 1e-12)
-            in_row = (off < 0.35 * apart) & (length > 0.5 * length[second])
-            between = in_row & (share > 0.15) & (share < 0.85) & (length > 0.7 * length[second])
-            uneven = (in_row & (share < -0.4)).any() != (in_row & (share > 1.4)).any()
             pair = boxes[[first, second]]
-            if not between.any() and not uneven and not _reach_apart(pair) and not _beside_bulk(boxes, pair):
+            if not _reach_apart(pair) and not _beside_bulk(boxes, pair):
                 return pair
     return None
+
+
+def _are_of_a_row(centre: FloatArray, length: FloatArray, first: int, second: int) -> bool:
+    """True where two cross-sections, the ``first`` the longer, have others between them, or beyond one of them alone.
+
+    All have their middles ``centre`` (k, 2) and their ``length`` (k,).
+    """
+    way = centre[second] - centre[first]
+    apart = float(np.linalg.norm(way))
+    share = (centre - centre[first]) @ way / max(apart**2, 1e-12)
+    off = np.abs((centre - centre[first]) @ np.array([-way[1], way[0]])) / max(apart, 1e-12)
+    in_row = (off < ASIDE * apart) & (length > IN_ROW * length[second])
+    between = in_row & (share > BETWEEN[0]) & (share < BETWEEN[1]) & (length > AS_LONG * length[second])
+    before, after = in_row & (share < BEYOND[0]), in_row & (share > BEYOND[1])
+    return bool(between.any() or before.any() != after.any())
 
 
 def _beside_bulk(boxes: FloatArray, pair: FloatArray) -> bool:
@@ -173,6 +200,6 @@ def _joins(above: FloatArray, pair: FloatArray) -> bool:
     """True when some cross-section (k, 4) of those above spans from one of the pair to the other."""
     centre = (pair[:, :2] + pair[:, 2:]) / 2
     low, high = centre.min(axis=0), centre.max(axis=0)
-    inset = 0.25 * (high - low)
+    inset = INSET * (high - low)
     spans = (above[:, :2] <= low + inset).all(axis=1) & (above[:, 2:] >= high - inset).all(axis=1)
     return bool(spans.any())

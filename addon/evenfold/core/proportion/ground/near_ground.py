@@ -10,6 +10,8 @@ from ..points.islands import join
 
 CELLS_UP = 66
 """Cells to the figure's height."""
+WIDEST = 4 * CELLS_UP
+"""What is broader than so many cells is not told apart: 4 heights, which bounds the memory."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,7 @@ def lowest_parts(samples: FloatArray, low: float, slab: float, size: float) -> P
     own = samples[samples[:, 2] <= low + slab * cell]
     index = cells_of(own, cell)
     shape = high_of(index) + 1
-    if shape[:2].max() > 4 * CELLS_UP:
+    if shape[:2].max() > WIDEST:
         return None
     number = _connected(index, shape)
     order = np.argsort(number, kind="stable")

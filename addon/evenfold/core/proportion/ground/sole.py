@@ -11,11 +11,21 @@ from ..parts.body import WELD, Body, BoolArray
 from ..points.islands import boxes_of, label_pieces
 from ..points.sample import dense
 from ..spot import Spot
-from .legs import legs_of
+from .legs import LEGS_END, SAMPLES, legs_of
 from .standing import Feet, feet_of
 
-AHEAD = 0.03
-"""What is lowest stands clearly ahead of other things by this share of the height. Our choice."""
+SLACK, LOWEST_SLACK = 0.002, 3
+"""How far off the lowest point of feet may be, in heights, and how many times as far that of the whole body, which may be
+no foot. Our choice."""
+TOWARDS_LOWEST = 0.1
+"""Where something lies lower than the feet, the range reaches towards it by this share of the way. Our choice."""
+AHEAD, SOLES, NEAR = 0.03, 0.03, 0.1
+"""What is lowest stands clearly ahead of other feet by the first share of the height; of both what lies within the second
+of its lowest point is compared, of the feet what is no further to the side than the third. Our choice."""
+HANGS = 0.5
+"""A tail that follows the legs hangs no further up than this share of the height. Our choice."""
+SIDES = (0.02, 0.98)
+"""Shares of what follows the legs, from right to left, between whose places the middle lies: single points tell nothing."""
 SHOE, ANKLE = 0.04, 0.15
 """A shoe is hardly longer or broader than the foot in it by the first share of the height, and as high as the second. Our choice."""
 UNDER = 0.02
@@ -32,19 +42,19 @@ def find_sole(body: Body, framed: FloatArray, bones: float | None = None) -> Spo
 
     ``bones`` is the height to which the bones of legs and feet reach down, where there are any.
     """
-    legs = (body.leg > 0.5) & ~body.worn
+    legs = body.follows_legs & ~body.worn
     chosen = legs if legs.any() else ~body.worn
     if not chosen.any():
         return None
     own = framed[chosen]
     point = own[np.argmin(own[:, 2])]
     lowest = float(point[2])
-    slack = 0.002 * float(np.ptp(framed[:, 2]))
-    bottom = Reading("lowest point of the body", lowest, lowest - 3 * slack, lowest + 3 * slack)
+    slack = SLACK * float(np.ptp(framed[:, 2]))
+    bottom = Reading("lowest point of the body", lowest, lowest - LOWEST_SLACK * slack, lowest + LOWEST_SLACK * slack)
     if legs.any():
         hem = None if bones is None else _hem(body, framed, lowest, bones, slack)
         return hem or _by_weights(body, framed, legs, bottom, slack)
-    surface = surface_of(body, framed, 0.65)
+    surface = surface_of(body, framed, LEGS_END)
     size = float(np.ptp(own[:, 2]))
     feet = feet_of(surface, float(np.median(own[:, 0])), size)
     told = feet if feet is not None and feet.told else None
@@ -60,14 +70,14 @@ def find_sole(body: Body, framed: FloatArray, bones: float | None = None) -> Spo
         return Spot(lowest, point, "shape", bottom.low, bottom.high, bottom.method, (bottom,))
     foot = float(told.point[2])
     seen = Reading("lowest point of the feet beside the middle", foot, foot - slack, foot + slack)
-    low = foot - slack - 0.1 * (foot - lowest)
+    low = foot - slack - TOWARDS_LOWEST * (foot - lowest)
     return Spot(foot, told.point, "shape", low, foot + slack, seen.method, (seen, bottom))
 
 
 def _hem(body: Body, framed: FloatArray, legs: float, bones: float, slack: float) -> Spot | None:
     """The lower end of a gown that stands where legs and feet are but bones: what follows them ends far above, at ``legs``."""
     size = float(np.ptp(framed[:, 2]))
-    rest = framed[~body.worn & (body.head <= 0.5)]
+    rest = framed[~body.worn & ~body.follows_head]
     point = rest[np.argmin(rest[:, 2])] if len(rest) else None
     if legs < bones + NO_LEGS * size or point is None or abs(point[2] - bones) > AT_FEET * size:
         return None
@@ -77,11 +87,11 @@ def _hem(body: Body, framed: FloatArray, legs: float, bones: float, slack: float
 
 def _stands_in_front(surface: FloatArray, told: Feet, size: float) -> bool:
     """True where what is lowest lies ahead of the ``told`` feet: tails and capes hang behind, so it is a foot."""
-    lowest = surface[surface[:, 2] < surface[:, 2].min() + 0.03 * size]
-    feet = surface[(surface[:, 2] >= told.point[2]) & (surface[:, 2] < told.point[2] + 0.03 * size)]
+    lowest = surface[surface[:, 2] < surface[:, 2].min() + SOLES * size]
+    feet = surface[(surface[:, 2] >= told.point[2]) & (surface[:, 2] < told.point[2] + SOLES * size)]
     if not len(feet):
         return False
-    near = feet[np.linalg.norm(feet[:, :2] - told.point[:2], axis=1) < 0.1 * size]
+    near = feet[np.linalg.norm(feet[:, :2] - told.point[:2], axis=1) < NEAR * size]
     return bool(np.median(lowest[:, 1]) > np.median(near[:, 1]) + AHEAD * size)
 
 
@@ -99,9 +109,9 @@ def _by_weights(body: Body, framed: FloatArray, legs: BoolArray, bottom: Reading
     size = float(np.ptp(framed[~body.worn][:, 2]))
     point = own[np.argmin(own[:, 2])]
     faces = body.triangles[legs[body.triangles].all(axis=1)]
-    low = faces[framed[faces][:, :, 2].min(axis=1) < bottom.height + 0.5 * size]
+    low = faces[framed[faces][:, :, 2].min(axis=1) < bottom.height + HANGS * size]
     used, compact = np.unique(low, return_inverse=True)
-    surface = dense(framed[used], compact.reshape(-1, 3), size / 130) if len(low) else own
+    surface = dense(framed[used], compact.reshape(-1, 3), size / SAMPLES) if len(low) else own
     told = feet_of(surface, _between(own), size)
     if told is not None and told.told and float(told.point[2]) > bottom.height + slack:
         point = told.point
@@ -109,7 +119,7 @@ def _by_weights(body: Body, framed: FloatArray, legs: BoolArray, bottom: Reading
     foot = float(point[2])
     feet = Reading("lowest point that follows the legs or feet", foot, foot - slack, foot + slack)
     hanging = (replace(bottom, method="lowest point that follows the legs, in the middle as a tail or cape hangs"),) if foot > bottom.height else ()
-    low_end = feet.low - 0.1 * (foot - bottom.height)
+    low_end = feet.low - TOWARDS_LOWEST * (foot - bottom.height)
     return Spot(foot, point, "weights", low_end, feet.high, feet.method, (feet, *hanging))
 
 
@@ -131,7 +141,8 @@ def _under_foot(body: Body, framed: FloatArray, legs: BoolArray, point: FloatArr
 
 def _between(own: FloatArray) -> float:
     """The middle from side to side of what follows both legs."""
-    return float((np.quantile(own[:, 0], 0.02) + np.quantile(own[:, 0], 0.98)) / 2)
+    right, left = (np.quantile(own[:, 0], share) for share in SIDES)
+    return float((right + left) / 2)
 
 
 def surface_of(body: Body, framed: FloatArray, highest: float = 1.0) -> FloatArray:
@@ -146,4 +157,4 @@ def surface_of(body: Body, framed: FloatArray, highest: float = 1.0) -> FloatArr
     low, span = float(height[faces].min()), float(np.ptp(height[faces]))
     faces = faces[height[faces].min(axis=1) <= low + highest * span]
     used, compact = np.unique(faces, return_inverse=True)
-    return dense(framed[used], compact.reshape(-1, 3), span / 130)
+    return dense(framed[used], compact.reshape(-1, 3), span / SAMPLES)

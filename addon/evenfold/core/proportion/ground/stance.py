@@ -4,17 +4,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...extents import extent_of, high_of, low_of
+from ...extents import extent_of
 from ...figure import Armature, Figure, FloatArray, IntArray
+from ...name_words import words_of
 from ..directions.frame import up_of
 from ..directions.lying import lies
 from ..parts import words
-from ..parts.body import WELD, Body
+from ..parts.body import Body
 from ..parts.named_bones import carrying_bones, leg_bones
-from ..points.islands import label_pieces
 from .gown import hides_legs
-from .legs import arms_of, legs_of
+from .legs import LEGS_END, arms_of, legs_of
 from .sole import surface_of
+from .standing_pieces import refuse_several, two_legs_apart
 
 THIN, OFF_GROUND = 0.3, 0.06
 """Arms are thinner and further off the ground than these shares of the height where they end. Our choice."""
@@ -22,8 +23,11 @@ INNER, OUTER = (0.4, THIN), (0.45, 0.12)
 """Further than the first from the middle, in shares of what reaches from side to side, arms are one way thinner than the second,
 in heights: a cut-off shoulder is not so further in, a wide head not at its very ends. What a rig calls an arm may reach out
 little further than the head. Our choice."""
-TIP = 0.05
-"""What stands is as long as this share of the height where it meets the ground. Our choice."""
+REACHES = 0.5
+"""What reaches from side to side no further than this share of the height holds out no arms. Our choice."""
+LOWEST, SPREAD = 0.06, 0.75
+"""What lies within the first of the lowest point spreads no further over the ground than the second where a figure stands upright,
+in heights. Our choice."""
 
 
 def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
@@ -37,7 +41,7 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
         or (body.head_bone is not None and _lies_level(armature, body.head_bone, up_of(figure)))
     ):
         return "This figure goes on four legs, and heads are not counted on it; pin crown, chin and sole to count them all the same."
-    if "sole" in pinned or (body.leg[~body.worn] > 0.5).any():
+    if "sole" in pinned or (body.follows_legs & ~body.worn).any():
         return None
     own = framed[~body.worn]
     height = float(np.ptp(own[:, 2]))
@@ -48,11 +52,11 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
     if body.head_how != "weights" and body.head_bone is None and _lies_by_shape(figure, body, stands):
         return "This figure seems to lie in the scene, and its shape does not tell which end is up; turn it upright, or pin crown, chin and sole."
     if stands != "none":
-        return _refuse_several(body, framed) if armature is None or body.head_bone is None else None
+        return refuse_several(body, framed) if armature is None or body.head_bone is None else None
     if armature is None and body.head_how == "none" and _refuse_shape(own) is not None:
         return _refuse_shape(own)
     hanging = (arms_of(surface, height) or hides_legs(surface, height)) and not _legs_carry_nothing(figure, body)
-    if not (_has_arms(figure, own) or _two_legs_apart(body, framed, height) or hanging):
+    if not (_has_arms(figure, own) or two_legs_apart(body, framed, height) or hanging):
         return "No legs or feet were found, so this looks like a bust; pin the sole to have the heads counted."
     return None
 
@@ -60,7 +64,7 @@ def refuse_stance(figure: Figure, body: Body, framed: FloatArray) -> str | None:
 def _has_front_and_back_legs(armature: Armature) -> bool:
     front = back = False
     for bone in armature.bones:
-        found = set(words.tokens(bone.name))
+        found = set(words_of(bone.name))
         if found & words.HELPER or not found & (words.LEG | {"shoulder", "paw", "hoof"}):
             continue
         front |= bool(found & words.FRONT_LEG)
@@ -98,35 +102,6 @@ def _kept_faces(body: Body) -> IntArray:
     return np.asarray((np.cumsum(~body.worn) - 1)[faces], np.int64)
 
 
-def _two_legs_apart(body: Body, framed: FloatArray, height: float) -> bool:
-    """True where two pieces alike stand on the ground, one on each side: legs modelled apart that touch."""
-    piece = np.where(body.worn, -1, label_pieces(framed, body.triangles, WELD * height))
-    ground = float(framed[~body.worn][:, 2].min()) + 0.03 * height
-    standing = [framed[piece == one] for one in np.unique(piece[(piece >= 0) & (framed[:, 2] < ground)])]
-    boxes = [(low_of(own), high_of(own)) for own in standing if np.ptp(own[:, 2]) > 0.04 * height]
-    if len(boxes) != 2:
-        return False
-    (low, high), (other_low, other_high) = boxes
-    alike = np.abs((high - low) - (other_high - other_low)).max() < 0.03 * height
-    beside = max(low[0], other_low[0]) > min(high[0], other_high[0]) - 0.1 * min(high[0] - low[0], other_high[0] - other_low[0])
-    return bool(alike and beside and max(high[2], other_high[2]) < ground + 0.55 * height)
-
-
-def _refuse_several(body: Body, framed: FloatArray) -> str | None:
-    """A sentence where tall pieces stand apart from each other; what ends in a tip hangs and does not stand."""
-    span = float(np.ptp(framed[~body.worn][:, 2]))
-    piece = np.where(body.worn, -1, label_pieces(framed, body.triangles, WELD * span))
-    ground = float(framed[~body.worn][:, 2].min()) + 0.05 * span
-    large = [framed[piece == one] for one in np.flatnonzero(np.bincount(piece[piece >= 0]) > 40)]
-    standing = [own for own in large if own[:, 2].min() < ground and extent_of(own[own[:, 2] < ground, :2]).max() > TIP * span]
-    tall = [(low_of(own), high_of(own)) for own in standing if np.ptp(own[:, 2]) > 0.55 * span and np.ptp(own[:, 0]) > 0.12 * span]
-    for number, (low, high) in enumerate(tall):
-        for other_low, other_high in tall[number + 1 :]:
-            if ((other_low[:2] > high[:2]) | (other_high[:2] < low[:2])).any():
-                return "More than one figure stands here; choose one of them."
-    return None
-
-
 def _knows_arms(figure: Figure) -> bool:
     """True where the rig has arms."""
     return any("arm" in key.lower() or "hand" in key.lower() for key in figure.humanoid)
@@ -157,7 +132,7 @@ def _stretches_out(own: FloatArray, outer: float, slim: float) -> bool:
     height, low = float(np.ptp(own[:, 2])), float(own[:, 2].min())
     side = (own[:, 0].max() + own[:, 0].min()) / 2
     tips = [own[hand * (own[:, 0] - side) > outer * np.ptp(own[:, 0])] for hand in (1, -1)]
-    if float(np.ptp(own[:, 0])) <= 0.5 * height:
+    if float(np.ptp(own[:, 0])) <= REACHES * height:
         return False
     extent = np.array([extent_of(tip)[1:] for tip in tips])
     thin = (extent[:, 1] < THIN * height) & (extent.min(axis=1) < slim * height)
@@ -172,9 +147,9 @@ def _legs_carry_nothing(figure: Figure, body: Body) -> bool:
 
 def _refuse_shape(own: FloatArray) -> str | None:
     height = float(np.ptp(own[:, 2]))
-    lowest = own[own[:, 2] < own[:, 2].min() + 0.06 * height]
+    lowest = own[own[:, 2] < own[:, 2].min() + LOWEST * height]
     spread = float(np.linalg.norm(extent_of(lowest[:, :2])))
-    if spread > 0.75 * height or height <= 0:
+    if spread > SPREAD * height or height <= 0:
         return "This shape does not stand upright on two feet as far as can be seen; pin crown, chin and sole to count heads."
     return None
 
@@ -182,5 +157,5 @@ def _refuse_shape(own: FloatArray) -> str | None:
 def _below_head(body: Body, framed: FloatArray) -> FloatArray:
     """The surface without what follows the head: ears that hang low are no legs."""
     if body.head_how != "weights":
-        return surface_of(body, framed, 0.65)
-    return surface_of(replace(body, worn=body.worn | (body.head > 0.5)), framed)
+        return surface_of(body, framed, LEGS_END)
+    return surface_of(replace(body, worn=body.worn | body.follows_head), framed)

@@ -4,34 +4,28 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...extents import cells_of, extent_of, high_of, low_of
+from ...extents import high_of, low_of
 from ...figure import FloatArray, IntArray
 from ..parts.body import BoolArray
+from .hanging import ALIKE, NARROW, SHEET, THIN, hangs, is_sheet_or_cord, may_hang, sides_of
 from .near_ground import CELLS_UP, Parts, lowest_parts
 
-SLAB = 9
-"""So many cells up from the lowest point are looked at first."""
-HIGHEST = 30
-"""Feet are looked for no further up than this many cells."""
-SKIRT = 12
-"""Feet under a skirt are looked for up to so many cells. Our choice."""
-SHEET, CORD = 0.45, 0.08
-"""A sheet is less deep than this share of its width; a cord narrower than this share of the height. Our choice."""
-ALIKE = 0.7
-"""Of two feet the smaller is as large as this share of the larger, both ways. Our choice."""
-MIDDLE = 0.018
-"""What lies no further to the side than this is in the middle, as shares of the height here and below."""
-ENDS, APART = 0.03, 0.008
-"""Of what hangs or stands the lowest of the first is looked at, for a gap of twice the second in the middle. Our choice."""
+SLAB, HIGHEST, STEP = 9, 30, 2
+"""What hangs together is looked at first in so many cells up from the lowest point, then up to the second, so many more each time."""
+UNDER_SKIRT, SKIRT, FINE_STEP = 2.0, 12, 0.5
+"""The same for feet under a skirt and beside what hangs lower. Our choice."""
+FEWEST_UP = 0.25
+"""Feet rise by so much of a cell to be seen under a skirt. Our choice."""
+MOST_FEET = 2
+"""Where more things than this cannot hang, more than feet is seen. Our choice."""
+LONE, WELL_ABOVE = 0.5 * NARROW, 2
+"""Beside a lone narrow thing that is lowest, others lie further off than the first, in heights of the figure, and begin so
+many cells over it where they are the feet. Our choice."""
 TWIN, LOWER = 0.012, 0.3
 """Boxes of two feet mirror each other within the first share of the height; what begins lower than they do by the second,
 in cells, is looked at. Our choice."""
 MANY = 40
 """Of more parts than this near the ground none are told to be feet by mirroring each other. Our choice."""
-CAPE = 0.2
-"""A cape is less deep than this share of its width at most places; two shoes side by side are deeper. Our choice."""
-NARROW, THIN = 0.1, 0.5
-"""A tail is narrower than the first; a cape is less deep than the second of its width."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +50,7 @@ def feet_of(samples: FloatArray, side: float, size: float | None = None) -> Feet
         return None
     parts, told = found
     low, high = np.array([low_of(own) for own in parts]), np.array([high_of(own) for own in parts])
-    two = len(parts) == 2 and {1, -1} == set(_beside(low, high, side, size).tolist())
+    two = len(parts) == 2 and {1, -1} == set(sides_of(low, high, side, size).tolist())
     extent = (high - low)[:, :2]
     alike = two and bool((extent.min(axis=0) > ALIKE * extent.max(axis=0)).all())
     return Feet(_lowest(parts), told, alike)
@@ -72,14 +66,14 @@ def foot_parts(samples: FloatArray, side: float, size: float | None = None) -> t
         return feet, True
     first: tuple[list[FloatArray], bool] | None = None
     lone, waited = False, 0
-    for slab in range(SLAB, HIGHEST, 2):
+    for slab in range(SLAB, HIGHEST, STEP):
         parts = lowest_parts(samples, low, slab, size)
         if parts is None:
             return first
-        may = _may_hang(parts, side, size)
-        hanging = _hangs(parts, may, side, size)
+        may = may_hang(parts, side, size)
+        hanging = hangs(parts, may, side, size)
         standing = np.flatnonzero(~hanging) if not hanging.all() else np.arange(len(parts))
-        beside = _beside(parts.low, parts.high, side, size)[standing]
+        beside = sides_of(parts.low, parts.high, side, size)[standing]
         told = len(standing) < len(parts)
         if first is None:
             rest = _without_lone(parts, side, size)
@@ -107,22 +101,22 @@ def _feet_alone(samples: FloatArray, low: float, side: float, size: float) -> li
     Two alike beside the middle, or one thing in the middle where they touch.
     """
     cell = size / CELLS_UP
-    first = lowest_parts(samples, low, 2.0, size)
-    if first is None or not _may_hang(first, side, size).any():
+    first = lowest_parts(samples, low, UNDER_SKIRT, size)
+    if first is None or not may_hang(first, side, size).any():
         return []
-    for slab in np.arange(2.0, SKIRT, 0.5):
+    for slab in np.arange(UNDER_SKIRT, SKIRT, FINE_STEP):
         parts = lowest_parts(samples, low, slab, size)
         if parts is None:
             continue
-        may = _may_hang(parts, side, size)
-        if len(parts) - np.count_nonzero(may) > 2:
+        may = may_hang(parts, side, size)
+        if len(parts) - np.count_nonzero(may) > MOST_FEET:
             continue
-        hanging = np.flatnonzero(_hangs(parts, may, side, size))
-        hanging = np.array([one for one in hanging if _is_sheet_or_cord(parts.own(int(one)), size)], np.int64)
+        hanging = np.flatnonzero(hangs(parts, may, side, size))
+        hanging = np.array([one for one in hanging if is_sheet_or_cord(parts.own(int(one)), size)], np.int64)
         feet = np.setdiff1d(np.arange(len(parts)), hanging)
-        if not len(hanging) or not len(feet) or parts.extent[feet, 2].min() < 0.25 * cell:
+        if not len(hanging) or not len(feet) or parts.extent[feet, 2].min() < FEWEST_UP * cell:
             continue
-        beside = _beside(parts.low, parts.high, side, size)[feet]
+        beside = sides_of(parts.low, parts.high, side, size)[feet]
         two = len(feet) == 2 and {1, -1} == set(beside.tolist())
         one = len(feet) == 1 and not beside[0] and not may[feet[0]]
         if one or (two and np.ptp(parts.low[feet, 2]) < cell):
@@ -132,7 +126,7 @@ def _feet_alone(samples: FloatArray, low: float, side: float, size: float) -> li
 
 def _feet_clear(samples: FloatArray, low: float, side: float, size: float) -> list[FloatArray]:
     """Even feet that all which begins lower lies wholly behind, or ahead of: a tail that sways, the strips of a cape; else none."""
-    for slab in np.arange(2.0, SKIRT, 0.5):
+    for slab in np.arange(UNDER_SKIRT, SKIRT, FINE_STEP):
         parts = lowest_parts(samples, low, slab, size)
         if parts is None or len(parts) > MANY:
             return []
@@ -154,7 +148,7 @@ def _even_feet(parts: Parts, side: float, size: float) -> IntArray:
     twin = np.triu(_is_twin(parts, side, size))
     thin = parts.extent[:, 1] < THIN * parts.extent[:, 0]
     twin[thin], twin[:, thin] = False, False
-    even = np.diag(twin) & ~_may_hang(parts, side, size)
+    even = np.diag(twin) & ~may_hang(parts, side, size)
     np.fill_diagonal(twin, even)
     rows = np.argwhere(twin)
     if not len(rows):
@@ -171,87 +165,17 @@ def _is_twin(parts: Parts, side: float, size: float) -> BoolArray:
     return np.asarray(off < TWIN * size, bool)
 
 
-def _is_sheet_or_cord(own: FloatArray, size: float) -> bool:
-    """True for what no foot is: much less deep than wide at every height, or narrow all round."""
-    if extent_of(own[:, :2]).max() < CORD * size:
-        return True
-    layer = ((own[:, 2] - own[:, 2].min()) / (size / CELLS_UP)).astype(int)
-    near, far = np.full(int(layer.max()) + 1, np.inf), np.full(int(layer.max()) + 1, -np.inf)
-    np.minimum.at(near, layer, own[:, 1])
-    np.maximum.at(far, layer, own[:, 1])
-    deep = float((far - near)[np.isfinite(near)].max())
-    return bool(deep < SHEET * np.ptp(own[:, 0]) or max(deep, np.ptp(own[:, 0])) < CORD * size)
-
-
 def _without_lone(parts: Parts, side: float, size: float) -> list[FloatArray]:
     """The others where the lowest part is narrow and they begin well above it on both sides; else none."""
     lowest = int(np.argmin(parts.low[:, 2]))
     if parts.extent[lowest, :2].max() >= NARROW * size:
         return []
     centre = parts.centres()
-    others = np.flatnonzero(np.linalg.norm(centre - centre[lowest], axis=1) > 0.5 * NARROW * size)
-    above = len(others) and parts.low[others, 2].min() - parts.low[lowest, 2] > 2 * size / CELLS_UP
-    both = above and {1, -1} <= set(_beside(parts.low, parts.high, side, size)[others].tolist())
+    others = np.flatnonzero(np.linalg.norm(centre - centre[lowest], axis=1) > LONE * size)
+    above = len(others) and parts.low[others, 2].min() - parts.low[lowest, 2] > WELL_ABOVE * size / CELLS_UP
+    both = above and {1, -1} <= set(sides_of(parts.low, parts.high, side, size)[others].tolist())
     return parts.chosen(others) if both else []
 
 
 def _lowest(parts: list[FloatArray]) -> FloatArray:
     return min((own[np.argmin(own[:, 2])] for own in parts), key=lambda point: float(point[2]))
-
-
-def _beside(low: FloatArray, high: FloatArray, side: float, size: float) -> IntArray:
-    """(k,) +1 for boxes (k, 3) left of the middle, -1 right of it, 0 in the middle."""
-    off = (low[:, 0] + high[:, 0]) / 2 - side
-    return np.where(np.abs(off) <= MIDDLE * size, 0, np.sign(off)).astype(np.int64)
-
-
-def _may_hang(parts: Parts, side: float, size: float) -> BoolArray:
-    """(k,) true for what is shaped like a tail or a cape: in the middle, and narrow or thin."""
-    wide, deep = parts.extent[:, 0], parts.extent[:, 1]
-    return (_beside(parts.low, parts.high, side, size) == 0) & ((wide < NARROW * size) | (deep < THIN * wide))
-
-
-def _hangs(parts: Parts, may: BoolArray, side: float, size: float) -> BoolArray:
-    """(k,) true for tails and capes: of those that ``may`` hang the narrow ones, and those before or behind the rest.
-
-    What begins only above its top is no rest that a part hangs beside.
-    """
-    begin, top = np.sort(parts.low[:, 2]), parts.high[:, 2]
-    others = np.searchsorted(begin, top) - (parts.low[:, 2] < top)
-    candidates = may & (others > 0)
-    hanging = candidates & (parts.extent[:, 0] < NARROW * size)
-    for one in np.flatnonzero(candidates & ~hanging):
-        hanging[one] = _hangs_as_sheet(parts, int(one), side, size)
-    return hanging
-
-
-def _hangs_as_sheet(parts: Parts, one: int, side: float, size: float) -> bool:
-    """True for a sheet before or behind the rest; feet close together are no sheet, whatever hangs beside or over them."""
-    own = parts.own(one)
-    if _parts_below(own, side, size) or not _is_thin(own, size) or not _is_thin(own[own[:, 2] < own[:, 2].min() + ENDS * size], size):
-        return False
-    others = parts.low[:, 2] < parts.high[one, 2]
-    others[one] = False
-    back, front = float(parts.low[others, 1].min()), float(parts.high[others, 1].max())
-    low, high = float(parts.low[one, 1]), float(parts.high[one, 1])
-    return not back < (low + high) / 2 < front or high < front - 0.05 * size
-
-
-def _is_thin(own: FloatArray, size: float) -> bool:
-    """True for samples (n, 3) that are hardly deep at most places from side to side, curved as they may be: a cape, no feet."""
-    place = cells_of(own, size / CELLS_UP)
-    column = place[:, 0] * (int(place[:, 2].max()) + 1) + place[:, 2]
-    order = np.argsort(column, kind="stable")
-    first = np.flatnonzero(np.diff(column[order], prepend=-1))
-    deep = np.maximum.reduceat(own[order, 1], first) - np.minimum.reduceat(own[order, 1], first)
-    return bool(np.median(deep) < CAPE * np.ptp(own[:, 0]))
-
-
-def _parts_below(own: FloatArray, side: float, size: float) -> bool:
-    """True for what ends in two alike, one on each side of the middle, which no sheet does: legs close together."""
-    ends = own[own[:, 2] < own[:, 2].min() + ENDS * size]
-    off = ends[:, 0] - side
-    if np.abs(off).min() < APART * size or not (off > 0).any() or not (off < 0).any():
-        return False
-    extent = np.array([np.ptp(ends[off * hand > 0, :2], axis=0) for hand in (1, -1)])
-    return bool((extent.min(axis=0) > ALIKE * extent.max(axis=0)).all())

@@ -15,10 +15,13 @@ from .own_skin import with_own_skin
 from .region import Head, head_of, pieces_of
 from .short_weights import NEARER, down_to, neck_under
 
-UPRIGHT = 0.5
-"""A head bone that rises by less than this share of its length tells nothing of what is below it. Our choice."""
+UPRIGHT, RISES = 0.5, 0.2
+"""A head bone that rises by less than the first share of its length, or the second of what is above its start, tells nothing
+of what is below it. Our choice."""
 BELOW_BONE = 1.0
 """A chin lies no further below the start of the head bone, in heights of what is above. Our choice."""
+BY_NAME = 0.01
+"""An object's name is weaker evidence than weights: its range is wider by this share of the head to both sides. Our choice."""
 
 
 def find_by_weights(figure: Figure, body: Body, framed: FloatArray, forward: FloatArray, pinned: Spot | None) -> tuple[Spot, Spot]:
@@ -30,7 +33,7 @@ def find_by_weights(figure: Figure, body: Body, framed: FloatArray, forward: Flo
     crown = pinned or find_crown(body, head, how, rig.end)
     floor = _floor_of(figure, body, head, crown.height, forward)
     if floor is not None:
-        kept = (framed[:, 2] > floor) | (body.jaw > 0.5 if len(body.jaw) else False)
+        kept = (framed[:, 2] > floor) | (body.follows_jaw if len(body.jaw) else False)
         head = head_of(body, framed, piece, head.own & kept, barred=~np.isin(piece, piece[head.skull]))
     chin = find_chin(body, head, crown.height, how, bone=rig.start)
     neck = neck_under(body, head, chin, crown.height) if how == "weights" else None
@@ -51,9 +54,9 @@ def find_by_weights(figure: Figure, body: Body, framed: FloatArray, forward: Flo
 
 
 def _weigh_object(spot: Spot, size: float) -> Spot:
-    """An object's name is weaker evidence than weights, so its range is wider."""
+    """The spot with the wider range of what an object's name tells."""
     return Spot(
-        spot.height, spot.point, "shape", spot.low - 0.01 * size, spot.high + 0.01 * size,
+        spot.height, spot.point, "shape", spot.low - BY_NAME * size, spot.high + BY_NAME * size,
         f"{spot.evidence}, where the head is taken from an object's name", spot.readings,
     )
 
@@ -65,6 +68,6 @@ def _floor_of(figure: Figure, body: Body, head: Head, crown: float, forward: Flo
     bone = figure.armature.by_name[body.head_bone]
     start, end = to_frame(np.asarray([bone.head, bone.tail], float), forward, up_of(figure))[:, 2]
     size, rise = crown - float(start), float(end - start)
-    upright = rise > 0.2 * size > 0 and rise > UPRIGHT * float(np.linalg.norm(bone.tail - bone.head))
+    upright = rise > RISES * size > 0 and rise > UPRIGHT * float(np.linalg.norm(bone.tail - bone.head))
     floor = float(start) - BELOW_BONE * size
     return floor if upright and head.low < floor and (head.framed[head.skull][:, 2] > floor).sum() > FEWEST else None

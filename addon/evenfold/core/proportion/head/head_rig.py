@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...figure import Armature, Figure, FloatArray
+from ...name_words import words_of
 from ..directions.frame import to_frame, up_of
 from ..parts import words
 
@@ -45,7 +46,7 @@ def head_rig_of(figure: Figure, head_bone: str | None, forward: FloatArray) -> H
 def _named_end(armature: Armature, head_bone: str) -> FloatArray | None:
     """(3,) the start of the bone under the head bone that is named as its end or top."""
     for bone in armature.bones:
-        found = set(words.tokens(bone.name))
+        found = set(words_of(bone.name))
         is_end = bool(found & words.END) and words.has_word(bone.name, words.HEAD, words.HEAD_SIGNS) is not None
         if bone.parent == head_bone and is_end and np.isfinite(bone.head).all():
             return np.asarray(bone.head, float)

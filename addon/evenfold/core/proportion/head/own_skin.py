@@ -25,7 +25,7 @@ def with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float 
     ``start`` is the height at which the head bone starts, where known.
     """
     low = np.zeros(len(body.head), bool) if start is None else _low_pieces(body, framed[:, 2], piece, start)
-    own = (body.head > 0.5) & ~(low & _in_part(body, piece))
+    own = body.follows_head & ~(low & _in_part(body, piece))
     back = _scalp_of_ears(body, framed, piece) if len(body.beside) else np.zeros(len(own), bool)
     if body.pulled.any():
         whole = replace(body, worn=body.worn & ~body.pulled)
@@ -37,7 +37,7 @@ def with_own_skin(body: Body, framed: FloatArray, piece: IntArray, start: float 
 
 def _low_pieces(body: Body, height: FloatArray, piece: IntArray, start: float) -> BoolArray:
     """(n,) pieces that follow the head and hardly rise over the ``start`` of its bone: beards, collars, and what weights spilled to."""
-    follows = body.head > 0.5
+    follows = body.follows_head
     if body.head_how != "weights" or not follows.any():
         return np.zeros(len(follows), bool)
     low, top = np.full(int(piece.max()) + 1, np.inf), np.full(int(piece.max()) + 1, -np.inf)
@@ -50,13 +50,13 @@ def _low_pieces(body: Body, height: FloatArray, piece: IntArray, start: float) -
 
 def _in_part(body: Body, piece: IntArray) -> BoolArray:
     """(n,) pieces that go on into what does not follow the head."""
-    return np.asarray((np.bincount(piece[(body.head <= 0.5) & ~body.worn], minlength=int(piece.max()) + 1) > 0)[piece], bool)
+    return np.asarray((np.bincount(piece[~body.follows_head & ~body.worn], minlength=int(piece.max()) + 1) > 0)[piece], bool)
 
 
 def _scalp_of_ears(body: Body, framed: FloatArray, piece: IntArray) -> BoolArray:
     """(n,) what follows ears and horns, in a skin that goes on into the body, or is as large as a head, and would keep no head without it."""
     count = int(piece.max()) + 1
-    follows = body.head > 0.5
+    follows = body.follows_head
     heads, kept = np.bincount(piece[follows], minlength=count), np.bincount(piece[follows & ~body.worn], minlength=count)
     bodies = np.bincount(piece[~follows & ~body.worn], minlength=count)
     bald = (heads >= FEWEST) & (kept < HARDLY * heads) & ((bodies >= FEWEST) | _as_large_as_a_head(framed, piece, follows))

@@ -7,7 +7,7 @@ from ..face.chin_hints import WEIGHT_END
 from ..face.side_outline import cuts
 from ..parts.body import Body, BoolArray
 from ..spot import Spot
-from .neck import ROWS, outline_of
+from .outline import ROWS, outline_of
 from .region import Head, head_of
 
 BROAD, NARROW = 0.6, 0.7
@@ -21,8 +21,9 @@ NEARER = 0.03
 """Less further down than this, in heads, the chin was found before. Our choice."""
 END = 0.03
 """A skin that goes on below the neck by less than this share of the head ends there. Our choice."""
-DEEPEST = 1.6
-"""It is looked for so far down, in heights of what is above. Our choice."""
+DEEPEST, MARGIN = 1.6, 0.1
+"""The neck is looked for so far down, in heights of what is above; the faces that are cut there begin no further below
+than the second share of all of it. Our choice."""
 BELOW, BEHIND = 0.08, 0.06
 """Further below a chin than the first, what lies no further behind it than the second, in heads, is the face that goes on. Our choice."""
 WIDENS, LEVEL = 1.2, 0.02
@@ -36,7 +37,7 @@ def neck_under(body: Body, head: Head, chin: Spot, crown: float) -> float | None
         return None
     on, rim = _skin(body, head), max(chin.height, ends[0])
     low = max(float(head.framed[on][:, 2].min()), rim - DEEPEST * (crown - rim))
-    samples = head.samples(on & (head.framed[:, 2] > low - 0.1 * (crown - low)), (crown - low) / ROWS)
+    samples = head.samples(on & (head.framed[:, 2] > low - MARGIN * (crown - low)), (crown - low) / ROWS)
     samples = samples[(samples[:, 2] >= low) & (samples[:, 2] <= crown)]
     if not crown > rim > low or not len(samples):
         return None

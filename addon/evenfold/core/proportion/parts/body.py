@@ -6,16 +6,17 @@ import numpy as np
 
 from ...extents import extent_of
 from ...figure import Figure, FloatArray, IntArray, Part
+from ...name_words import words_of
 from ..points.islands import label_pieces
 from . import words
-from .named_bones import find_head_bone, jaw_bones, leg_bones
+from .named_bones import MAINLY, find_head_bone, jaw_bones, leg_bones
 from .worn import BoolArray, Decided, WornChoice, WornPart, settle, worn_bones, worn_of_part
 
 FEWEST = 8
 """Fewer points than this on the head's bone tell nothing of the head's shape."""
-BLURRED, LEAST, FOLLOWS = 0.25, 0.3, 0.51
-"""Weights are blurred where no more than the first share of what the head leads follows it by more than half; it leads where it
-has more weight than any other bone, and the second at least. Such points count as following it by the third. Our choice."""
+BLURRED, LEAST_LED, FOLLOWS = 0.25, 0.3, 0.51
+"""Weights are blurred where no more than the first share of what the head leads follows it mainly; it leads where it has more
+weight than any other bone, and the second at least. Such points count as following it by the third. Our choice."""
 WELD = 1e-5
 """Points closer than this share of the figure are one."""
 BEYOND = 1e12
@@ -72,6 +73,19 @@ class Body:
     painted: BoolArray = field(default_factory=lambda: np.zeros(0, bool))
     colour: FloatArray = field(default_factory=lambda: np.zeros((0, 3)))
 
+    @property
+    def follows_head(self) -> BoolArray:
+        """(n,) what follows the head by more than half, MAINLY; so below."""
+        return self.head > MAINLY
+
+    @property
+    def follows_legs(self) -> BoolArray:
+        return self.leg > MAINLY
+
+    @property
+    def follows_jaw(self) -> BoolArray:
+        return self.jaw > MAINLY
+
 
 def _share(part: Part, names: set[str] | frozenset[str], total: FloatArray) -> FloatArray:
     if part.bone_parent is not None and not len(part.weights.vertex):
@@ -85,13 +99,13 @@ def _led(part: Part, head_names: frozenset[str], total: FloatArray) -> BoolArray
     other = np.zeros(len(part.points))
     np.fmax.at(other, part.weights.vertex[~mine], part.weights.weight[~mine])
     head = part.weights.of_groups(head_names, len(part.points))
-    return np.asarray((head > other) & (head > LEAST * total), bool)
+    return np.asarray((head > other) & (head > LEAST_LED * total), bool)
 
 
 def _sharpened(rows: list[_Row]) -> list[_Row]:
     """Where weights are so blurred that hardly anything follows the head by more than half, what it leads follows it."""
     led = np.concatenate([row.head[row.led] for row in rows]) if rows else np.zeros(0)
-    if len(led) < FEWEST or (led > 0.5).mean() > BLURRED:
+    if len(led) < FEWEST or (led > MAINLY).mean() > BLURRED:
         return rows
     return [replace(row, head=np.where(row.led, np.maximum(row.head, FOLLOWS), row.head)) for row in rows]
 
@@ -104,7 +118,7 @@ def gather(figure: Figure) -> Body:
     rows = _sharpened(_without_face_alone(figure, _rows(figure, choice, bones, head_bone)))
     if figure.armature is None and not _holds_a_head(rows, np.asarray(figure.up, float)):
         rows = [replace(row, head=np.zeros(len(row.points))) for row in rows]
-    how = "weights" if any(row.head.max(initial=0.0) > 0.5 for row in rows) else "none"
+    how = "weights" if any(row.head.max(initial=0.0) > MAINLY for row in rows) else "none"
     if how == "none":
         rows, how = _head_by_object(figure, rows)
     if not sum(len(row.points) for row in rows):
@@ -120,7 +134,7 @@ def gather(figure: Figure) -> Body:
     piece = label_pieces(points, triangles, WELD * float(extent_of(points).max()))
     worn, pulled = settle(figure.parts, [row.worn for row in rows], bones, piece, head, choice)
     worn, sentences = _keep_a_head(head, leg, worn | gone, choice)
-    if ((head > 0.5) & ~worn).sum() < FEWEST:
+    if ((head > MAINLY) & ~worn).sum() < FEWEST:
         how = "none"
     face, beside, loose, painted = (
         np.concatenate(column) for column in zip(*((row.face, row.worn.beside, row.loose, row.worn.named & ~row.worn.hung) for row in rows), strict=True)
@@ -144,7 +158,7 @@ def _rows(figure: Figure, choice: WornChoice, bones: Decided, head_bone: str | N
         groups = part.weights.names
         total = part.weights.of_groups(set(groups) if bone_names is None else bone_names, len(part.points))
         names = head_names or (_named(groups, words.HEAD, words.HEAD_SIGNS) if bone_names is None else frozenset())
-        necks = {name for name in groups if "neck" in words.tokens(name) or "首" in name}
+        necks = {name for name in groups if "neck" in words_of(name) or "首" in name}
         head, neck, leg, jaw = (
             _share(part, chosen, total)
             for chosen in (names, necks, legs or _named(groups, words.LEG, words.LEG_SIGNS), jaws)
@@ -167,7 +181,7 @@ def _without_face_alone(figure: Figure, rows: list[_Row]) -> list[_Row]:
     whole = [part for part, is_hung in zip(figure.parts, hung, strict=True) if is_hung and _is_whole(part, figure)]
     bare = [
         (part, is_hung) for part, row, is_hung in zip(figure.parts, rows, hung, strict=True)
-        if row.head.max(initial=0.0) > 0.5 and not row.worn.named.all()
+        if row.head.max(initial=0.0) > MAINLY and not row.worn.named.all()
     ]
     if not whole or any(not is_hung for _, is_hung in bare):
         return rows
@@ -180,9 +194,9 @@ def _without_face_alone(figure: Figure, rows: list[_Row]) -> list[_Row]:
 
 def _holds_a_head(rows: list[_Row], up: FloatArray) -> bool:
     """False where the groups called head are but eyes, brows, a mask or what is worn: far less wide or deep than the figure is there."""
-    if not any((row.head > 0.5).any() for row in rows):
+    if not any((row.head > MAINLY).any() for row in rows):
         return True
-    mine = [row.points[(row.head > 0.5) & ~row.worn.named] for row in rows]
+    mine = [row.points[(row.head > MAINLY) & ~row.worn.named] for row in rows]
     own = np.concatenate(mine)
     own = own[(np.abs(own) < BEYOND).all(axis=1)]
     if not len(own):
@@ -250,10 +264,10 @@ def _head_by_object(figure: Figure, rows: list[_Row]) -> tuple[list[_Row], str]:
 
 
 def _keep_a_head(head: FloatArray, leg: FloatArray, worn: BoolArray, choice: WornChoice) -> tuple[BoolArray, tuple[str, ...]]:
-    mine = head > 0.5
+    mine = head > MAINLY
     if mine.any() and not (mine & ~worn).any():
         sentence = "Leaving out what the names call worn would leave nothing of the head, so it was kept; say what is worn."
         if any(choice.said.values()):
             sentence = "What you left out is all there is of the head, so it was kept; take it back, or name the head bone."
-        return worn & ~mine & (leg <= 0.5), (*choice.sentences, sentence)
+        return worn & ~mine & (leg <= MAINLY), (*choice.sentences, sentence)
     return worn, tuple(choice.sentences)

@@ -3,8 +3,11 @@
 import numpy as np
 
 from ...figure import Armature, Figure, Part
+from ...name_words import words_of
 from . import words
 
+MAINLY = 0.5
+"""A point follows a bone, or several together, that have more than this share of its weight."""
 FACE_BONES = 3
 """Fewer bones of eyes, lids, lips and jaw under one bone do not make it the head's. Our choice."""
 TOP, TALLER = 0.1, 0.1
@@ -30,7 +33,7 @@ def find_head_bone(figure: Figure) -> str | None:
             continue
         if not bone.is_placed:
             continue
-        helper = bool(set(words.tokens(bone.name)) & words.HELPER)
+        helper = bool(set(words_of(bone.name)) & words.HELPER)
         weighted = bool(armature.below(bone.name) & carrying)
         found.append((not weighted, helper, not bone.deform, depth_of(armature, bone.name), bone.name))
     if found and not (mapped is not None and min(found)[0]):
@@ -63,7 +66,7 @@ def _neck_that_carries_a_head(figure: Figure, armature: Armature, carrying: set[
         height = part.points @ np.asarray(figure.up, float)
         total = part.weights.of_groups(set(armature.by_name), len(part.points))
         every.append(height[total > 0])
-        own.append(height[part.weights.of_groups(armature.below(last[0]), len(part.points)) > 0.5 * np.maximum(total, 1e-9)])
+        own.append(height[part.weights.of_groups(armature.below(last[0]), len(part.points)) > MAINLY * np.maximum(total, 1e-9)])
     follows, height = np.concatenate(own), np.concatenate(every)
     if not len(follows) or not np.isfinite(height).all():
         return None

@@ -1,8 +1,6 @@
-"""Words in names: split a name into tokens and say what kind of thing it names."""
+"""What kind of thing a name names: worn, head, leg, face, left or right, by the words in it."""
 
-import re
-
-from ...in_english import in_english, spelled_out
+from ...name_words import own_name, words_of
 
 WORN = frozenset(
     ["hair", "hairs", "ear", "ears", "hat", "hats", "cap", "hood", "helmet", "helm", "horn", "horns", "antenna", "antennae", "antennas", "bun", "buns", "ponytail", "ponytails", "pigtail", "pigtails", "twintail", "twintails", "braid", "braids", "bang", "bangs", "fringe", "ribbon", "ribbons", "bow", "bows", "tail", "tails", "cape", "capes", "cloak", "cloaks", "wing", "wings", "backpack", "backpacks", "bag", "bags", "rucksack", "prop", "props", "weapon", "weapons", "sword", "swords", "staff", "wand", "shield", "axe", "spear", "gun", "rifle", "book", "spellbook", "dagger", "knife", "crown", "tiara", "halo", "headband", "hairband", "headphone", "headphones", "headset", "earring", "earrings", "ahoge", "beard", "goatee", "crest", "mane", "feather", "feathers", "veil", "hairball", "fronthair", "backhair", "sidehair", "hairpin", "topknot", "bonnet", "beret", "beanie", "visor", "goggles", "umbrella", "lantern", "plinth", "pedestal"]
@@ -38,26 +36,17 @@ BACK_LEG = frozenset({"back", "hind", "rear", "hindleg"})
 LEFT = frozenset({"l", "left", "左"})
 RIGHT = frozenset({"r", "right", "右"})
 
-_LIBRARY = re.compile(r" \[[^\[\]]*\.blend\]$")
-"""The library a linked object's name is told with where another has the same name: it says nothing of the object."""
-_PIECES = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+|[^\x00-\x7f]+")
-
-
-def tokens(name: str) -> tuple[str, ...]:
-    """The words of a name in lower case, German, Spanish and French ones in English: camelCase, separators and digits split them."""
-    return tuple(in_english(piece.lower() for piece in _PIECES.findall(spelled_out(_LIBRARY.sub("", name)))))
-
 
 def has_word(name: str, words: frozenset[str], signs: tuple[str, ...] = ()) -> str | None:
-    """The first word of ``words``, or sign, that stands in ``name`` as a whole token."""
-    found = tokens(name)
-    for position, token in enumerate(found):
-        if token in words:
-            return token
-        joined = token + found[position + 1] if position + 1 < len(found) else ""
+    """The first word of ``words``, or sign, that stands in ``name`` as a whole word."""
+    found = words_of(name)
+    for position, word in enumerate(found):
+        if word in words:
+            return word
+        joined = word + found[position + 1] if position + 1 < len(found) else ""
         if joined in words:
             return joined
-    return next((sign for sign in signs if sign in _LIBRARY.sub("", name)), None)
+    return next((sign for sign in signs if sign in own_name(name)), None)
 
 
 def worn_word(name: str) -> str | None:
@@ -67,7 +56,7 @@ def worn_word(name: str) -> str | None:
 
 def side_of(name: str) -> int:
     """+1 for the left, -1 for the right, 0 for neither or both."""
-    found = set(tokens(name)) | {sign for sign in ("左", "右") if sign in _LIBRARY.sub("", name)}
+    found = set(words_of(name)) | {sign for sign in ("左", "右") if sign in own_name(name)}
     return int(bool(found & LEFT)) - int(bool(found & RIGHT))
 
 

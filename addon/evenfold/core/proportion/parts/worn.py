@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...figure import Armature, Figure, FloatArray, IntArray, Part
+from ...name_words import words_of
 from . import words
-from .named_bones import carried_groups, depth_of
+from .named_bones import MAINLY, carried_groups, depth_of
 
 BoolArray = NDArray[np.bool_]
 Decided = dict[str, tuple[str, str]]
@@ -58,10 +59,10 @@ def _common_words(figure: Figure) -> dict[str, frozenset[str]]:
 
 def own_words(kind: str, names: set[str]) -> frozenset[str]:
     """Words in the names of all things of one ``kind``; a sole object is the figure, a sole bone or material is not."""
-    tokens = [frozenset(words.tokens(name)) for name in names]
-    if len(tokens) < (1 if kind == "object" else 2) or any(len(one) < 2 for one in tokens):
+    found = [frozenset(words_of(name)) for name in names]
+    if len(found) < (1 if kind == "object" else 2) or any(len(one) < 2 for one in found):
         return frozenset()
-    return frozenset.intersection(*tokens)
+    return frozenset.intersection(*found)
 
 
 class WornChoice:
@@ -136,7 +137,7 @@ def worn_of_part(part: Part, choice: WornChoice, bones: Decided, total: FloatArr
     for name in part.weights.names:
         reason = choice.left_out("group", name)
         if name not in bones and reason is not None and ("bone", name) not in choice.said:
-            named |= part.weights.of_groups({name}, count) > 0.5
+            named |= part.weights.of_groups({name}, count) > MAINLY
             choice.say("group", name, reason)
     carried = _carried(part, bones, total)
     hung, cover = carried > CARRIED, {name: why for name, why in bones.items() if why[1] not in BESIDE}

@@ -5,6 +5,9 @@ import numpy as np
 from ...extents import count_of, high_of, least_of, lengths_of, low_of
 from ...figure import FloatArray, IntArray
 
+GRID = 4096
+"""Cells of a level are numbered row by row, so many to a row: more than a figure spreads over."""
+
 
 def weld(points: FloatArray, step: float) -> IntArray:
     """(n,) one number for all points that share a place to within ``step``."""

@@ -7,7 +7,11 @@ import numpy as np
 from ...extents import lengths_of
 from ...figure import FloatArray, IntArray
 
-MOST = 2e6
+FEWEST_POINTS = 4
+"""Fewer points than this have no volume: they are no figure."""
+MOST_CUTS, MOST_STEPS = 48, 200
+"""An edge is cut into so many parts at most, a segment into so many: the time and the memory are bounded so."""
+MOST_SAMPLES = 2e6
 """Samples of one surface: more tell nothing more of a figure, and shapes of noise would ask for them."""
 
 
@@ -23,10 +27,10 @@ def dense_near(points: FloatArray, triangles: IntArray, step: float) -> tuple[Fl
         return points, rows
     corners = points[triangles]
     longest = reduce(np.maximum, (lengths_of(corners[:, one] - corners[:, one - 1]) for one in range(3)))
-    cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, 48).astype(int)
+    cuts = np.clip(np.ceil(longest / max(step, 1e-12)), 1, MOST_CUTS).astype(int)
     total = float(((cuts + 1.0) * (cuts + 2.0) / 2).sum())
-    if total > MOST:
-        cuts = np.maximum((cuts * np.sqrt(MOST / total)).astype(int), 1)
+    if total > MOST_SAMPLES:
+        cuts = np.maximum((cuts * np.sqrt(MOST_SAMPLES / total)).astype(int), 1)
     made, near = [points], [rows]
     for count in np.unique(cuts[cuts > 1]):
         first, second = np.divmod(np.arange((count + 1) ** 2), count + 1)
@@ -63,7 +67,7 @@ def along(segments: FloatArray, step: float) -> FloatArray:
     if not len(segments):
         return np.zeros((0, 3))
     length = np.linalg.norm(segments[:, 1] - segments[:, 0], axis=1).max()
-    count = int(np.clip(np.ceil(length / max(step, 1e-12)), 1, 200))
+    count = int(np.clip(np.ceil(length / max(step, 1e-12)), 1, MOST_STEPS))
     shares: FloatArray = np.linspace(0.0, 1.0, count + 1).reshape(1, -1, 1)
     first, last = segments[:, :1], segments[:, 1:]
     points: FloatArray = first + shares * (last - first)
