@@ -7,19 +7,13 @@ import pytest
 from evenfold.core.figure import Armature, Bone, Figure, Part, Pin, Weights
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.head.region import Head
-from evenfold.core.proportion.skull.cover import _underside, _vaulted
-from evenfold.core.proportion.skull.cranium import (
-    BRIM,
-    NONE,
-    STEEPER,
-    THIN,
-    Seam,
-    creases,
-    find_seam,
-    under_seam,
-)
-from evenfold.core.proportion.skull.crown import BARE, _bone_ends_under_hair, _ends_under_faint_hair
+from evenfold.core.proportion.skull.bare import BARE
+from evenfold.core.proportion.skull.bone_end import ends_under_faint_hair, ends_under_hair
+from evenfold.core.proportion.skull.cover import Middle, _underside, _vaulted
+from evenfold.core.proportion.skull.cranium import creases, find_seam
 from evenfold.core.proportion.skull.dome import GRID, Dome, find_dome, height_map
+from evenfold.core.proportion.skull.seam import BRIM, NONE, Seam
+from evenfold.core.proportion.skull.under_hair import STEEPER, THIN, under_seam
 from evenfold.core.settings import Settings
 
 ROWS, AROUND = 90, 120
@@ -147,9 +141,9 @@ def test_a_dome_is_vaulted_a_lid_and_a_hole_are_not():
     side = np.linspace(-1, 1, 60)
     x, y = (one.ravel() for one in np.meshgrid(side, side))
     dome = np.column_stack([x, y, 0.1 * (1 - x * x - y * y)])
-    assert _vaulted(dome, np.zeros(2), 1.0, 1.0)
-    assert not _vaulted(dome * [1, 1, 0], np.zeros(2), 1.0, 1.0)
-    assert not _vaulted(dome[np.hypot(x, y) > 0.7], np.zeros(2), 1.0, 1.0)
+    assert _vaulted(dome, Middle(np.zeros(2), 1.0), 1.0)
+    assert not _vaulted(dome * [1, 1, 0], Middle(np.zeros(2), 1.0), 1.0)
+    assert not _vaulted(dome[np.hypot(x, y) > 0.7], Middle(np.zeros(2), 1.0), 1.0)
 
 
 def test_the_underside_of_a_shell_is_its_lower_layer():
@@ -157,7 +151,7 @@ def test_the_underside_of_a_shell_is_its_lower_layer():
     x, y = (one.ravel() for one in np.meshgrid(side, side))
     lower = np.column_stack([x, y, 1 - 0.2 * (x * x + y * y)])
     shell = np.concatenate([lower, lower + np.array([0.0, 0.0, 0.15])])
-    assert _underside(shell, np.zeros(2), 1.0) == pytest.approx(1.0, abs=0.002)
+    assert _underside(shell, Middle(np.zeros(2), 1.0)) == pytest.approx(1.0, abs=0.002)
 
 
 def bald(socket=0.07, lid=0.0):
@@ -211,7 +205,7 @@ def test_where_the_head_bone_ends_makes_no_hair_of_eyes_with_gaps_beside_them(ev
     eyes = Seam(1.9, 1.7, 0.15, 0.54, 0.54, even)
     assert eyes.is_eyes and eyes.may_be_hair
     end = under_seam(eyes, dome, head.size, head.low)[0].height
-    assert _bone_ends_under_hair(eyes, dome, end, head.size, head.low) is under
+    assert ends_under_hair(eyes, dome, end, head.size, head.low) is under
 
 
 def test_deep_set_eyes_of_a_heavy_face_are_no_hair():
@@ -286,11 +280,11 @@ def test_what_turns_hardly_and_stands_out_nowhere_is_paint(turned, is_smooth):
 def test_faint_hair_stands_out_a_little_and_turns_a_little(sides, step, under, faint):
     """A bald head lacks one of them; the head bone ends ``under`` the top."""
     dome = Dome(1.0, 1.0, True, 0.003, np.zeros(2))
-    assert _ends_under_faint_hair(Seam(0.2, sides, 0.07, 0.55, 0.55, 0.7, step), dome, 1.0 - under, 1.0) == faint
+    assert ends_under_faint_hair(Seam(0.2, sides, 0.07, 0.55, 0.55, 0.7, step), dome, 1.0 - under, 1.0) == faint
 
 
 @pytest.mark.parametrize(("front", "even"), [(0.08, 0.0), (0.05, 0.7), (0.24, 0.22), (0.14, 0.53)])
 def test_cheeks_of_a_muzzle_without_a_line_over_the_forehead_are_no_faint_hair(front, even):
     """By invented bald heads with muzzles whose head bone ended a little under the top."""
     dome = Dome(1.0, 1.0, True, 0.003, np.zeros(2))
-    assert not _ends_under_faint_hair(Seam(front, 0.37, 0.07, 0.73, 0.73, even, 0.006), dome, 0.95, 1.0)
+    assert not ends_under_faint_hair(Seam(front, 0.37, 0.07, 0.73, 0.73, even, 0.006), dome, 0.95, 1.0)

@@ -6,8 +6,9 @@ The outside check is geometry's: the lowest point of an upright ellipse follows 
 import numpy as np
 import pytest
 from evenfold.core.proportion import measure
+from evenfold.core.proportion.face.ball import end_of_ball
 from evenfold.core.proportion.face.chin_own import is_round
-from evenfold.core.proportion.face.side_outline import ChinFit, end_of_ball
+from evenfold.core.proportion.face.chin_touch import ChinFit
 from evenfold.core.proportion.head.region import Head
 from evenfold.core.settings import Settings
 from figures.altered import carried, with_parts

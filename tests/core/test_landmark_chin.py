@@ -8,8 +8,8 @@ from evenfold.core.figure import Armature, Bone, Weights, transform_points
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.directions.facing import facing_by_shape
 from evenfold.core.proportion.directions.forward import forward_of
-from evenfold.core.proportion.face.chin import _from_outline
-from evenfold.core.proportion.face.side_outline import ChinFit
+from evenfold.core.proportion.face.chin_seen import from_outline
+from evenfold.core.proportion.face.chin_touch import ChinFit
 from evenfold.core.proportion.face.underside import find_underside
 from evenfold.core.proportion.ground.legs import legs_of
 from evenfold.core.proportion.head.neck import find_necks
@@ -51,7 +51,7 @@ def test_where_an_underside_falls_to_the_neck_the_range_holds_its_front_end_and_
 @pytest.mark.parametrize(("notch", "reached"), [(0.0, 0.1), (0.06, 0.11), (0.139, 0.135)])
 def test_under_a_chin_far_over_its_notch_the_range_goes_a_third_of_the_way_down(notch, reached):
     """The underside of a muzzle that falls to the throat."""
-    seen = _from_outline(ChinFit(0.14, 0.14, 0.16, 0.0, 0.3, notch), 1.0)
+    seen = from_outline(ChinFit(0.14, 0.14, 0.16, 0.0, 0.3, notch), 1.0)
     assert seen.height == pytest.approx(0.14)
     assert reached - 0.03 < seen.low < reached
 

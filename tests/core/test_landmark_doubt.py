@@ -7,9 +7,11 @@ import pytest
 from evenfold.core.figure import Bone
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.directions.forward import facings_of
-from evenfold.core.proportion.face import chin as chin_module
-from evenfold.core.proportion.face.chin import _fit, _neck_outline
-from evenfold.core.proportion.face.side_outline import cuts, find_ledge, front_line, touch_chin
+from evenfold.core.proportion.face.chin import _neck_outline
+from evenfold.core.proportion.face.chin_fit import FaceOutline
+from evenfold.core.proportion.face.chin_touch import touch_chin
+from evenfold.core.proportion.face.ledge import find_ledge
+from evenfold.core.proportion.face.side_outline import cuts, front_line
 from evenfold.core.proportion.face.underside import find_underside
 from evenfold.core.proportion.head.neck import find_necks
 from evenfold.core.proportion.head.outline import ROWS, Outline
@@ -109,7 +111,7 @@ def test_the_chin_behind_a_long_muzzle_is_seen_over_a_neck_far_back(back, under)
     head = Head(points, skull, skull, np.zeros(len(points), np.int64), faces, 0.0, 0.7, 0.0, 1.0)
     front = cuts(points, head.faces_of(skull), 0.0, 0.7)
     front = front[(front[:, 1] > muzzle - 0.2) & (front[:, 2] < 0.5)]
-    fit = _fit(np.concatenate([front, _neck_outline(body, head, front)]), 0.17, 1.0, True, -0.08)
+    fit = FaceOutline(np.concatenate([front, _neck_outline(body, head, front)]), 0.17, 1.0, True).chin_over(-0.08)
     assert fit.height == pytest.approx(0.0, abs=0.01)
 
 
@@ -142,7 +144,7 @@ def test_where_only_weights_tell_the_chin_and_end_too_high_the_range_holds_it(sh
     head, neck = (int(np.flatnonzero(names == name)[0]) for name in ("Head", "Neck"))
     group = np.where((part.weights.group == head) & (height < 1.0 + share * 0.5), neck, part.weights.group)
     high = replace(figure, parts=(replace(part, weights=replace(part.weights, group=group)),))
-    monkeypatch.setattr(chin_module, "_fit", lambda *asked: None)
+    monkeypatch.setattr(FaceOutline, "chin_over", lambda *asked: None)
     found = measure(high, Settings())
     assert [reading.method for reading in found.landmarks["chin"].readings] == ["where the head's weight ends in front"]
     assert found.heads_tall > 3.05

@@ -6,7 +6,8 @@ from evenfold.core.figure import Figure
 from evenfold.core.findings import Reading
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.directions.facing import facing_by_shape
-from evenfold.core.proportion.face.side_outline import find_ledge, touch_chin
+from evenfold.core.proportion.face.chin_touch import touch_chin
+from evenfold.core.proportion.face.ledge import find_ledge
 from evenfold.core.proportion.fuse import fuse
 from evenfold.core.proportion.ground.plate import find_plate
 from evenfold.core.proportion.ground.standing import feet_of

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.face import chin as chin_module
+from evenfold.core.proportion.face.chin_fit import FaceOutline
 from evenfold.core.proportion.parts.body import gather
 from evenfold.core.proportion.parts.words import is_face
 from evenfold.core.settings import Settings
@@ -106,7 +106,7 @@ def test_a_strip_or_a_band_that_is_named_so_says_nothing(chosen):
 
 @pytest.mark.parametrize("low", [1.4, 1.47, 1.53])
 def test_the_face_does_not_lead_where_only_weights_tell_the_chin(low, monkeypatch):
-    monkeypatch.setattr(chin_module, "_fit", lambda *asked: None)
+    monkeypatch.setattr(FaceOutline, "chin_over", lambda *asked: None)
     plain, before = told(keeper(PERSON))
     found, readings = told(named(keeper(PERSON), front(low)))
     assert set(readings) - set(before) == {METHOD}

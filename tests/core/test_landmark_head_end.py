@@ -7,7 +7,8 @@ import pytest
 from evenfold.core.findings import Reading
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.head.head_rig import HeadRig, head_rig_of
-from evenfold.core.proportion.skull.crown import BARE, _by_bone
+from evenfold.core.proportion.skull.bare import BARE
+from evenfold.core.proportion.skull.bone_end import by_bone
 from evenfold.core.proportion.skull.dome import Dome
 from evenfold.core.settings import Settings
 from figures.altered import with_bones
@@ -68,27 +69,27 @@ SEEN = Reading(BARE[0], 1.1, 1.096, 1.104)
 
 @pytest.mark.parametrize("end", [0.9, 0.985, 1.0, 1.02, 1.06])
 def test_where_hair_hides_the_skull_an_end_that_is_near_is_the_surest(end):
-    (reading,) = _by_bone(HIDDEN, dome(), end, 1.0)
+    (reading,) = by_bone(HIDDEN, dome(), end, 1.0)
     assert reading.height == end
     assert reading.high - reading.low < HIDDEN.high - HIDDEN.low
 
 
 @pytest.mark.parametrize("end", [0.82, 0.88])
 def test_an_end_that_disagrees_is_told_and_does_not_lead(end):
-    (reading,) = _by_bone(HIDDEN, dome(), end, 1.0)
+    (reading,) = by_bone(HIDDEN, dome(), end, 1.0)
     assert reading.height == end
     assert reading.high - reading.low > HIDDEN.high - HIDDEN.low
 
 
 @pytest.mark.parametrize("end", [0.92, 1.0, 1.08])
 def test_over_a_skull_that_is_seen_no_end_leads(end):
-    for reading in _by_bone(SEEN, dome(), end, 1.0):
+    for reading in by_bone(SEEN, dome(), end, 1.0):
         assert reading.high - reading.low > SEEN.high - SEEN.low
 
 
 @pytest.mark.parametrize("end", [0.3, 0.79, 1.09, 1.1, 1.4])
 def test_an_end_at_the_top_of_the_hair_or_far_below_it_tells_nothing_of_the_skull(end):
-    assert _by_bone(HIDDEN, dome(), end, 1.0) == _by_bone(SEEN, dome(), end, 1.0) == []
+    assert by_bone(HIDDEN, dome(), end, 1.0) == by_bone(SEEN, dome(), end, 1.0) == []
 
 
 @pytest.fixture(scope="module", params=[(3.5, 3), (3.5, 5), (5.0, 4)])

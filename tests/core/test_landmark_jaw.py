@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from evenfold.core.findings import Reading
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.face.chin import _doubted, _Hints
+from evenfold.core.proportion.face.chin import _doubted
+from evenfold.core.proportion.face.chin_hints import Hints
 from evenfold.core.proportion.parts.named_bones import jaw_bones
 from evenfold.core.settings import Settings
 from figures.altered import where, with_bones, with_head
@@ -104,7 +105,7 @@ def test_on_a_plain_face_the_jaw_bone_agrees_and_narrows_nothing_wrongly(neck):
 @pytest.mark.parametrize(("rim", "over", "reaches"), [(1.5, 1.515, True), (1.495, 1.53, True), (1.5, 1.508, False), (1.55, 1.52, False)])
 def test_an_outline_far_over_both_jaw_and_weight_may_be_a_muzzles(rim, over, reaches):
     """The jaw ends at 1.5, the head is 0.3 high."""
-    hints = _Hints(rim, None, None, Reading(METHOD, 1.5, 1.46, 1.52))
+    hints = Hints(rim, None, None, Reading(METHOD, 1.5, 1.46, 1.52))
     seen = Reading("outline of the chin", over, over - 0.003, over + 0.003)
     told = _doubted(seen, over, hints, 0.3)
     assert (told.low < 1.5) == reaches

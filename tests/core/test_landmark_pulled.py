@@ -7,7 +7,7 @@ import pytest
 from evenfold.core.figure import Worn
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.parts.body import gather
-from evenfold.core.proportion.skull.crown import _is_on_top
+from evenfold.core.proportion.skull.grown import _is_on_top
 from evenfold.core.settings import Settings
 from figures.altered import carried, where, with_bones, with_parts
 from figures.clay.recipes import Recipe

@@ -11,13 +11,9 @@ import numpy as np
 import pytest
 from evenfold.core.figure import Weights
 from evenfold.core.proportion import measure
-from evenfold.core.proportion.face.side_outline import (
-    STEP,
-    ChinFit,
-    corner_over,
-    end_of_ball,
-    find_ledge,
-)
+from evenfold.core.proportion.face.ball import end_of_ball
+from evenfold.core.proportion.face.chin_touch import ChinFit
+from evenfold.core.proportion.face.ledge import STEP, corner_over, find_ledge
 from evenfold.core.proportion.ground.standing import feet_of
 from evenfold.core.proportion.parts.body import gather
 from evenfold.core.settings import Settings

@@ -1,11 +1,28 @@
 """Several pieces of evidence for one height: the surest leads, and disagreement widens the range."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from ..findings import Reading
 
 PULL = 0.3
 """How far the range reaches towards evidence that disagrees, as a share of the way."""
+
+
+@dataclass(frozen=True)
+class Bracket:
+    """How far a landmark may lie ``below`` and ``above`` a height that tells of it, in heads.
+
+    It is told ``shift`` over that height.
+    """
+
+    below: float
+    above: float
+    shift: float = 0.0
+
+    def about(self, method: str, height: float, size: float) -> Reading:
+        """What a ``height`` tells in a head of ``size``."""
+        return Reading(method, height + self.shift * size, height - self.below * size, height + self.above * size)
 
 
 def fuse(readings: Sequence[Reading]) -> tuple[Reading, float, float]:

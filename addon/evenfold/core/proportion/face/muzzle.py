@@ -5,7 +5,7 @@ import numpy as np
 from ...findings import Reading
 from ..head.region import Head
 from ..points.islands import boxes_of
-from .chin_own import BLUR
+from .chin_touch import CLEAR
 
 JUTS = 0.06
 """A muzzle reaches ahead of the face behind it by this share of the head at least. Our choice."""
@@ -41,5 +41,4 @@ def muzzle_reading(head: Head, chin: float, size: float, *, weighted: bool) -> R
     found = np.flatnonzero(on_face & amid & small & hangs & (ahead > JUTS * size))
     if not len(found):
         return None
-    lowest = float(low[found, 2].min())
-    return Reading("lowest point of the muzzle", lowest, lowest - BLUR * size, lowest + BLUR * size)
+    return CLEAR.about("lowest point of the muzzle", float(low[found, 2].min()), size)

@@ -10,8 +10,12 @@ STEP = 0.006
 """The underside is looked at in steps of this share of the head."""
 LEVEL = np.tan(np.radians(7.5))
 """An underside that falls towards the neck no more steeply than this still starts at the chin."""
-MOST = 2000
-"""No underside of a head has so many steps."""
+SHORTEST, LONGEST = 3, 2000
+"""The underside of a head has more than the first and less than the second of such steps."""
+FEWEST = 8
+"""So few points are no outline of a face."""
+HIGHEST = 0.35
+"""No underside's lowest place lies further than this over the notch, in heads. Our choice."""
 REACH = 5
 """Steps over which that fall is taken."""
 ROUND = 0.12
@@ -42,8 +46,8 @@ def find_underside(points: FloatArray, floor: float, top: float, back: float, si
     """
     inside = points[(points[:, 2] >= floor) & (points[:, 2] <= top) & (points[:, 1] > back + MARGIN * size)]
     step = STEP * size
-    deep = float(inside[:, 1].max()) - back if len(inside) > 8 else 0.0
-    if not 3 * step < deep < MOST * step:
+    deep = float(inside[:, 1].max()) - back if len(inside) > FEWEST else 0.0
+    if not SHORTEST * step < deep < LONGEST * step:
         return None
     count = int(np.ceil(deep / step))
     low = np.full(count, np.inf)
@@ -55,7 +59,7 @@ def find_underside(points: FloatArray, floor: float, top: float, back: float, si
     is_border = start == 0 or line[:start].max() < line[start] + RISES * size
     if is_border and (chin - start < REACH or line[start] > floor + NEAR * size):
         return None
-    if start + 1 >= len(line) or line[start] > floor + 0.35 * size:
+    if start + 1 >= len(line) or line[start] > floor + HIGHEST * size:
         return None
     return Underside(float(line[chin]), float(back + (first + chin + 0.5) * step), float(line[start]), _upright(line, chin, step))
 

@@ -16,26 +16,42 @@ from ...extents import extent_of, low_of
 from ...figure import FloatArray
 
 GRID = 44
+"""Cells of the height map to each side."""
 RADII = (0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14)
+"""Radii of the disks, in cells; those under ALWAYS are looked at however narrow the dome."""
+ALWAYS = 4
 STRETCHED = 150
 """Rounds after which what is stretched over a hole lies still."""
 FITS = 0.012
 """How far, in sizes of the head, a bare dome may differ from the law."""
-STEEPEST = 0.17
-"""At 0.7 of its half width a dome has fallen no more than this; a ball of half the size falls 0.14."""
-ROUND = 0.42
-"""Half height of a round head, in sizes, where the law finds no hold."""
+FALLS_AT, STEEPEST = 0.7, 0.17
+"""At the first share of its half width a dome has fallen no more than the second; a ball of half the size falls 0.14."""
+ROUND, ROUND_SLACK = 0.42, 0.05
+"""Half height of a round head, in sizes, where the law finds no hold, and how far its top may be off then. Our choice."""
+BARE_SLACK = 0.3 * FITS
+"""How far the top of a bare dome may be off, in sizes. Our choice."""
+OF_FALL = 0.5
+"""The top by the law may be off by FITS and this share of how far it lies over the widest disks. Our choice."""
 WIDEST = 0.72
 """Disks up to this share of the dome's half width are looked at."""
+LEVEL, BROAD = 15, 90
+"""The dome's half width is taken over a level with the first percentage of its heights under it, where it is as broad as the
+second percentage of its rows. Our choice."""
+NO_LINE, WINDOWS = 0.2, 12
+"""An outline shorter than the first, in sizes, is none; a longer one is looked at in so many widths. Our choice."""
 
 CAP = 0.8
 """The cap is laid under the map up to this share of the dome's half width. Our choice."""
+FEWEST = 20
+"""Fewer cells tell no cap."""
 GIVES, ROUNDS = 0.006, 30
 """What rises over the cap by this share of the head's size counts a quarter, by more still less; rounds until it lies still."""
 SHOWS, ALL_ROUND = 0.5, 0.35
 """The cap is trusted where it holds within FITS for so much of the map and for so much of every quarter of it. Our choice."""
 CLOSE = 0.008
 """How far its top may be off, in sizes: up to 0.005 on 25 invented heads."""
+TOP_WITHIN = np.linspace(-0.5, 0.5, 41)
+"""Where its top is looked for from back to front, in half widths."""
 
 
 @dataclass(frozen=True)
@@ -117,8 +133,8 @@ def find_dome(samples: FloatArray, size: float) -> Dome:
     cell = float(extent_of(samples[:, :2]).max()) / GRID * 1.0001 or 1.0
     heights = height_map(samples, low, cell)
     highest = float(samples[:, 2].max())
-    half = _half_width(heights, float(np.percentile(heights[np.isfinite(heights)], 15))) * cell
-    radii = [radius for radius in RADII if (radius + 0.5) * cell <= WIDEST * half or radius < 4]
+    half = _half_width(heights, float(np.percentile(heights[np.isfinite(heights)], LEVEL))) * cell
+    radii = [radius for radius in RADII if (radius + 0.5) * cell <= WIDEST * half or radius < ALWAYS]
     eroded = _eroded(heights, radii)
     tops = np.array([float(one.max()) for one in eroded])
     seen = np.isfinite(tops)
@@ -129,16 +145,16 @@ def find_dome(samples: FloatArray, size: float) -> Dome:
     place = np.unravel_index(int(np.argmax(eroded[start + 1 if start >= 0 else -1])), heights.shape)
     centre = low + (np.array(place) + 0.5) * cell
     if start == 0:
-        return Dome(highest, highest, True, 0.3 * FITS * size, centre)
+        return Dome(highest, highest, True, BARE_SLACK * size, centre)
     cap = _cap_under(heights, half / cell, size)
     if cap is not None:
         return Dome(min(cap, highest), highest, False, CLOSE * size, centre)
     if start < 0:
         rise = 1 - np.sqrt(np.maximum(1 - unit**2, 0.0))
         top = float(np.median((tops + ROUND * size * rise)[-3:]))
-        return Dome(min(top, highest), highest, False, 0.05 * size, centre)
+        return Dome(min(top, highest), highest, False, ROUND_SLACK * size, centre)
     top = float(np.clip(law[0], tops[start], highest))
-    slack = 0.5 * (top - tops[start]) + FITS * size
+    slack = OF_FALL * (top - tops[start]) + FITS * size
     return Dome(top, highest, False, float(slack), centre)
 
 
@@ -148,7 +164,7 @@ def _cap_under(heights: FloatArray, half: float, size: float) -> float | None:
     side, deep = (row - (row.min() + row.max()) / 2) / half, (column - np.median(column)) / half
     near = np.hypot(side, deep) < CAP
     side, deep, height = side[near], deep[near], heights[row, column][near]
-    if len(height) < 20:
+    if len(height) < FEWEST:
         return None
     terms = np.stack([np.ones(len(side)), side**2, deep**2, deep, (side**2 + deep**2) ** 2], axis=1)
     weight, law = np.ones(len(height)), np.zeros(5)
@@ -160,15 +176,14 @@ def _cap_under(heights: FloatArray, half: float, size: float) -> float | None:
     quarters = [holds[(one * side > 0) & (other * deep > 0)] for one in (1, -1) for other in (1, -1)]
     if holds.mean() < SHOWS or any(not len(quarter) or quarter.mean() < ALL_ROUND for quarter in quarters):
         return None
-    way = np.linspace(-0.5, 0.5, 41)
-    return float((law[0] + law[2] * way**2 + law[3] * way + law[4] * way**4).max())
+    return float((law[0] + law[2] * TOP_WITHIN**2 + law[3] * TOP_WITHIN + law[4] * TOP_WITHIN**4).max())
 
 
 def _half_width(heights: FloatArray, level: float) -> float:
     """Half the lesser width, in cells, of what reaches above ``level``."""
     above = heights >= level
     rows, columns = above.sum(axis=1), above.sum(axis=0)
-    return max(min(float(np.percentile(rows[rows > 0], 90)), float(np.percentile(columns[columns > 0], 90))) / 2, 2.0)
+    return max(min(float(np.percentile(rows[rows > 0], BROAD)), float(np.percentile(columns[columns > 0], BROAD))) / 2, 2.0)
 
 
 def _start(unit: FloatArray, tops: FloatArray, size: float) -> tuple[int, FloatArray]:
@@ -177,7 +192,7 @@ def _start(unit: FloatArray, tops: FloatArray, size: float) -> tuple[int, FloatA
     for start in range(max(len(tops) - 3, 1)):
         law = _law(unit[start:], tops[start:])
         says = law[0] - law[1] * unit[start:] ** 2 - law[2] * unit[start:] ** 4
-        falls = law[1] * 0.7**2 + law[2] * 0.7**4
+        falls = law[1] * FALLS_AT**2 + law[2] * FALLS_AT**4
         if np.abs(says - tops[start:]).max() <= FITS * size and falls <= STEEPEST * size:
             return start, law
     return -1, law
@@ -186,14 +201,14 @@ def _start(unit: FloatArray, tops: FloatArray, size: float) -> tuple[int, FloatA
 def bare_line(line: FloatArray, size: float) -> float | None:
     """The top of an outline (n, 2) of places and heights, where it is a dome with nothing on it."""
     low, high = float(line[:, 0].min()), float(line[:, 0].max())
-    if high - low < 0.2 * size:
+    if high - low < NO_LINE * size:
         return None
     bins = 2 * GRID
     heights = np.full(bins, -np.inf)
     np.maximum.at(heights, np.minimum(((line[:, 0] - low) / (high - low) * bins).astype(int), bins - 1), line[:, 1])
     seen = np.flatnonzero(np.isfinite(heights))
     heights = np.interp(np.arange(bins), seen, heights[seen])
-    windows = [int(radius) for radius in np.linspace(0, 0.5 * WIDEST * bins, 12)]
+    windows = [int(radius) for radius in np.linspace(0, WIDEST * bins / 2, WINDOWS)]
     tops = [float(np.lib.stride_tricks.sliding_window_view(heights, 2 * radius + 1).min(axis=1).max()) for radius in windows]
-    start, _ = _start(np.array(windows) / (0.5 * bins), np.array(tops), size)
+    start, _ = _start(np.array(windows) / (bins / 2), np.array(tops), size)
     return float(line[:, 1].max()) if start == 0 else None

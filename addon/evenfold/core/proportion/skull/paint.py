@@ -15,10 +15,14 @@ from ..parts.painted import ALIKE, Painted, main_colour, painted_of, seen_along
 
 ACROSS, UP = 21, 60
 """A head is looked at from the front in so many columns and rows."""
+SAMPLES = 60
+"""Samples of the paint to the head's width."""
 CHEEKS, BESIDE = (0.06, 0.42), 0.3
 """The face's colour is looked for between these shares of the head's height, within the last share of its width from the middle."""
 MOSTLY, HARDLY = 0.6, 0.25
 """Of a face or a top so much is one colour, or another. Our choice."""
+UPPER = 0.6
+"""The top is what lies over this share of the head's height. Our choice."""
 DRAWN = 0.97
 """Where more of what is seen in front is one colour, nothing is drawn there, and hair may have the same. Our choice."""
 LINE = (0.5, 0.99)
@@ -47,12 +51,12 @@ def find_paint(body: Body, head: Head, low: float, top: float) -> Paint | None:
     size = top - low
     if not (size > 0 and head.width > 0):
         return None
-    painted = painted_of(body, head.framed, head.skull, head.width / 60)
+    painted = painted_of(body, head.framed, head.skull, head.width / SAMPLES)
     if painted is None:
         return None
     front, side, level = _from_front(painted.spots, head, low, size)
     face = main_colour(painted.lab[front[(np.abs(side) < BESIDE) & (level > CHEEKS[0]) & (level < CHEEKS[1])]], MOSTLY)
-    above = _from_above(painted, head, low + 0.6 * size)
+    above = _from_above(painted, head, low + UPPER * size)
     if face is None or not len(above):
         return None
     alike = float((apart(painted.lab[above], face) < ALIKE).mean())
