@@ -15,7 +15,7 @@ from pathlib import Path
 ADDON = Path(__file__).resolve().parent.parent / "addon" / "evenfold"
 REPORTS = (
     "core/report/as_", "core/report/page/", "core/report/against", "core/report/written",
-    "core/portrait", "core/report/proportion_json", "host/batch", "host/files", "core/pairing/",
+    "core/portrait", "core/report/proportion_json", "core/report/sized", "host/batch", "host/files", "core/pairing/",
 )
 """Modules whose texts stay English: written reports, refusals of programs' calls."""
 NUMBER_SPEC = re.compile(r"^[+]?0?[\d,]*(\.\d+)?[,defg%]$|^,$")

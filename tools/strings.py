@@ -17,6 +17,7 @@ from pathlib import Path
 sys.path[:0] = [str(Path(__file__).resolve().parent.parent / "addon"), str(Path(__file__).resolve().parent)]
 
 import find_strings
+from evenfold.core.budget import AMOUNTS, USUAL
 from evenfold.core.humanoid_table import BONES, label
 from evenfold.core.marks import MEANING
 from evenfold.core.report.wording import WORDS, counted
@@ -69,6 +70,10 @@ def made_up() -> Iterator[tuple[str, str]]:
         yield "core/proportion/further.py", word.capitalize()
     for word in PLAN:
         yield "ui/panels/plan.py", word
+    for word in AMOUNTS.values():
+        yield "core/budget.py", word
+    for called, _ in USUAL.values():
+        yield "core/budget.py", called
     for word in NOUNS:
         yield "ui/operators/select.py", word
 

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from evenfold.core.canon import Canon
 from evenfold.core.errors import SettingsError
-from evenfold.core.profile import read_canons, with_canon, write_key, write_text
+from evenfold.core.profile import read_canons, with_canon
 from evenfold.core.profile_settings import with_settings
 from evenfold.core.settings import Settings, read_profile
 from evenfold.core.symmetry import LAYERS
+from evenfold.core.toml_text import write_key, write_text
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -12,6 +12,7 @@ from pathlib import Path
 import evenfold
 import numpy as np
 import pytest
+from evenfold.core.budget import Budget
 from evenfold.core.canon import Canon
 from evenfold.core.check import check_figure
 from evenfold.core.findings import Proportion, Reading
@@ -22,6 +23,7 @@ from evenfold.core.settings import Settings
 from figures.layered import layered, rig
 from figures.measured import measured
 from figures.reported import (
+    SIZE,
     allowance,
     error,
     figure_result,
@@ -75,11 +77,11 @@ def whole():
     proportion = measured(0.9, 0.3, {"crotch": 0.3}, target=1.5, spans={"arm_span": 0.66})
     chin = replace(proportion.landmarks["chin"], readings=(Reading("jaw", 0.6, 0.58, np.nan),))
     proportion = replace(proportion, landmarks={**proportion.landmarks, "chin": chin})
-    full = replace(full, proportion=proportion, notes=("Read at rest.",))
+    full = replace(full, proportion=proportion, notes=("Read at rest.",), size=SIZE)
     bare = replace(figure_result(name="Cook"), proportion=Proportion(refusal="It lies down.", target=1.0))
     low = replace(figure_result(name="Apprentice"), proportion=measured(0.9, 0.3, target=1.0))
     files = [file_result(full, bare, low), file_result(path="cut.blend", error="It is cut short.")]
-    settings = Settings(target_heads=1.5, canon="staff", canons=(STAFF,), layers=("uv",))
+    settings = Settings(target_heads=1.5, canon="staff", canons=(STAFF,), layers=("uv",), budget=Budget(7500, 9, 9, 9, 9, 9, "invented"))
     earlier = report_dict([file_result(figure_result(found(elements=[5, 6])))], settings, "Host")
     return json.loads(json_text(files, settings, "Host", compare_with(files, earlier, "old.json")))
 

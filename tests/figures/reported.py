@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 from evenfold.core.allowances import Allowance, AllowanceUse
+from evenfold.core.budget import NO_LIMITS
 from evenfold.core.findings import (
     FigureResult,
     FileResult,
@@ -14,7 +15,9 @@ from evenfold.core.findings import (
     Readiness,
 )
 from evenfold.core.portrait import portrait_of
+from evenfold.core.readiness.size import size_readiness
 from evenfold.core.report.written import folder_parts
+from evenfold.core.size import ObjectSize, Size
 
 from figures.measured import measured
 from figures.people import Person, keeper
@@ -44,6 +47,14 @@ def figure_result(*findings, name="Keeper", thing="Body", readiness=(), allowanc
         MirrorPlane(np.zeros(3), np.array([1.0, 0, 0]), "world", "It fits."), 1e-4,
         (ObjectResult(thing, "mesh", vertices, 4, findings=tuple(findings)),), tuple(readiness), (), tuple(allowances),
     )
+
+
+SIZE = Size((ObjectSize("Body", 9000, 6100, 4500, 2, 52), ObjectSize("Boots", 1000, 700, 500, 1, 0)), 70)
+
+
+def sized(budget=NO_LIMITS, **more):
+    """A figure result with a size, and with what is said of it where a budget is passed."""
+    return replace(figure_result(readiness=tuple(size_readiness(SIZE, budget)), **more), size=SIZE)
 
 
 def file_result(*figures, path="staff/keeper.blend", error=None):

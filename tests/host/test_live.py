@@ -41,8 +41,11 @@ class Recorder:
         self.kept.append(name)
         return type("Options", (), {})()
 
+    def operator_menu_enum(self, name, _field, **_options):
+        self.operator(name)
+
     def _part(self, **_options):
-        return Recorder(self.kept)
+        return type(self)(self.kept)
 
     box = row = column = split = _part
 

@@ -20,12 +20,13 @@ from evenfold.core.figure import FloatArray, IntArray
 from evenfold.core.layers import BoolArray
 from evenfold.core.portrait import Portrait
 from evenfold.core.settings import Settings
+from evenfold.core.size import Size
 
 from .soundness import sound
 
 Read = Callable[[Any, memoryview], Any]
 Record = TypeVar("Record")
-NAMES = {"AllowanceUse": AllowanceUse, "Portrait": Portrait, "Settings": Settings}
+NAMES = {"AllowanceUse": AllowanceUse, "Portrait": Portrait, "Settings": Settings, "Size": Size}
 """Records that others name without importing them."""
 HEAD = struct.Struct("<I")
 NUMBERS = frozenset({"<f8", "<f4", "<i8", "<i4", "<i2", "|i1", "<u8", "<u4", "<u2", "|u1", "|b1"})

@@ -19,7 +19,9 @@ from .plane_candidates import (
 from .proportion import measure
 from .proportion.parts.body import BEYOND
 from .readiness import readiness_of_figure
+from .readiness.size import size_readiness
 from .settings import Settings
+from .size import size_of
 from .symmetry import ARMATURE_LAYERS, SURFACE_LAYERS, Compared, Limits, check_surfaces, limits_of
 from .symmetry.half_model import astray
 from .symmetry.mirror_modifier import Mirrored, mirror_readiness
@@ -44,7 +46,8 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
     limits = limits_of(figure, tolerance, plane, settings)
     compared, told = compare_halves(figure, limits, finder)
     objects, uses = excuse(figure, compared, figure.allowances)
-    readiness = [*readiness_of(proportion), *told, *readiness_of_figure(figure)]
+    size = size_of(figure)
+    readiness = [*readiness_of(proportion), *size_readiness(size, settings.budget), *told, *readiness_of_figure(figure)]
     readiness += [idle(use) for use in uses if not use.count]
     if figure.baselines:
         objects, changes = _since_baseline(figure, objects, tolerance)
@@ -58,6 +61,7 @@ def check_figure(figure: Figure, settings: Settings, finder: Finder) -> FigureRe
         tuple(readiness),
         figure.notes,
         uses,
+        size=size,
     )
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from .allowances import Allowance
     from .baseline import Baseline
     from .layers import SurfaceLayers
+    from .size import Sent
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -138,7 +139,8 @@ class Part:
     ``points`` (m, 3) world; ``triangles`` (t, 3); ``triangle_material`` (t,) index into
     ``materials``. ``how`` says what was evaluated, e.g. "stored" or "Mirror, Subdivision".
     ``bone_parent`` names the bone a whole object hangs on (parented to a bone), if any. ``paint``
-    (t, 3) is each triangle's colour in linear light, NaN where not known; (0, 3) without any.
+    (t, 3) is each triangle's colour in linear light, NaN where not known; (0, 3) without any. ``sent`` is
+    what an engine gets of it, None where that was not asked for.
     """
 
     name: str
@@ -150,6 +152,7 @@ class Part:
     how: str = "stored"
     bone_parent: str | None = None
     paint: NDArray[np.floating] = field(default_factory=lambda: np.zeros((0, 3), np.float32))
+    sent: "Sent | None" = None
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .allowances import AllowanceUse
     from .portrait import Portrait
     from .settings import Settings
+    from .size import Size
 
 NOTE_CODES = frozenset({"near-miss"})
 
@@ -221,10 +222,11 @@ class FigureResult:
     notes: tuple[str, ...] = ()
     allowances: "tuple[AllowanceUse, ...]" = ()
     portrait: "Portrait | None" = None
+    size: "Size | None" = None
 
     @property
     def within(self) -> bool:
-        """True when nothing but notes was found and no target is missed."""
+        """True when nothing but notes was found, no target is missed and no budget passed."""
         mismatched = any(
             finding.count and finding.code not in NOTE_CODES
             for result in self.objects

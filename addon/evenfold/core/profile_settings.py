@@ -6,11 +6,14 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
+from .budget import Budget, set_of
 from .errors import SettingsError
-from .profile import parsed, with_canon, write_text
+from .profile import with_canon
 from .settings import Settings
+from .toml_text import parsed, with_table, write_text
 
-NAMES = tuple(entry.name for entry in fields(Settings) if entry.name != "canons")
+NAMES = tuple(entry.name for entry in fields(Settings) if entry.name not in ("canons", "budget"))
+UNSAFE = "The profile is written in a way that cannot be changed safely: save to a new file."
 
 
 def with_settings(text: str, settings: Settings) -> str:
@@ -26,9 +29,22 @@ def with_settings(text: str, settings: Settings) -> str:
     written = "".join(_exchanged(lines, wanted, ending))
     expected = {name: value for name, value in before.items() if name not in NAMES} | wanted
     if parsed(written) != expected:
-        raise SettingsError("The profile is written in a way that cannot be changed safely: save to a new file.")
+        raise SettingsError(UNSAFE)
+    written = with_budget(written, settings.budget)
     for canon in settings.canons:
         written = with_canon(written, canon)
+    return written
+
+
+def with_budget(text: str, budget: Budget) -> str:
+    """The profile's ``text`` with this budget in it. Raises SettingsError where that cannot be done safely."""
+    before, wanted = parsed(text), set_of(budget)
+    if before.get("budget", {}) == wanted:
+        return text
+    lines = [f"{name} = {write_text(value) if isinstance(value, str) else value}" for name, value in wanted.items()]
+    written = with_table(text, ("budget",), ["[budget]", *lines])
+    if written is None or parsed(written) != {**before, "budget": wanted}:
+        raise SettingsError(UNSAFE)
     return written
 
 

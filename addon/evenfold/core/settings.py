@@ -3,10 +3,12 @@
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
+from .budget import NO_LIMITS, Budget, read_budget
 from .canon import Canon
 from .errors import SettingsError
 from .planning.canons import canon_named
-from .profile import read_canons, toml_of
+from .profile import read_canons
+from .toml_text import toml_of
 from .values import is_number, shown
 
 HOST_MIRROR_TOLERANCE = 0.00002
@@ -19,7 +21,7 @@ _NUMBERS = (
 )
 
 
-_NOT_COMPARED = ("target_heads", "target_band", "keep", "canon", "canons")
+_NOT_COMPARED = ("target_heads", "target_band", "keep", "canon", "canons", "budget")
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,8 @@ class Settings:
     differences of values from 0 to 1, ``uv_limit`` of UV coordinates; ``bone_angle`` and
     ``normal_angle`` are degrees. ``layers`` names the layers to check, none named means all.
     ``keep`` says what a plan to the target leaves as it is, head or height; ``canon`` is the key
-    of the canon to compare with, "" for none, and ``canons`` are the profile's own.
+    of the canon to compare with, "" for none, and ``canons`` are the profile's own. ``budget`` limits
+    how much of everything the figure may have.
     """
 
     tolerance: float | None = None
@@ -48,10 +51,11 @@ class Settings:
     keep: str = "head"
     canon: str = ""
     canons: tuple[Canon, ...] = ()
+    budget: Budget = NO_LIMITS
 
     @property
     def compared_by(self) -> "Settings":
-        """What the halves are compared by alone: without target, plan and canons."""
+        """What the halves are compared by alone: without target, plan, canons and budget."""
         return replace(self, **{name: getattr(Settings, name) for name in _NOT_COMPARED})
 
     def __post_init__(self) -> None:
@@ -96,6 +100,8 @@ def read_profile(path: Path, base: Settings) -> Settings:
     if "canons" in values:
         own = {canon.key: canon for canon in (*base.canons, *read_canons(values["canons"]))}
         values["canons"] = tuple(own.values())
+    if "budget" in values:
+        values["budget"] = read_budget(values["budget"])
     settings = replace(base, **values)
     _require_layers(settings.layers)
     if settings.canon:

@@ -5,6 +5,7 @@ import bpy
 from . import first, language, live, menus, overlay, panels, preferences, properties, state
 from .operators import (
     allowed,
+    budget,
     check,
     drawing,
     guessed,
@@ -35,6 +36,7 @@ CLASSES = (
     *live_operators.CLASSES,
     *select.CLASSES,
     *show_ready.CLASSES,
+    *budget.CLASSES,
     *step.CLASSES,
     *repair.CLASSES,
     *allowed.CLASSES,

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import bpy
 
+from ..core.budget import AMOUNTS
 from ..core.settings import Settings, read_profile
 from ..host.read.place import metres_per_unit
 from . import planning
@@ -12,6 +13,7 @@ from .overlay import palette
 
 OWN = ("figure_from", "has_target", "target_heads", "tolerance", "plane")
 OWN_PLAN = ("keep", "canon", "compare_with", "profile", "own_canons", "limits")
+OWN_BUDGET = (*AMOUNTS, "source")
 """Settings of a scene; where none of them was ever set, the file is new to us."""
 
 
@@ -23,10 +25,8 @@ def any_set() -> bool:
 
 def untouched(scene: bpy.types.Scene) -> bool:
     """Whether none of our settings was ever set in this scene."""
-    panel, wanted = scene.evenfold, scene.evenfold_plan
-    return not any(panel.is_property_set(name) for name in OWN) and not any(
-        wanted.is_property_set(name) for name in OWN_PLAN
-    )
+    ours = ((scene.evenfold, OWN), (scene.evenfold_plan, OWN_PLAN), (scene.evenfold_budget, OWN_BUDGET))
+    return not any(group.is_property_set(name) for group, names in ours for name in names)
 
 
 def apply(scene: bpy.types.Scene) -> None:

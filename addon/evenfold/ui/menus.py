@@ -53,6 +53,14 @@ class EVENFOLD_MT_symmetry(bpy.types.Menu):
         layout.operator("evenfold.repair_all")
 
 
+class EVENFOLD_MT_ready(bpy.types.Menu):
+    bl_idname = "EVENFOLD_MT_ready"
+    bl_label = "Before Hand-off"
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        self.layout.operator_menu_enum("evenfold.fill_budget", "target")
+
+
 class EVENFOLD_MT_allowed(bpy.types.Menu):
     bl_idname = "EVENFOLD_MT_allowed"
     bl_label = "Meant to Differ"
@@ -127,8 +135,8 @@ class EVENFOLD_MT_profile(bpy.types.Menu):
 
 
 PARTS: tuple[Any, ...] = (
-    EVENFOLD_MT_guides, EVENFOLD_MT_compare, EVENFOLD_MT_symmetry, EVENFOLD_MT_allowed, EVENFOLD_MT_told,
-    EVENFOLD_MT_humanoid, EVENFOLD_MT_drawing, EVENFOLD_MT_report, EVENFOLD_MT_profile,
+    EVENFOLD_MT_guides, EVENFOLD_MT_compare, EVENFOLD_MT_symmetry, EVENFOLD_MT_ready, EVENFOLD_MT_allowed,
+    EVENFOLD_MT_told, EVENFOLD_MT_humanoid, EVENFOLD_MT_drawing, EVENFOLD_MT_report, EVENFOLD_MT_profile,
 )
 """Our submenus in their order; each goes by the name of the panel with the same buttons."""
 

@@ -18,10 +18,11 @@ from ..core.settings import Settings
 from ..host.kept import DAMAGED
 from ..host.read.place import metres_per_unit
 from . import state
+from .budgeting import budget_of, put_budget
 
 NONE = NO_NAME
 CANON, FIGURE = "canon:", "figure:"
-PANEL_FIELDS = frozenset({"tolerance", "target_heads", "plane", "keep", "canon", "canons"})
+PANEL_FIELDS = frozenset({"tolerance", "target_heads", "plane", "keep", "canon", "canons", "budget"})
 """Settings that have a field of their own in the panels; the rest is kept as the profile's limits."""
 
 _read: dict[str, tuple[Canon, ...]] = {}
@@ -173,6 +174,7 @@ def apply_profile(scene: bpy.types.Scene, settings: Settings) -> None:
     if settings.target_heads is not None:
         panel.target_heads = settings.target_heads
     wanted.keep = settings.keep
+    put_budget(scene, settings.budget)
     if settings.canon:
         wanted.compare_with = CANON + settings.canon
     retarget(scene)
@@ -184,7 +186,7 @@ def panel_settings(scene: bpy.types.Scene) -> Settings:
     metres = plain(panel.tolerance * metres_per_unit(scene))
     return replace(
         Settings(), tolerance=metres if panel.tolerance > 0 else None, target_heads=target_of(scene),
-        plane=panel.plane, keep=scene.evenfold_plan.keep,
+        plane=panel.plane, keep=scene.evenfold_plan.keep, budget=budget_of(scene),
     )
 
 

@@ -19,7 +19,7 @@ PUSHES = (0.002, 0.004, 0.008)
 BADGE = (0.06, -0.14, 0.17)
 ROLL = 0.3
 WEIGHT = 0.6
-PANELS = ("plan_missed", "plan", "compare", "landmarks", "guides", "repair", "allowed", "baseline", "ready", "told")
+PANELS = ("plan_missed", "plan", "compare", "landmarks", "guides", "repair", "allowed", "baseline", "ready", "budget", "told")
 SHOWN = set()
 """Names of the panels that may be seen now, apart from the three that always are."""
 
@@ -111,9 +111,10 @@ def _when_shown(name, own):
 
 def open_panels():
     """Register the closed panels again, open, each seen only when asked for."""
-    for name in PANELS:
-        panel = getattr(bpy.types, f"EVENFOLD_PT_{name}")
+    panels = {name: getattr(bpy.types, f"EVENFOLD_PT_{name}") for name in PANELS}
+    for panel in reversed(panels.values()):
         bpy.utils.unregister_class(panel)
+    for name, panel in panels.items():
         panel.poll = classmethod(_when_shown(name, getattr(panel, "poll", None)))
         panel.bl_options = set()
         bpy.utils.register_class(panel)
@@ -157,6 +158,7 @@ def look():
     looking = results.looking if results else None
     allowances = sys.modules[f"{ADDON}.host.allowances"]
     baselines = sys.modules[f"{ADDON}.host.baselines"]
+    budgeting = sys.modules[f"{ADDON}.ui.budgeting"]
     items = [item for item in scene.objects if item.type in ("MESH", "ARMATURE")]
     findings = [
         [place, number, entry.name, f.code, f.subject or "", sorted(set(f.elements.tolist())), f.new]
@@ -169,7 +171,8 @@ def look():
         "excused": sum(entry.allowed for entry in check.objects) if check else 0,
         "reasons": [row.reason for item in items for row in allowances.stored_on(item)],
         "kept": [item.name for item in items if baselines.KEY in item],
-        "ready": [[one.level, one.message] for one in check.readiness] if check else [],
+        "ready": [[one.level, one.message] for one in budgeting.readiness_now(scene, check)] if check else [],
+        "triangles": check.size.triangles if check else 0, "limit": scene.evenfold_budget.triangles,
         "at": looking.at if looking else None, "pushed": PUSHED, "badge": BADGED,
         "opened": scene.evenfold_landmarks.opened, "saved": not bpy.data.is_dirty,
         "file": bpy.data.filepath,

@@ -178,6 +178,16 @@ def hand_off(window: Window, tally: Tally) -> None:
     tally.note(f"the hand-off is judged ({told})", bool(told))
     scroll_down(window)
     window.picture("sitting-17-before-hand-off")
+    panels(window, "ready", "budget")
+    limit = window.seen()["triangles"] - 1
+    press(window, r"evenfold_budget\.triangles", (0.83,))
+    window.type(str(limit))
+    window.key("Return")
+    tally.note("a limit is typed into the panel", window.wait(lambda s: s["limit"] == limit, 10))
+    told = [text for _, text in window.seen()["ready"] if "1 too many" in text]
+    tally.note(f"what is too many is told at once ({told})", len(told) == 1 and not window.seen()["stale"])
+    away(window)
+    window.picture("sitting-18-budget")
     panels(window)
 
 
@@ -190,4 +200,4 @@ def leave_nothing(window: Window, tally: Tally) -> None:
     left = window.ask("left_over")
     tally.note(f"disabled it leaves nothing ({left[:5]})", not left)
     window.settle()
-    window.picture("sitting-18-disabled")
+    window.picture("sitting-19-disabled")

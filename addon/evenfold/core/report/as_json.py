@@ -12,6 +12,7 @@ from ..findings import FigureResult, FileResult, Finding, MirrorPlane, ObjectRes
 from ..settings import Settings
 from .plain import Json, number, point
 from .proportion_json import proportion_dict
+from .sized import size_dict
 
 SCHEMA = "evenfold-report/1"
 
@@ -60,6 +61,7 @@ def _figure(result: FigureResult, settings: Settings) -> Json:
         "mirror_plane": _plane(result.plane),
         "objects": [_object(one) for one in result.objects],
         "readiness": [_readiness(one) for one in result.readiness],
+        "size": size_dict(result.size),
         "allowances": [_allowance(one) for one in result.allowances],
         "notes": list(result.notes),
     }

@@ -18,6 +18,7 @@ from .page.lineup import lineup
 from .page.markup import cell, items, name, sentence, table, table_parts, verdict, words
 from .page.proportion import proportion_of
 from .page.script import SCRIPT
+from .page.size import size_table
 from .page.style import STYLE
 
 COLUMNS = [
@@ -165,13 +166,14 @@ def _figure(entry: Entry, settings: Settings) -> str:
             f'<div class="views">{picture(pictured, result, "front")}{picture(pictured, result, "side")}</div>'
             '<p class="soft">Dashed lines: heads, counted down from the crown. Rings: landmarks. Dots: where findings are.</p>'
         )
+    size = size_table(result.size, settings.budget) if result.size is not None else ""
     return (
         f'<section class="figure" id="{mark}"><h2>{name(result.name)}</h2>'
         f'<p>{verdict(result.within)} <span class="soft">{name(file.path)}</span></p>{views}'
         f"<h3>Proportion</h3>{proportion_of(result.proportion, settings, pictured)}"
         f"<h3>Halves</h3>{_halves(result, places_compared(settings))}{findings_of(result, pictured)}"
         f"<h3>Meant to differ</h3>{_allowances(result)}"
-        f"<h3>Hand-off</h3>{readiness_of(result)}{_notes(result)}</section>"
+        f"<h3>Hand-off</h3>{readiness_of(result)}{size}{_notes(result)}</section>"
     )
 
 

@@ -9,6 +9,7 @@ from ..planning.plan import make_plan
 from ..settings import Settings
 from .plan_text import compare_lines, plan_table
 from .proportion_json import comparison_of
+from .sized import size_line
 from .wording import counted
 
 VERDICTS = {"within": "within limits", "outside": "OUTSIDE LIMITS", "unreadable": "NOT CHECKED"}
@@ -66,6 +67,8 @@ def _figure_block(figure: FigureResult, settings: Settings) -> Iterator[str]:
         for finding in result.findings:
             if finding.count:
                 yield f"      {_finding_line(result, finding)}"
+    if figure.size is not None:
+        yield f"    {'Size':<11} {size_line(figure.size)}"
     for entry in figure.readiness:
         yield f"    {entry.level.capitalize():<11} {safe(entry.message)}"
     yield from (f"    {'Note':<11} {safe(note)}" for note in figure.notes)

@@ -80,7 +80,7 @@ def read_figure(source: FigureSource, scene: bpy.types.Scene, *, layers: bool = 
             for (item, world), own in zip(placed, carried, strict=True)
         ),
         tuple(
-            read_part(item, world, base, None if own is None else own.weights)
+            read_part(item, world, base, None if own is None else own.weights, sent=layers)
             for (item, world), own in zip(placed, carried, strict=True)
         ),
         None if armature is None else read_armature(armature, base @ rest_world(armature)),

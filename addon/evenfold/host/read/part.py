@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 import bpy
 from mathutils import Matrix
 
 from ...core.figure import Part, Weights, transform_points
+from ...core.size import finer
 from ..named import unique_name
 from .mesh import (
     face_materials,
@@ -21,6 +23,7 @@ from .mesh import (
 )
 from .paint import read_paint
 from .place import as_array, bone_parent, rest_world
+from .sent import read_sent
 from .weights import read_weights
 
 SHAPING = frozenset({"MIRROR", "SUBSURF"})
@@ -47,18 +50,20 @@ def _plain(value: object) -> object:
 
 
 def read_part(
-    item: bpy.types.Object, world: Matrix, base: Matrix, weights: Weights | None = None
+    item: bpy.types.Object, world: Matrix, base: Matrix, weights: Weights | None = None, *, sent: bool = False
 ) -> Part:
     """The object's shape for measuring, standing at ``world``; leaves no trace in the file.
 
-    ``weights`` are those of the stored mesh, where they have been read already.
+    ``weights`` are those of the stored mesh, where they have been read already; ``sent`` asks for
+    what an engine gets of it too.
     """
     flush(item)
     if not live_modifiers(item, SHAPING) or not len(mesh_of(item).polygons):
         with readable(item) as painted:
-            return _part_of(item, item, mesh_of(item), painted, world, "stored", weights)
+            return _part_of(item, item, mesh_of(item), painted, world, "stored", weights, sent=sent)
     with _evaluated_copy(item, world, base) as (copy, mesh, how):
-        return _part_of(item, copy, mesh, mesh, world, how)
+        part = _part_of(item, copy, mesh, mesh, world, how, sent=sent)
+    return part if part.sent is None else replace(part, sent=finer(part.sent, _left_out(item)))
 
 
 def _part_of(
@@ -69,11 +74,14 @@ def _part_of(
     world: Matrix,
     how: str,
     weights: Weights | None = None,
+    *,
+    sent: bool,
 ) -> Part:
     """``grouped`` owns the vertex groups that ``mesh`` refers to; ``painted`` is the same mesh with its attributes."""
     corners, starts = read_faces(mesh)
     rows, faces = fan_triangles(starts)
-    slots = face_materials(mesh)[faces]
+    materials = face_materials(mesh)
+    slots = materials[faces]
     return Part(
         unique_name(item),
         transform_points(as_array(world), neutral_positions(mesh)),
@@ -84,7 +92,14 @@ def _part_of(
         how,
         bone_parent(item),
         read_paint(item, painted, rows, slots),
+        read_sent(painted, corners, starts, materials) if sent else None,
     )
+
+
+def _left_out(item: bpy.types.Object) -> int:
+    """How many levels of Subdivision are not evaluated here."""
+    levels = [one.levels for one in live_modifiers(item, SHAPING) if one.type == "SUBSURF"]
+    return sum(max(one - SMOOTHEST, 0) for one in levels)
 
 
 @contextmanager

@@ -7,6 +7,7 @@ from ...core.errors import NothingToCheckError
 from ...core.findings import Place
 from ...host.select import Wanted, select_bones, select_objects, select_vertices, show_key
 from .. import state
+from ..budgeting import readiness_now
 from ..once import handed_off
 from .select import OfTheCheck
 
@@ -22,7 +23,7 @@ class EVENFOLD_OT_show_ready(OfTheCheck, bpy.types.Operator):
     number: IntProperty(min=0, options={"HIDDEN", "SKIP_SAVE"})
 
     def run(self, context: bpy.types.Context) -> None:
-        lines = handed_off(state.of(context.scene).check.readiness)
+        lines = handed_off(readiness_now(context.scene, state.of(context.scene).check))
         places = lines[self.number].places if self.number < len(lines) else []
         if not places:
             raise NothingToCheckError("There is nothing to select for this line: check again.")

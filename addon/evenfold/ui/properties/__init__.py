@@ -3,10 +3,10 @@
 import bpy
 
 from .. import language
-from . import drawing, figure, findings, guides, landmarks, plan, repair
+from . import budget, drawing, figure, findings, guides, landmarks, plan, repair
 from .figure import LANDMARKS, SIDES, profile_of, settings_of
 
-MODULES = (figure, plan, landmarks, guides, drawing, repair, findings)
+MODULES = (figure, plan, budget, landmarks, guides, drawing, repair, findings)
 
 
 def register() -> None:

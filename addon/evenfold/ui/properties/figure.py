@@ -14,6 +14,7 @@ from bpy.props import (
 from ...core.settings import Settings
 from ...host.read.place import metres_per_unit
 from .. import planning
+from ..budgeting import budget_of
 
 LANDMARKS = (
     ("crown", "Crown", "Top of the skull, without hair, ears and hats"),
@@ -107,6 +108,7 @@ def settings_of(scene: bpy.types.Scene) -> Settings:
         target_heads=planning.target_of(scene),
         plane=panel.plane,
         keep=scene.evenfold_plan.keep,
+        budget=budget_of(scene),
     )
 
 
