@@ -5,6 +5,7 @@ import numpy as np
 from ...extents import cells_of
 from ...figure import FloatArray, IntArray
 from ..points.islands import GRID, boxes_of, join
+from .closed_legs import on_closed_legs
 
 LEVELS = 100
 """Cells to the figure's height."""
@@ -54,7 +55,7 @@ BEGIN = 22
 
 
 def legs_of(samples: FloatArray, span: float) -> str:
-    """What samples (n, 3) of a surface stand on: "two", "four" (or more), or "none" seen.
+    """What samples (n, 3) of a surface stand on: "two", held together or not, "four" (or more), or "none" seen.
 
     ``span`` is the figure's height; the samples need not reach to its top.
     """
@@ -68,9 +69,9 @@ def legs_of(samples: FloatArray, span: float) -> str:
         return "four"
     stacked, first = np.concatenate(sections), np.cumsum([len(boxes) for boxes in sections])
     joined = [level for level, pair in pairs if _joins(stacked[first[level] :], pair)]
-    if len(joined) < FEWEST_LEVELS:
-        return "none"
-    return "two" if _begin([level for level, _ in pairs], joined[0]) < BEGIN else "none"
+    if len(joined) >= FEWEST_LEVELS and _begin([level for level, _ in pairs], joined[0]) < BEGIN:
+        return "two"
+    return "two" if on_closed_legs(samples, span) else "none"
 
 
 def arms_of(samples: FloatArray, span: float) -> bool:
