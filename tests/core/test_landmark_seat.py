@@ -12,13 +12,14 @@ import pytest
 from evenfold.core.figure import Weights
 from evenfold.core.proportion import measure
 from evenfold.core.proportion.face.ball import end_of_ball
+from evenfold.core.proportion.face.chin_own import over_hidden
 from evenfold.core.proportion.face.chin_touch import ChinFit
 from evenfold.core.proportion.face.ledge import STEP, corner_over, find_ledge
 from evenfold.core.proportion.ground.standing import feet_of
 from evenfold.core.proportion.parts.body import gather
 from evenfold.core.settings import Settings
 from figures.altered import carried, where, with_bones, with_parts
-from figures.avatars.build import build_figure
+from figures.avatars.build import build_figure, from_recipe
 from figures.people import Person, _ball, keeper
 
 
@@ -51,6 +52,24 @@ def test_the_facets_of_a_ball_on_a_body_are_no_chin(seed):
     found = measure(built.figure, Settings())
     assert found.heads_tall == pytest.approx(built.heads, rel=0.01)
     assert found.low <= built.heads <= found.high
+
+
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("neck", [0.2, 0.3, 0.4, 0.5])
+def test_the_neck_of_a_head_of_its_own_may_go_down_into_the_body(neck, seed):
+    """The chin stands over a neck that is one piece with the head and hidden further down: in a collar, in a suit."""
+    built = from_recipe(replace(build_figure(210148, "shape").recipe, neck=neck), seed)
+    found = measure(built.figure, Settings())
+    assert found.heads_tall == pytest.approx(built.heads, rel=0.01)
+    assert found.low <= built.heads <= found.high
+
+
+@pytest.mark.parametrize(("neck", "told"), [(0.0, None), (0.02, None), (0.08, 0.08), (0.3, 0.3), (0.4, 0.4), (0.6, None)])
+def test_a_chin_is_looked_for_over_a_neck_that_shows(neck, told):
+    """A face from its chin up, over a neck that begins at 0, where clothes hide what is below, to a top at 1."""
+    line = drawn((-0.2, -0.3), (-0.15, neck), (0.1, neck), (0.12, neck + 0.3), (0.0, 1.0))
+    found = over_hidden(line, 0.0, 1.0)
+    assert (None if found is None else pytest.approx(found.height, abs=0.012)) == told
 
 
 @pytest.mark.parametrize(("cut", "told"), [(0.0, True), (0.06, False)])

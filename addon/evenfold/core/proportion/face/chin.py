@@ -13,7 +13,7 @@ from ..spot import Spot
 from .chin_choice import choose_chin, nearer_bone
 from .chin_fit import FaceOutline
 from .chin_hints import WEIGHT_END, Hints, face_reading, jaw_reading, weight_end
-from .chin_own import hidden_below, is_lip, is_round, own_end
+from .chin_own import hidden_below, is_lip, is_round, over_hidden, own_end
 from .chin_seen import OUTLINE, from_outline, is_seated, seated
 from .chin_touch import BLUR, ChinFit
 from .muzzle import muzzle_reading
@@ -95,7 +95,12 @@ def _of_own(head: Head, front: FloatArray, fit: ChinFit | None, hints: Hints, si
     readings = _readings(front, fit, hints, size, joined=has_neck)
     if fit is not None and not has_neck and is_seated(front, fit, size):
         fit = None
-    readings += [own_end(head, fit, size), *hidden_below(head, front, fit, size)]
+    meets = hidden_below(head, front, fit, size)
+    over = over_hidden(front, meets[0].height, head.low + size) if meets else None
+    if over is not None:
+        fit, has_neck, meets = over, True, []
+        readings = _readings(front, fit, hints, size, joined=True)
+    readings += [own_end(head, fit, size), *meets]
     if is_round(head, fit, size):
         lowest = head.low - BLUR * size
         readings = [replace(one, low=min(one.low, lowest)) if one.method == OUTLINE else one for one in readings]

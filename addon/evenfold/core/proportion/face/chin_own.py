@@ -6,6 +6,7 @@ from ...figure import FloatArray
 from ...findings import Reading
 from ..fuse import Bracket
 from ..head.region import Head
+from .chin_fit import FaceOutline
 from .chin_seen import MEETS_BODY
 from .chin_touch import BLUR, CLEAR, ChinFit
 from .side_outline import cuts, front_line
@@ -44,6 +45,8 @@ CLOSE_ABOVE = 3
 """The body covers the head where it does so within so many levels over the chin. Our choice."""
 FEWEST = 4
 """Fewer points are no outline of a body."""
+SHOWS = (0.03, 0.06)
+"""A neck over clothes shows up to the notch by the first, or up to the chin by the second, in heights of what is over them. Our choice."""
 MEETING = Bracket(BLUR, 0.6 * BLUR)
 """How far the chin may lie off the height where a head that sinks in meets the body. Our choice."""
 
@@ -99,6 +102,15 @@ def hidden_below(head: Head, front: FloatArray, fit: ChinFit | None, size: float
     if not len(bare):
         return []
     return [MEETING.about(MEETS_BODY, float(heights[first + CLOSE_ABOVE + bare[0]]), size)]
+
+
+def over_hidden(front: FloatArray, meets: float, crown: float) -> ChinFit | None:
+    """The chin over a neck that goes down into clothes: its notch shows over the height where the outline ``meets`` them."""
+    size = crown - meets
+    fit = FaceOutline(front[front[:, 2] > meets], meets, crown, joined=True).chin_over(meets - MARGIN * size)
+    if fit is None or (fit.notch < meets + SHOWS[0] * size and fit.touched < meets + SHOWS[1] * size):
+        return None
+    return fit
 
 
 def _below(head: Head, size: float) -> FloatArray:
