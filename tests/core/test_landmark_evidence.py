@@ -201,5 +201,5 @@ def test_what_is_named_the_head_is_no_base_wherever_it_lies():
 
 def test_what_is_a_billion_times_as_high_as_wide_is_looked_at_in_few_rows():
     points = np.array([[0.0, 0, 0], [1e-9, 0, 0.5], [0.0, 1e-9, 1.0]])
-    seen, rise = shown_from_front(points, np.array([[0, 1, 2]]), np.array([7]), 0.0, 1e-9, (0.0, 1.0))
+    seen, rise, _ = shown_from_front(points, np.array([[0, 1, 2]]), np.array([7]), 0.0, 1e-9, (0.0, 1.0))
     assert set(seen) == {7} and 0.0 <= rise.min() <= rise.max() <= 1.0

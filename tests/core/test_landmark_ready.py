@@ -16,6 +16,7 @@ from evenfold.core.proportion.parts.body import gather
 from evenfold.core.proportion.parts.named_bones import find_head_bone
 from evenfold.core.settings import Settings
 from figures.altered import carried, where, with_bones, with_parts
+from figures.avatars.build import build_figure
 from figures.people import AROUND, Person, _ball, keeper
 
 ADULT = Person(height=1.8, head=0.26, neck=0.1)
@@ -143,7 +144,25 @@ def box(*sizes):
 ], ids=["muzzle", "hidden head", "face under hair", "face in long hair", "shell", "two shells", "mouth inside"])
 def test_which_piece_is_the_skull(shown, sizes, chosen):
     points, piece = box(*sizes)
-    assert whole_of(points, piece, np.array(shown)) == chosen
+    front = np.array([points[piece == one, 1].max() for one in range(len(sizes))])
+    assert whole_of(points, piece, np.array(shown), front) == chosen
+
+
+@pytest.mark.parametrize(("front", "chosen"), [(-0.7, 1), (-0.1, 1), (0.1, 0)])
+def test_hair_that_hangs_behind_the_head_is_not_the_skull(front, chosen):
+    """A curtain from the crown to the hips that shows beside the neck, so far ahead of the middle of the head before it."""
+    points, piece = box((1.1, 0.6, 2.0, -0.4, -0.6), (1, 1, 1, 0, 0))
+    assert whole_of(points, piece, np.array([1.0, 0.6]), np.array([front, 0.5])) == chosen
+    mask, piece = box((1.1, 0.6, 2.0, -0.4, -0.6), (1, 0.3, 1, 0.2, 0))
+    assert whole_of(mask, piece, np.array([1.0, 0.6]), np.array([front, 0.4])) == 0, "no head, but a mask"
+
+
+def test_long_hair_in_one_object_with_the_head_is_not_the_skull():
+    """A ring-built head of 3.1 with a bun, twin tails and a curtain of hair to the hips, all in its object."""
+    built = build_figure(220210, "shape")
+    found = counted(built.figure)
+    assert found.heads_tall == pytest.approx(built.heads, rel=0.01)
+    assert found.low <= built.heads <= found.high
 
 
 def test_a_muzzle_of_its_own_piece_is_not_the_head():

@@ -17,8 +17,8 @@ FINER = 1.5
 
 def shown_from_front(
     framed: FloatArray, faces: IntArray, owner: IntArray, side: float, reach: float, span: tuple[float, float]
-) -> tuple[IntArray, FloatArray]:
-    """(k,) the owner seen from the front in each cell near the middle, and the cell's height."""
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """(k,) the owner seen from the front in each cell near the middle, the cell's height, and how far forward it is."""
     step = max(2 * reach / (COLUMNS - 1), (span[1] - span[0]) / MOST_ROWS)
     rows = int(np.ceil((span[1] - span[0]) / step)) + 1
     best = np.full((COLUMNS, rows), -np.inf)
@@ -38,4 +38,4 @@ def shown_from_front(
         best[ahead], seen[ahead] = front[ahead], number
     rise = np.broadcast_to(np.arange(rows) * step, seen.shape)
     known = np.isfinite(best)
-    return seen[known], rise[known].astype(float)
+    return seen[known], rise[known].astype(float), best[known]

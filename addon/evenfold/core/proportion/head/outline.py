@@ -71,7 +71,7 @@ def trunk_pieces(body: Body, framed: FloatArray, piece: IntArray, side: float) -
     owner = piece[faces[:, 0]]
     own = framed[~body.worn]
     span = (float(own[:, 2].min()), float(own[:, 2].max()))
-    seen, _ = shown_from_front(framed, faces, owner, side, ACROSS * (span[1] - span[0]), span)
+    seen, _, _ = shown_from_front(framed, faces, owner, side, ACROSS * (span[1] - span[0]), span)
     total = np.bincount(seen, minlength=count)
     return total > SHOWS * total.sum()
 

@@ -16,6 +16,8 @@ JOINED = 0.4
 """A piece that goes on into the body shows by this share of what shows most, to be taken before those that do not. Our choice."""
 SHOWN, MUZZLE = 0.25, 0.65
 """A head behind a muzzle of its own piece shows by the first share of it, and the muzzle is smaller than the second. Our choice."""
+ROUND = 0.6
+"""A head before hair that hangs is deeper than this share of its breadth: no mask, no fringe. Our choice."""
 JUTS = 0.2
 """A muzzle's middle lies so far ahead of the head's, in depths of the head; a face under hair does not. Our choice."""
 NECK = 0.7
@@ -34,22 +36,23 @@ def skull_of(framed: FloatArray, own: BoolArray, piece: IntArray, faces: IntArra
     mine = own[faces].all(axis=1)
     if len(np.unique(piece[own])) == 1 or not mine.any():
         return own
-    total = _shown(framed, framed[own], np.where(mine, piece[faces[:, 0]], -1), faces, int(piece.max()) + 1)
-    if total is None:
+    shown = _shown(framed, framed[own], np.where(mine, piece[faces[:, 0]], -1), faces, int(piece.max()) + 1)
+    if shown is None:
         return own
+    total, front = shown
     joined = np.zeros(len(total), bool)
     some = own[faces].any(axis=1) & ~mine
     joined[piece[faces[some][:, 0]]] = True
     joined &= total > JOINED * total.max()
     if joined.any():
         total = np.where(joined, total, 0.0)
-    return own & (piece == whole_of(framed[own], piece[own], total))
+    return own & (piece == whole_of(framed[own], piece[own], total, front))
 
 
-def _shown(framed: FloatArray, points: FloatArray, owner: IntArray, faces: IntArray, count: int) -> FloatArray | None:
-    """(count,) how much of each piece shows from the front on the head of the ``points`` (k, 3); None where nothing does.
+def _shown(framed: FloatArray, points: FloatArray, owner: IntArray, faces: IntArray, count: int) -> tuple[FloatArray, FloatArray] | None:
+    """(count,) how much of each piece shows from the front on the head of the ``points`` (k, 3), and how far forward that lies.
 
-    ``owner`` (t,) is the piece of each of the ``faces`` (t, 3), -1 for what only hides others.
+    None where nothing shows; ``owner`` (t,) is the piece of each of the ``faces`` (t, 3), -1 for what only hides others.
     """
     side, width = middle_and_width(points)
     reach = REACH * min(width, float(np.ptp(points[:, 2])))
@@ -58,19 +61,27 @@ def _shown(framed: FloatArray, points: FloatArray, owner: IntArray, faces: IntAr
     low, high = float(points[:, 2].min()), float(points[:, 2].max())
     middle = framed[faces].mean(axis=1)
     near = (np.abs(middle[:, 0] - side) < 2 * reach) & (middle[:, 2] > low) & (middle[:, 2] < high)
-    shown, level = shown_from_front(framed, faces[near], owner[near], side, reach, (low, high))
-    shown, level = shown[shown >= 0], level[shown >= 0]
+    seen = shown_from_front(framed, faces[near], owner[near], side, reach, (low, high))
+    shown, level, ahead = (values[seen[0] >= 0] for values in seen)
     if not len(shown):
         return None
     weight = LOW_COUNTS - (level - level.min()) / max(float(np.ptp(level)), 1e-12)
-    return np.asarray(np.bincount(shown, weight, minlength=count), float)
+    front = np.bincount(shown, ahead, count) / np.maximum(np.bincount(shown, minlength=count), 1)
+    return np.asarray(np.bincount(shown, weight, minlength=count), float), np.asarray(front, float)
 
 
-def whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
-    """The piece shown most (``total`` by piece), unless it is a muzzle on a head, a neck under one, a hat over one, or a shell around one."""
+def whole_of(points: FloatArray, piece: IntArray, total: FloatArray, front: FloatArray) -> int:
+    """The piece shown most (``total`` by piece), unless it is but something of a head's.
+
+    That is hair that hangs behind one, a muzzle on one, a neck under one, a hat over one, or a shell around one. ``front`` is
+    how far forward lies what is shown of each.
+    """
     chosen = int(np.argmax(total))
     low, high = boxes_of(points, piece, len(total))
     shown = total > SHOWN * total.max()
+    before = shown & _is_before_hair(low, high, chosen, float(front[chosen]))
+    if before.any():
+        chosen = int(np.argmax(np.where(before, total, -1.0)))
     behind = shown & _is_behind_muzzle(low, high, chosen)
     if behind.any():
         return int(np.argmax(np.where(behind, total, -1.0)))
@@ -87,6 +98,14 @@ def whole_of(points: FloatArray, piece: IntArray, total: FloatArray) -> int:
 def _size(low: FloatArray, high: FloatArray) -> FloatArray:
     """(k, 3) of boxes; nothing where a piece has no points."""
     return np.where(np.isfinite(high - low), high - low, 0.0)
+
+
+def _is_before_hair(low: FloatArray, high: FloatArray, chosen: int, front: float) -> BoolArray:
+    """(k,) boxes of heads behind which the ``chosen`` one hangs: about as broad, and with their middle before its ``front``."""
+    size = _size(low, high)
+    alike = (size[:, 0] > MUZZLE * size[chosen, 0]) & (size[:, 1] > ROUND * size[:, 0])
+    with np.errstate(invalid="ignore"):
+        return np.asarray(alike & (low[:, 1] + high[:, 1] > 2 * front), bool)
 
 
 def _is_behind_muzzle(low: FloatArray, high: FloatArray, chosen: int) -> BoolArray:
