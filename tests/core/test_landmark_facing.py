@@ -114,6 +114,22 @@ def test_stumps_for_feet_say_nothing_where_legs_lean(lean, turn):
         assert off(figure(feet=(way * lean, way * lean), long=0.0), turn) < 5
 
 
+def small_one(crotch, nape=0.08, foot=0.11):
+    """A big head on a little body that faces -Y, its crotch so high; the back of the head hangs over the nape more than the face."""
+    parts = [box([-0.2, -0.2 - 0.02, 0.4], [0.2, 0.2 + nape, 1.0]), box([-0.12, -0.1, crotch], [0.12, 0.1, 0.42])]
+    for x in (0.07, -0.07):
+        parts.append(box([x - 0.04, -0.045, 0.0], [x + 0.04, 0.045, crotch + 0.01], 0.006))
+        parts.append(box([x - 0.045, 0.045 - foot, 0.0], [x + 0.045, 0.045, 0.3 * crotch], 0.006))
+    return np.concatenate(parts)
+
+
+@pytest.mark.parametrize("turn", TURNS[:2])
+@pytest.mark.parametrize("crotch", [0.08, 0.1, 0.12, 0.16])
+def test_feet_tell_the_front_however_short_the_legs(crotch, turn):
+    """Shins that end a tenth of the height up are looked at below that: over them is the trunk."""
+    assert off(small_one(crotch, foot=0.14), turn) < 5
+
+
 def test_feet_of_a_length_say_more_than_stumps():
     eyes = [[0.05, -0.15, 0.95], [-0.05, -0.15, 0.95]]
     shod = facing_and_vote(figure(), UP, np.array(eyes)).vote

@@ -14,6 +14,8 @@ STANDS = 0.02
 SLICES, SHIN = ((0.0, 0.04, 0.14), (0.02, 0.08, 0.2)), 0.06
 """Feet are looked for between the first two heights over the lowest point, their shins over so much up to the third; and once
 more further up, for what lies under the feet. Our choice."""
+SHORTEST = 0.07
+"""Legs that end further up than this, in heights, and under the upper end of the first slice's shins, have that slice lower down. Our choice."""
 FEWEST = 3
 """Of so many points or fewer nothing is told."""
 TOES, AHEAD = 0.3, 0.02
@@ -39,13 +41,27 @@ def feet_on_the_ground(deep: FloatArray, away: FloatArray, height: FloatArray, s
     """
     low, vote = height.min(), 0.0
     standing = [half for half in (away > beside, away < -beside) if half.any() and height[half].min() < low + STANDS * size]
-    for first, last, upper in SLICES:
+    for first, last, lower, upper in _slices(height[np.abs(away) < beside / 2], low, size):
         for half in standing:
             foot = deep[half & (height >= low + first * size) & (height < low + last * size)]
-            shin = deep[half & (height > low + (upper - SHIN) * size) & (height < low + upper * size)]
+            shin = deep[half & (height > low + lower * size) & (height < low + upper * size)]
             if len(foot) > FEWEST and len(shin) > FEWEST:
                 vote += _shift(foot, shin, size) / len(standing)
     return vote
+
+
+def _slices(between: FloatArray, low: float, size: float) -> list[tuple[float, float, float, float]]:
+    """Where feet begin and end, and shins, in shares of ``size`` over ``low``; ``between`` (k,) are the heights of what is in the middle.
+
+    Legs that end lower than shins are looked at have the first slice twice, as much lower down.
+    """
+    legs = (float(between.min()) - low) / size if len(between) else 1.0
+    usual = [(first, last, upper - SHIN, upper) for first, last, upper in SLICES]
+    if not SHORTEST < legs < SLICES[0][2]:
+        return usual
+    share = legs / SLICES[0][2]
+    first, last, lower, upper = usual[0]
+    return [(share * first, share * last, share * lower, share * upper)] * len(usual)
 
 
 def _shift(foot: FloatArray, shin: FloatArray, size: float) -> float:
