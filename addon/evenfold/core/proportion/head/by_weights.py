@@ -36,7 +36,7 @@ def find_by_weights(figure: Figure, body: Body, framed: FloatArray, forward: Flo
         kept = (framed[:, 2] > floor) | (body.follows_jaw if len(body.jaw) else False)
         head = head_of(body, framed, piece, head.own & kept, barred=~np.isin(piece, piece[head.skull]))
     chin = find_chin(body, head, crown.height, how, bone=rig.start)
-    neck = neck_under(body, head, chin, crown.height) if how == "weights" else None
+    neck = neck_under(body, head, chin, crown.height, rig.start) if how == "weights" else None
     if neck is not None:
         whole, below = down_to(body, head, neck, crown.height)
         over = pinned or find_crown(body, whole, how, rig.end)

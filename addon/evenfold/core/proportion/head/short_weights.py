@@ -30,10 +30,13 @@ WIDENS, LEVEL = 1.2, 0.02
 """Below the neck the body is broader than the neck by this factor; rows within the share LEVEL of each other are as broad. Our choice."""
 
 
-def neck_under(body: Body, head: Head, chin: Spot, crown: float) -> float | None:
-    """The height of the neck where the face of ``head`` goes on below what was found for its ``chin``; None where it ends there."""
+def neck_under(body: Body, head: Head, chin: Spot, crown: float, start: float | None) -> float | None:
+    """The height of the neck where the face of ``head`` goes on below what was found for its ``chin``; None where it ends there.
+
+    Weight that ends under the ``start`` of the head bone, where that is known, leaves nothing of the face out.
+    """
     ends = [reading.height for reading in chin.readings if reading.method == WEIGHT_END]
-    if not ends:
+    if not ends or (start is not None and ends[0] < start):
         return None
     on, rim = _skin(body, head), max(chin.height, ends[0])
     low = max(float(head.framed[on][:, 2].min()), rim - DEEPEST * (crown - rim))

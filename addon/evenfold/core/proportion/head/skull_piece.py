@@ -61,13 +61,14 @@ def _shown(framed: FloatArray, points: FloatArray, owner: IntArray, faces: IntAr
     low, high = float(points[:, 2].min()), float(points[:, 2].max())
     middle = framed[faces].mean(axis=1)
     near = (np.abs(middle[:, 0] - side) < 2 * reach) & (middle[:, 2] > low) & (middle[:, 2] < high)
-    seen = shown_from_front(framed, faces[near], owner[near], side, reach, (low, high))
-    shown, level, ahead = (values[seen[0] >= 0] for values in seen)
+    shown, level, ahead = shown_from_front(framed, faces[near], owner[near], side, reach, (low, high))
+    mine = shown >= 0
+    shown, level, ahead = shown[mine], level[mine], ahead[mine]
     if not len(shown):
         return None
     weight = LOW_COUNTS - (level - level.min()) / max(float(np.ptp(level)), 1e-12)
     front = np.bincount(shown, ahead, count) / np.maximum(np.bincount(shown, minlength=count), 1)
-    return np.asarray(np.bincount(shown, weight, minlength=count), float), np.asarray(front, float)
+    return np.asarray(np.bincount(shown, weight, count), float), np.asarray(front, float)
 
 
 def whole_of(points: FloatArray, piece: IntArray, total: FloatArray, front: FloatArray) -> int:
