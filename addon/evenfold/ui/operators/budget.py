@@ -5,8 +5,7 @@ from bpy.props import EnumProperty
 
 from ...core.budget import NO_LIMITS, USUAL
 from ..budgeting import put_budget
-from ..language import tr
-from .shared import Reporting, redraw
+from .shared import InScene, redraw
 
 NONE = "none"
 CHOICES = (
@@ -15,7 +14,7 @@ CHOICES = (
 )
 
 
-class EVENFOLD_OT_fill_budget(Reporting, bpy.types.Operator):
+class EVENFOLD_OT_fill_budget(InScene, bpy.types.Operator):
     """Set the limits that are usual for a kind of target"""
 
     bl_idname = "evenfold.fill_budget"
@@ -24,13 +23,6 @@ class EVENFOLD_OT_fill_budget(Reporting, bpy.types.Operator):
     bl_options = {"REGISTER", "UNDO"}
 
     target: EnumProperty(name="Target", items=CHOICES, default=NONE)
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None:
-            cls.poll_message_set(tr("There is no scene."))
-            return False
-        return True
 
     def run(self, context: bpy.types.Context) -> None:
         put_budget(context.scene, NO_LIMITS if self.target == NONE else USUAL[self.target][1])

@@ -13,7 +13,7 @@ from ...host.profile_file import save_settings
 from .. import defaults, planning
 from ..language import tr
 from ..properties import profile_of
-from .shared import Reporting, redraw, usual_path
+from .shared import InScene, Reporting, redraw, usual_path
 
 SUFFIX = ".toml"
 
@@ -31,18 +31,7 @@ def profile_path(scene: bpy.types.Scene, given: str = "") -> Path:
     return path
 
 
-class _InScene(Reporting):
-    """Mix-in: needs a scene, and the path a file dialog gives."""
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None:
-            cls.poll_message_set(tr("There is no scene."))
-            return False
-        return True
-
-
-class EVENFOLD_OT_load_profile(_InScene, bpy.types.Operator):
+class EVENFOLD_OT_load_profile(InScene, bpy.types.Operator):
     """Take targets, limits and canons from a profile"""
 
     bl_idname = "evenfold.load_profile"
@@ -81,7 +70,7 @@ class EVENFOLD_OT_load_profile(_InScene, bpy.types.Operator):
         self.announce({"INFO"}, f"{path.name}: targets, limits and canons taken over.")
 
 
-class EVENFOLD_OT_save_profile(_InScene, bpy.types.Operator):
+class EVENFOLD_OT_save_profile(InScene, bpy.types.Operator):
     """Write the panels' settings into a profile"""
 
     bl_idname = "evenfold.save_profile"
@@ -139,7 +128,7 @@ class EVENFOLD_OT_drop_limits(Reporting, bpy.types.Operator):
         redraw(context)
 
 
-class EVENFOLD_OT_use_defaults(_InScene, bpy.types.Operator):
+class EVENFOLD_OT_use_defaults(InScene, bpy.types.Operator):
     """Take the defaults from the preferences"""
 
     bl_idname = "evenfold.use_defaults"

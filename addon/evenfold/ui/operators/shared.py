@@ -36,6 +36,17 @@ class Reporting:
         return {"FINISHED"}
 
 
+class InScene(Reporting):
+    """Mix-in for operators that need a scene and nothing in it."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None:
+            cls.poll_message_set(tr("There is no scene."))
+            return False
+        return True
+
+
 class NeedsFigure(Reporting):
     """Mix-in for operators that read the figure the panel means."""
 
