@@ -13,6 +13,7 @@ from evenfold.core.settings import Settings
 from figures.people import Person
 from figures.reported import (
     HOSTILE,
+    SIZE,
     allowance,
     error,
     figure_result,
@@ -66,6 +67,7 @@ def staff(files: int = 3) -> list[FileResult]:
             name=f"{name} {number + 1}" if files > len(STAFF) else name, heads=person.height - chin,
             target=target, readiness=[error()], allowances=[allowance()],
         )
+        result = replace(result, size=SIZE)
         made.append(file_result(with_portrait(result, person), path=f"staff/{name.lower()}-{number + 1}.blend"))
     return [*made, file_result(path="staff/cut.blend", error="It is cut short.")]
 

@@ -7,8 +7,7 @@ from ...size import Size
 from .markup import cell, name, table, words
 
 HEADS = [
-    ("Object", False), ("Triangles", True), ("Vertices in the engine", True), ("Stored vertices", True),
-    ("Materials", True), ("Shape keys", True),
+    ("Object", False), ("Triangles", True), ("Vertices", True), ("Stored", True), ("Materials", True), ("Keys", True),
 ]
 
 
@@ -26,7 +25,7 @@ def size_table(size: Size, budget: Budget) -> str:
         rows.append([cell("<strong>Allowed</strong>"), *_numbers(allowed)])
     source = f" Allowed by: {words(budget.source)}." if limits and budget.source else ""
     counted = f"{size.meshes:,}{_of(limits.get('meshes'))} meshes, {size.bones:,}{_of(limits.get('bones'))} bones."
-    return table(HEADS, rows, "Size as an engine gets it") + f'<p class="soft">{counted}{source}</p>'
+    return table(HEADS, rows, "Size as an engine gets it, its vertices beside the stored ones") + f'<p class="soft">{counted}{source}</p>'
 
 
 def _numbers(values: Sequence[int | None]) -> list[str]:
