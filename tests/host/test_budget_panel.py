@@ -8,6 +8,7 @@ from evenfold.ui import defaults, state
 from evenfold.ui.budgeting import budget_of, put_budget, readiness_now
 from evenfold.ui.once import handed_off
 from evenfold.ui.panels.ready import EVENFOLD_PT_budget, EVENFOLD_PT_ready
+from evenfold.ui.panels.shared import OfResults
 from evenfold.ui.properties import settings_of
 from host import scenes
 from host.test_live import Recorder
@@ -41,7 +42,7 @@ class Fields(Recorder):
 
 def shown(kind):
     recorder = Fields()
-    kind.draw(type("Panel", (), {"layout": recorder})(), bpy.context)
+    kind.draw(type("Panel", (), {"layout": recorder, "out_of_date": staticmethod(OfResults.out_of_date)})(), bpy.context)
     return recorder.kept
 
 

@@ -51,7 +51,7 @@ class EVENFOLD_PT_budget(OfResults, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, results = self.layout, state.of(context.scene)
         check = results.check if results is not None else None
-        draw_budget(layout, context, check.size if check is not None else None)
+        draw_budget(layout, context, check.size if check is not None else None, stale=self.out_of_date(context))
         budget = context.scene.evenfold_budget
         if any(getattr(budget, name) for name in AMOUNTS):
             layout.prop(budget, "source")
@@ -60,28 +60,28 @@ class EVENFOLD_PT_budget(OfResults, bpy.types.Panel):
         layout.operator_menu_enum("evenfold.fill_budget", "target", icon="PRESET")
 
 
-def draw_budget(layout: bpy.types.UILayout, context: bpy.types.Context, size: Size | None) -> None:
-    """Each amount with what the figure has and may have; what is too many is marked."""
+def draw_budget(layout: bpy.types.UILayout, context: bpy.types.Context, size: Size | None, *, stale: bool) -> None:
+    """Each amount with what the figure has and may have; what is too many is marked, what is out of date fades."""
     budget, column = context.scene.evenfold_budget, layout.column(align=True)
     _row(column, "", "Has", "Limit")
     for name in AMOUNTS:
         count, limit = getattr(size, name, None), getattr(budget, name)
         words = budget.bl_rna.properties[name].name
-        field = _row(column, words, "–" if count is None else f"{count:,}", None, alert=bool(limit and count and count > limit))
+        field = _row(column, words, "–" if count is None else f"{count:,}", None, alert=bool(limit and count and count > limit), active=not stale)
         field.prop(budget, name, text="")
     if size is not None and size.vertices != size.stored:
-        say(layout, context, f"{size.stored:,} stored vertices become {size.vertices:,} in the engine: hard edges, seams and materials split them.", "INFO")
+        say(layout, context, f"{size.stored:,} stored vertices become {size.vertices:,} in the engine: hard edges, seams and materials split them, Mirror and Subdivision make more.", "INFO")
 
 
 def _row(
-    column: bpy.types.UILayout, words: str, has: str, allowed: str | None, *, alert: bool = False
+    column: bpy.types.UILayout, words: str, has: str, allowed: str | None, *, alert: bool = False, active: bool = True
 ) -> bpy.types.UILayout:
     """A line of three cells; the last is returned for a field where ``allowed`` has no words."""
     line = column.split(factor=0.4, align=True)
     line.label(text=tr(words), translate=False)
     cells = line.split(factor=0.42, align=True)
     count = cells.row(align=True)
-    count.alert = alert
+    count.alert, count.active = alert, active
     count.alignment = "RIGHT"
     count.label(text=tr(has), translate=False)
     last = cells.row(align=True)

@@ -98,7 +98,7 @@ def _of_own(head: Head, front: FloatArray, fit: ChinFit | None, hints: Hints, si
     meets = hidden_below(head, front, fit, size)
     over = over_hidden(front, meets[0].height, head.low + size) if meets else None
     if over is not None:
-        fit, has_neck, meets = over, True, []
+        fit, meets = over, []
         readings = _readings(front, fit, hints, size, joined=True)
     readings += [own_end(head, fit, size), *meets]
     if is_round(head, fit, size):

@@ -105,7 +105,7 @@ def hidden_below(head: Head, front: FloatArray, fit: ChinFit | None, size: float
 
 
 def over_hidden(front: FloatArray, meets: float, crown: float) -> ChinFit | None:
-    """The chin over a neck that goes down into clothes: its notch shows over the height where the outline ``meets`` them."""
+    """The chin over a neck that goes down into clothes: it or its notch shows well over the height where the outline ``meets`` them."""
     size = crown - meets
     fit = FaceOutline(front[front[:, 2] > meets], meets, crown, joined=True).chin_over(meets - MARGIN * size)
     if fit is None or (fit.notch < meets + SHOWS[0] * size and fit.touched < meets + SHOWS[1] * size):
